@@ -1,0 +1,148 @@
+"""What was found, where, how bad, under which stable code.
+
+An Issue is a value, not a sentence: reports in text, JSON, CSV and OperationOutcome are made from
+the same fields. Rule codes are one letter and three digits; the page of each stands in
+`mappings/rules/<letter>.yaml` and is what `visit-bridge explain` prints.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass, field, replace
+from enum import IntEnum
+from functools import cache
+from typing import Any
+
+from bridge.data import load_yaml, table_path
+from bridge.errors import MappingError
+
+
+class Severity(IntEnum):
+    """FHIR IssueSeverity, ordered so that the worst compares greatest."""
+
+    information = 0
+    warning = 1
+    error = 2
+    fatal = 3
+
+
+@dataclass(frozen=True, slots=True)
+class Where:
+    """A place in a source: any part may be missing.
+
+    `row` and `column` count from 1 as a person counts them (the heading is row 1; for YAML they are
+    line and column); `heading` is the column's own heading; `path` is the field of the visit
+    (`right.before.wax.amount`) or a FHIRPath location in a bundle; `record` is the visit's local number.
+    """
+
+    file: str = ""
+    sheet: str = ""
+    row: int | None = None
+    column: int | None = None
+    heading: str = ""
+    path: str = ""
+    record: str = ""
+
+    def __str__(self) -> str:
+        parts = [self.file] if self.file else []
+        if self.sheet:
+            parts.append(f"sheet {self.sheet}")
+        if self.row is not None and self.heading:
+            parts.append(f"row {self.row}, column “{self.heading}”")
+        elif self.row is not None and self.column is not None:
+            parts.append(f"line {self.row}, column {self.column}")
+        elif self.row is not None:
+            parts.append(f"row {self.row}")
+        if not parts and self.record:
+            parts.append(f"visit {self.record}")
+        if self.path and not self.heading:
+            parts.append(self.path)
+        return ", ".join(parts)
+
+
+@dataclass(frozen=True, slots=True)
+class Rule:
+    """A rule's page: what it means, why it matters, what to do, an example, its source."""
+
+    code: str
+    title: str
+    severity: Severity
+    kind: str
+    """FHIR IssueType code, http://hl7.org/fhir/issue-type."""
+    what: str
+    do: str
+    why: str = ""
+    wrong: str = ""
+    right: str = ""
+    source: str = ""
+    trade: bool = False
+    """True for checks of the trade (sides, identifiers, clinical); False for conformance and reading."""
+
+
+@dataclass(frozen=True, slots=True)
+class Issue:
+    """One thing found. `cause` groups what one answer would mend (the same word in forty rows)."""
+
+    rule: str
+    message: str
+    where: Where = Where()
+    help: str = ""
+    severity: Severity = Severity.error
+    kind: str = "invalid"
+    cause: str = ""
+
+    def at(self, **place: Any) -> Issue:
+        """The same issue with parts of its place filled in where they are still empty."""
+        empty = {k: v for k, v in place.items() if v and not getattr(self.where, k)}
+        return replace(self, where=replace(self.where, **empty)) if empty else self
+
+
+def issue(rule: str, message: str, where: Where = Where(), *, help: str = "", cause: str = "") -> Issue:
+    """An Issue with severity, kind and help taken from the rule's page unless given."""
+    page = rules()[rule]
+    return Issue(
+        rule, message, where, help or page.do, page.severity, page.kind, cause or f"{rule}:{message}"
+    )
+
+
+@cache
+def rules() -> dict[str, Rule]:
+    """Every rule by its code, from `mappings/rules/*.yaml`."""
+    found: dict[str, Rule] = {}
+    for path in sorted(table_path("rules").glob("*.yaml")):
+        for row in load_yaml(path)["rules"]:
+            code = row["code"]
+            if code in found:
+                raise MappingError(f"Rule {code} is defined twice ({path.name}).")
+            found[code] = Rule(**{**row, "severity": Severity[row["severity"]]})
+    return found
+
+
+@dataclass
+class Report:
+    """Issues of one run, with what the run did."""
+
+    issues: list[Issue] = field(default_factory=list)
+    figures: dict[str, int] = field(default_factory=dict)
+    """Named counts of the run (visits, ready, held ...), for the summary line and for JSON."""
+
+    def extend(self, issues: Iterable[Issue]) -> None:
+        self.issues.extend(issues)
+
+    def count(self, name: str, by: int = 1) -> None:
+        self.figures[name] = self.figures.get(name, 0) + by
+
+    @property
+    def worst(self) -> Severity | None:
+        return max((i.severity for i in self.issues), default=None)
+
+    def fails(self, at: Severity) -> bool:
+        """Whether anything stands at or above the given severity."""
+        return self.worst is not None and self.worst >= at
+
+    def by_cause(self) -> Iterator[list[Issue]]:
+        """Issues with one cause together, worst first, then the most frequent, then as met."""
+        groups: dict[str, list[Issue]] = {}
+        for found in self.issues:
+            groups.setdefault(f"{found.rule}|{found.cause}", []).append(found)
+        return iter(sorted(groups.values(), key=lambda g: (-g[0].severity, -len(g))))

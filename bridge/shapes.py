@@ -1,0 +1,46 @@
+"""The small shapes that cross the doors between rooms."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import Any
+
+from bridge.issues import Issue, Where
+from bridge.visit import Visit
+
+Json = dict[str, Any]
+"""A FHIR resource or a part of one, as plain data spelt as the standard spells it."""
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """One row of a source: its cells by heading, and where it stands."""
+
+    where: Where
+    cells: Mapping[str, str]
+    columns: Mapping[str, int] = field(default_factory=dict)
+    """Heading to column number, from 1."""
+
+
+@dataclass(frozen=True, slots=True)
+class Document:
+    """Something finished to hand out."""
+
+    name: str
+    media_type: str
+    content: bytes
+
+
+@dataclass(slots=True)
+class Reading:
+    """One record as read: the visit (None where it cannot be one), its issues and its places."""
+
+    visit: Visit | None
+    issues: list[Issue]
+    places: dict[str, Where] = field(default_factory=dict)
+    """Field path to the cell or line it came from."""
+    where: Where = Where()
+    """Where the record starts."""
+    left_alone: str = ""
+    """Why the record was not read on purpose (older than the start date, blank); empty otherwise."""

@@ -1,0 +1,120 @@
+"""Around the ears: standing cautions, medicines, advice, what comes next, a referral."""
+
+from __future__ import annotations
+
+from typing import Any, Literal
+
+from pydantic import model_validator
+
+from bridge.visit.base import Ear, Model, Short, Term, Text, When
+from bridge.visit.ear import Product
+
+
+class _Named(Model):
+    """A string is the term."""
+
+    term: Term
+
+    @model_validator(mode="before")
+    @classmethod
+    def _from_words(cls, value: Any) -> Any:
+        return {"term": value} if isinstance(value, str) else value
+
+
+class Caution(_Named):
+    """A standing caution: anticoagulant, diabetes, immune compromise, radiotherapy, only hearing ear."""
+
+    ear: Ear | None = None
+    since: When | None = None
+    note: Text | None = None
+
+
+class Allergy(_Named):
+    reaction: Short | None = None
+    note: Text | None = None
+
+
+class _Asked(Model):
+    """A list that says whether it was asked for: a string is the answer, a list the items."""
+
+    @model_validator(mode="before")
+    @classmethod
+    def _from_words(cls, value: Any) -> Any:
+        if isinstance(value, str):
+            return {"answer": value}
+        return {"items": value} if isinstance(value, list | tuple) else value
+
+
+class Allergies(_Asked):
+    answer: Literal["none known", "not asked"] | None = None
+    items: tuple[Allergy, ...] = ()
+
+    @model_validator(mode="after")
+    def _one(self) -> Allergies:
+        if (self.answer is None) == (not self.items):
+            raise ValueError("needs either an answer (none known, not asked) or the allergies")
+        return self
+
+
+class Medicines(_Asked):
+    answer: Literal["none", "not asked"] | None = None
+    items: tuple[Product, ...] = ()
+
+    @model_validator(mode="after")
+    def _one(self) -> Medicines:
+        if (self.answer is None) == (not self.items):
+            raise ValueError("needs either an answer (none, not asked) or the medicines")
+        return self
+
+
+class Advice(_Named):
+    """Advice given: to whom, how, and whether it was understood."""
+
+    to: Short | None = None
+    form: Short | None = None
+    understood: bool | None = None
+    safety_net: bool = False
+    """True where it says which signs should bring the client back, and where to."""
+
+
+class FollowUp(Model):
+    """What comes next at this clinic. A string is the plan in words."""
+
+    plan: Text
+    due: When | None = None
+    reason: Text | None = None
+
+    @model_validator(mode="before")
+    @classmethod
+    def _from_words(cls, value: Any) -> Any:
+        return {"plan": value} if isinstance(value, str) else value
+
+
+class Request(Model):
+    """Something the family doctor is asked to do. A string is the request."""
+
+    action: Text
+    ear: Ear | None = None
+    by_when: When | None = None
+    reason: Text | None = None
+
+    @model_validator(mode="before")
+    @classmethod
+    def _from_words(cls, value: Any) -> Any:
+        return {"action": value} if isinstance(value, str) else value
+
+
+class Referral(Model):
+    """Sending the client on: to whom, how fast, why, with which question."""
+
+    to: Term
+    urgency: Literal["immediate", "urgent", "routine"]
+    reason: Text
+    rule: Short | None = None
+    question: Text | None = None
+    ear: Ear | None = None
+    told_by: Short | None = None
+    """How the receiver was told: by phone, letter, secure message."""
+    told_at: When | None = None
+    receipt: Short | None = None
+    client_told: Text | None = None

@@ -1,0 +1,50 @@
+"""What was agreed to: examination and treatment, and sharing what was found."""
+
+from __future__ import annotations
+
+from typing import Literal
+
+from pydantic import model_validator
+
+from bridge.visit.base import Model, Short, Text, When
+
+Scope = Literal["visit summary", "referral", "whole record", "images"]
+
+
+class TreatmentConsent(Model):
+    """Consent to examine and treat."""
+
+    status: Literal["given", "refused", "withdrawn", "best interests", "given by guardian"]
+    form: Short | None = None
+    """Verbal and recorded, written, electronic signature."""
+    at: When | None = None
+    taken_by: Short | None = None
+    explained: tuple[Short, ...] = ()
+    """Risks and alternatives explained."""
+    capacity: Short | None = None
+    note: Text | None = None
+
+
+class SharingConsent(Model):
+    """Consent to tell others. The reason is asked for where it was refused or not asked (practice facts 1.4)."""
+
+    status: Literal["given", "refused", "not asked", "withdrawn"]
+    recipients: tuple[Short, ...] = ()
+    """The family doctor's practice unless others are named."""
+    scope: tuple[Scope, ...] = ()
+    """What may be told; the visit summary unless more is named."""
+    except_for: tuple[Short, ...] = ()
+    """What the client asked to leave out, in their words."""
+    form: Short | None = None
+    at: When | None = None
+    valid_until: When | None = None
+    withdrawn_at: When | None = None
+    reason: Text | None = None
+
+    @model_validator(mode="after")
+    def _withdrawn(self) -> SharingConsent:
+        if self.withdrawn_at and self.status != "withdrawn":
+            raise ValueError("has a date of withdrawal but is not called withdrawn")
+        if self.status in ("refused", "not asked") and self.scope:
+            raise ValueError(f"is called {self.status} but names what may be shared")
+        return self
