@@ -1,0 +1,95 @@
+"""The last net under every command: whatever happens, one plain line and the right exit code."""
+
+from __future__ import annotations
+
+import os
+import sys
+import traceback
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any, NoReturn
+
+import click
+
+from bridge.errors import BridgeError
+
+COULD_NOT_GO_ON = 3
+STOPPED = 130
+BROKEN_PIPE = 141
+"""What a shell reports for a program that ends because its reader has gone: 128 + SIGPIPE."""
+
+
+def guarded(run: Callable[[], Any]) -> NoReturn:
+    """Runs a click program and leaves with its exit code; tracebacks only under VISIT_BRIDGE_DEBUG=1."""
+    _make_streams_safe()
+    try:
+        code = run()
+        sys.stdout.flush()
+    except BrokenPipeError:
+        _forget_stdout()
+        code = BROKEN_PIPE
+    except SystemExit as end:
+        # click turns a broken pipe into exit code 1, which here would mean that issues were found.
+        if not isinstance(end.__context__, BrokenPipeError):
+            raise
+        code = BROKEN_PIPE
+    except (click.Abort, KeyboardInterrupt):
+        _say("Stopped. Nothing more was written.")
+        code = STOPPED
+    except click.UsageError as error:
+        error.show()
+        code = error.exit_code
+    except click.ClickException as error:
+        error.show()
+        code = COULD_NOT_GO_ON
+    except Exception as error:
+        code = _could_not_go_on(error)
+    sys.exit(code if isinstance(code, int) else 0)
+
+
+def _could_not_go_on(error: Exception) -> int:
+    if os.environ.get("VISIT_BRIDGE_DEBUG") == "1":
+        traceback.print_exc()
+        return COULD_NOT_GO_ON
+    if isinstance(error, BridgeError):
+        _say(error.message)
+        if error.help:
+            _say(error.help)
+    elif isinstance(error, OSError) and error.strerror:
+        _say(f"{error.strerror}: {error.filename}" if error.filename else f"{error.strerror}.")
+    else:
+        # The exception's own words may quote a record, so only its type and place are told.
+        _say(f"visit-bridge met a fault of its own and stopped ({type(error).__name__}{_place_of(error)}).")
+        _say("Please report that line; VISIT_BRIDGE_DEBUG=1 shows more, but may show client data.")
+    return COULD_NOT_GO_ON
+
+
+def _place_of(error: Exception) -> str:
+    """Where in this package the error came from, as ` in bridge/read/values.py line 12`."""
+    package = Path(__file__).resolve().parents[1]
+    place = ""
+    for frame in traceback.extract_tb(error.__traceback__):
+        path = Path(frame.filename)
+        if path.is_relative_to(package):
+            place = f" in {path.relative_to(package.parent).as_posix()} line {frame.lineno}"
+    return place
+
+
+def _say(line: str) -> None:
+    click.echo(line, err=True)
+
+
+def _make_streams_safe() -> None:
+    """A console that cannot show a letter shows its escape instead of ending the run."""
+    for stream in (sys.stdout, sys.stderr):
+        reconfigure = getattr(stream, "reconfigure", None)
+        if reconfigure is not None:
+            reconfigure(errors="backslashreplace")
+
+
+def _forget_stdout() -> None:
+    """Points stdout at nothing, so that the interpreter's last flush cannot complain."""
+    try:
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+    except (OSError, ValueError):
+        return
