@@ -1,0 +1,150 @@
+"""Reads received JSON: nothing is lost silently, and nothing hostile gets far.
+
+Decimals stay as written (`Decimal`), a key given twice is noticed, size and depth are limited.
+"""
+
+from __future__ import annotations
+
+import json
+import re
+from decimal import Decimal
+from typing import Any
+
+from bridge.issues import Issue, Where, issue
+
+MAX_BYTES = 50_000_000
+MAX_DEPTH = 100
+"""Levels of objects and arrays; a document of ours has about twelve."""
+MAX_DIGITS = 60
+"""R4 asks for at least 18 digits of a decimal; more than this is no measurement."""
+
+_BOMS = {b"\xff\xfe": "UTF-16", b"\xfe\xff": "UTF-16"}
+_EXPONENT = re.compile(r"[eE][+-]?0*(\d+)$")
+
+
+class _Refused(ValueError):
+    pass
+
+
+class _Doubled(dict[str, Any]):
+    """An object in which keys were given more than once; the last value of each is kept."""
+
+    doubled: tuple[str, ...] = ()
+
+
+def read_json(content: bytes, file: str = "", *, max_bytes: int = MAX_BYTES) -> tuple[Any, list[Issue]]:
+    """The data and what is wrong with its writing; the data is None where it cannot be read at all.
+
+    Objects become dict, arrays list, whole numbers int, other numbers Decimal. Where the outermost
+    value is not an object, an issue says so and None is returned.
+    """
+    text, found = _text(content, file, max_bytes)
+    if text is None:
+        return None, found
+    try:
+        data = json.loads(
+            text, object_pairs_hook=_object, parse_int=_int, parse_float=_decimal, parse_constant=_constant
+        )
+    except json.JSONDecodeError as error:
+        where = Where(file=file, row=error.lineno, column=error.colno)
+        return None, [*found, issue("S122", f"This is not JSON: {_plain(error.msg)}.", where)]
+    except _Refused as error:
+        return None, [*found, issue("S127", f"{error}.", Where(file=file))]
+    except RecursionError:
+        return None, [*found, _too_deep(file)]
+    if not isinstance(data, dict):
+        return None, [*found, issue("S126", "The file holds JSON, but not one object in braces.", Where(file=file))]
+    surrogates = "\\ud" in text or "\\uD" in text
+    problems = _look(data, file, surrogates)
+    found += problems
+    return (None if any(p.rule == "S125" for p in problems) else data), found
+
+
+def _text(content: bytes, file: str, max_bytes: int) -> tuple[str | None, list[Issue]]:
+    where = Where(file=file)
+    if len(content) > max_bytes:
+        return None, [issue("S124", f"The file has {len(content):,} bytes; the limit is {max_bytes:,}.", where)]
+    if not content.strip():
+        return None, [issue("S128", "The file is empty.", where)]
+    found = []
+    if content[:3] == b"\xef\xbb\xbf":
+        content = content[3:]
+        found.append(issue("S121", "The file starts with a byte order mark.", where))
+    for bom, name in _BOMS.items():
+        if content.startswith(bom):
+            return None, [issue("S120", f"The file is written in {name}, not in UTF-8.", where)]
+    try:
+        text = content.decode("utf-8")
+    except UnicodeDecodeError as error:
+        before = content[: error.start]
+        line, column = before.count(b"\n") + 1, error.start - before.rfind(b"\n")
+        place = Where(file=file, row=line, column=column)
+        return None, [*found, issue("S120", "There are bytes here that are not UTF-8.", place)]
+    if (at := text.find("\0")) >= 0:
+        line, column = text.count("\n", 0, at) + 1, at - text.rfind("\n", 0, at)
+        message = "There is a NUL byte here, which JSON does not allow."
+        return None, [*found, issue("S120", message, Where(file=file, row=line, column=column))]
+    return text, found
+
+
+def _object(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
+    plain = dict(pairs)
+    if len(plain) == len(pairs):
+        return plain
+    names = [name for name, _ in pairs]
+    marked = _Doubled(plain)
+    marked.doubled = tuple(name for name in plain if names.count(name) > 1)
+    return marked
+
+
+def _int(text: str) -> int | Decimal:
+    return int(text) if len(text) <= 18 and text != "-0" else _decimal(text)
+
+
+def _decimal(text: str) -> Decimal:
+    exponent = _EXPONENT.search(text)
+    if len(text) > MAX_DIGITS or (exponent and (len(exponent[1]) > 3 or int(exponent[1]) > 300)):
+        raise _Refused(f"A number has more digits than can be meant ({text[:12]}…)")
+    return Decimal(text)
+
+
+def _constant(text: str) -> Any:
+    raise _Refused(f"{text} is not a number in JSON")
+
+
+def _plain(message: str) -> str:
+    return message.removesuffix(":").lower().replace("expecting", "expected") if message else "unreadable"
+
+
+def _too_deep(file: str) -> Issue:
+    return issue("S125", f"Objects and lists are nested more than {MAX_DEPTH} deep.", Where(file=file))
+
+
+def _look(data: dict[str, Any], file: str, surrogates: bool) -> list[Issue]:
+    """Keys given twice, nesting, broken characters: found by one walk that does not recurse."""
+    found: list[Issue] = []
+    todo: list[tuple[Any, str, int]] = [(data, str(data.get("resourceType", "")) or "$", 1)]
+    while todo:
+        node, path, depth = todo.pop()
+        if depth > MAX_DEPTH:
+            return [*found, _too_deep(file)]
+        if isinstance(node, _Doubled):
+            found += (
+                issue("S123", f"“{key[:60]}” is given more than once.", Where(file=file, path=f"{path}.{key[:60]}"))
+                for key in node.doubled
+            )
+        inner = node.items() if isinstance(node, dict) else enumerate(node)
+        for key, value in inner:
+            if isinstance(value, dict | list):
+                todo.append((value, f"{path}.{key}" if isinstance(node, dict) else f"{path}[{key}]", depth + 1))
+            elif surrogates and _broken(value):
+                found.append(issue("S129", "A text holds half a character.", Where(file=file, path=f"{path}.{key}")))
+        if surrogates and isinstance(node, dict) and any(map(_broken, node)):
+            found.append(issue("S129", "A key holds half a character.", Where(file=file, path=path)))
+    return sorted(found, key=lambda i: i.where.path)
+
+
+def _broken(value: Any) -> bool:
+    if not isinstance(value, str) or value.isascii():
+        return False
+    return any("\ud800" <= c <= "\udfff" for c in value)
