@@ -1,0 +1,28 @@
+"""Writes a file whole or not at all."""
+
+from __future__ import annotations
+
+import contextlib
+import os
+import uuid
+from pathlib import Path
+
+
+def write_bytes(path: Path, content: bytes, private: bool = False) -> None:
+    """Puts `content` at `path`: written beside it, flushed to the disk, then renamed into place.
+
+    Nobody ever sees half a file, and nothing is left beside it, even where writing is interrupted.
+    `private`: only the owner may read it, where the file system knows such a thing. Raises OSError.
+    """
+    beside = path.with_name(f".{uuid.uuid4().hex}.part")
+    try:
+        handle = os.open(beside, os.O_WRONLY | os.O_CREAT | os.O_EXCL | getattr(os, "O_BINARY", 0), 0o600 if private else 0o666)
+        with os.fdopen(handle, "wb") as stream:
+            stream.write(content)
+            stream.flush()
+            os.fsync(stream.fileno())
+        os.replace(beside, path)
+    except BaseException:
+        with contextlib.suppress(OSError):
+            beside.unlink()
+        raise
