@@ -5,6 +5,8 @@ Exit codes: 0 nothing at or above `--fail-on`; 1 something; 2 wrong use; 3 could
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from functools import partial
 from importlib import import_module
 from typing import Any, cast
 
@@ -41,11 +43,17 @@ class Front(click.Group):
         with formatter.section("Commands"):
             formatter.write_dl(list(COMMANDS.items()))
 
-    def main(self, *args: Any, standalone_mode: bool = True, **extra: Any) -> Any:
+    def main(
+        self,
+        args: Sequence[str] | None = None,
+        prog_name: str | None = None,
+        complete_var: str | None = None,
+        standalone_mode: bool = True,
+        **extra: Any,
+    ) -> Any:
         """Runs a command line. Standing alone it always ends in SystemExit with one of our exit codes."""
-        if not standalone_mode:
-            return super().main(*args, standalone_mode=False, **extra)
-        return guarded(lambda: super(Front, self).main(*args, standalone_mode=False, **extra))
+        run = partial(super().main, args, prog_name, complete_var, standalone_mode=False, **extra)
+        return guarded(run) if standalone_mode else run()
 
 
 @click.command(

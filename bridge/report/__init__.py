@@ -22,9 +22,9 @@ def write_report(
     if form not in FORMS:
         raise ValueError(f"no such form of report: {form}")
     if form == "text":
-        from bridge.report import as_text
+        from bridge.report.as_text import write_report as write_text
 
-        as_text.write_report(report, stream, verbose, wants_colour(stream) if colour is None else colour)
+        write_text(report, stream, verbose, wants_colour(stream) if colour is None else colour)
     else:
         import_module(f"bridge.report.as_{form}").write_report(report, stream)
 

@@ -1,0 +1,122 @@
+"""`visit-bridge explain`: the page of a rule, or the list of all of them."""
+
+from __future__ import annotations
+
+import textwrap
+from collections.abc import Iterator
+from dataclasses import asdict
+from difflib import get_close_matches
+from typing import Any
+
+import click
+
+from bridge.cli.options import json_option
+from bridge.issues import Rule, Severity
+
+WIDTH = 80
+FAMILIES = {
+    "R": "Reading, layouts and practice settings",
+    "M": "Words and codes",
+    "S": "Structure of a resource",
+    "B": "Bundles, links and documents",
+    "V": "The standard's invariants",
+    "N": "Narrative",
+    "P": "Profiles",
+    "T": "Terminology",
+    "C": "Sides, identity and the trade",
+    "D": "Delivery",
+    "X": "Receiving",
+    "A": "Audit",
+}
+"""What the letter of a code stands for."""
+
+
+@click.command("explain")
+@click.argument("rule", required=False)
+@json_option
+def command(rule: str | None, as_json: bool) -> None:
+    """Say what a rule means, why it matters and what to do.
+
+    RULE is a code from a report, such as R101. Without it, all rules are listed.
+
+    \b
+    Examples:
+      visit-bridge explain
+      visit-bridge explain R101
+    """
+    import json
+
+    from bridge.issues import rules
+
+    pages = rules()
+    if rule is None:
+        chosen = sorted(pages)
+    elif (code := rule.strip().upper()) in pages:
+        chosen = [code]
+    else:
+        near = get_close_matches(rule.strip().upper(), sorted(pages), n=3, cutoff=0.5)
+        hint = f" Near it: {', '.join(near)}." if near else ""
+        raise click.UsageError(f"There is no rule {rule!r}.{hint} `visit-bridge explain` lists them all.")
+    if as_json:
+        found = [_as_data(pages[code]) for code in chosen]
+        click.echo(json.dumps(found[0] if rule else found, indent=2))
+    elif rule is None:
+        click.echo("\n".join(table([pages[code] for code in chosen])))
+    else:
+        click.echo("\n".join(page(pages[chosen[0]])))
+
+
+def table(pages: list[Rule]) -> Iterator[str]:
+    """All rules, a line or two each, family by family."""
+    letter = ""
+    for rule in pages:
+        if rule.code[0] != letter:
+            if letter:
+                yield ""
+            letter = rule.code[0]
+            yield FAMILIES[letter]
+        start = f"  {rule.code:<6}{_word(rule.severity):<9}"
+        yield from textwrap.wrap(rule.title, WIDTH, initial_indent=start, subsequent_indent=" " * len(start))
+
+
+def page(rule: Rule) -> Iterator[str]:
+    """A rule's page for a person, 80 columns wide."""
+    yield from textwrap.wrap(f"{rule.code}  {rule.title}", WIDTH, subsequent_indent=" " * 6)
+    yield f"{FAMILIES[rule.code[0]]}; {_word(rule.severity).lower()}"
+    for heading, text in (("What", rule.what), ("Why it matters", rule.why), ("What to do", rule.do)):
+        if text:
+            yield from ("", heading)
+            yield from _paragraphs(text)
+    for heading, text in (("Not like this", rule.wrong), ("But like this", rule.right)):
+        if text:
+            yield from ("", heading)
+            yield from _as_written(text)
+    if rule.source:
+        yield from ("", "Source")
+        yield from _paragraphs(rule.source)
+    if rule.trade:
+        yield ""
+        yield from textwrap.wrap(
+            "This rule checks the record, not the patient. You decide, under local rules and licensed practice.", WIDTH
+        )
+
+
+def _paragraphs(text: str) -> Iterator[str]:
+    for paragraph in text.strip().split("\n\n"):
+        yield from textwrap.wrap(paragraph, WIDTH, initial_indent="  ", subsequent_indent="  ", break_on_hyphens=False)
+
+
+def _as_written(text: str) -> Iterator[str]:
+    """An example keeps its own lines; only what is too long is broken."""
+    for line in text.strip("\n").splitlines():
+        yield from textwrap.wrap(
+            line, WIDTH, initial_indent="    ", subsequent_indent="      ", drop_whitespace=False
+        ) or [""]
+
+
+def _word(severity: Severity) -> str:
+    return "Note" if severity is Severity.information else severity.name.capitalize()
+
+
+def _as_data(rule: Rule) -> dict[str, Any]:
+    return {**asdict(rule), "severity": rule.severity.name}

@@ -1,0 +1,42 @@
+"""A report as one JSON document, for programs: every field of every issue, always present."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import asdict
+from typing import Any, TextIO
+
+from bridge import __version__
+from bridge.issues import Issue, Report, Severity, rules
+
+
+def to_json(report: Report) -> dict[str, Any]:
+    """The report as plain data. Issues stand in the order met; counts have all four severities."""
+    counts = {level.name: sum(i.severity == level for i in report.issues) for level in reversed(Severity)}
+    return {
+        "tool": "visit-bridge",
+        "version": __version__,
+        "figures": dict(report.figures),
+        "counts": counts,
+        "issues": [_issue(found) for found in report.issues],
+    }
+
+
+def write_report(report: Report, stream: TextIO) -> None:
+    # ASCII with escapes: it stays JSON on a console that cannot show every letter.
+    json.dump(to_json(report), stream, indent=2)
+    stream.write("\n")
+
+
+def _issue(found: Issue) -> dict[str, Any]:
+    page = rules().get(found.rule)
+    return {
+        "rule": found.rule,
+        "severity": found.severity.name,
+        "kind": found.kind,
+        "trade": page.trade if page else False,
+        "message": found.message,
+        "help": found.help,
+        "cause": found.cause,
+        "where": asdict(found.where),
+    }

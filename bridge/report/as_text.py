@@ -1,0 +1,138 @@
+"""A report for a person, 80 columns wide: each cause told once with its places, worst first, figures last."""
+
+from __future__ import annotations
+
+import textwrap
+from collections.abc import Iterable, Iterator
+from typing import TextIO
+
+from bridge.issues import Issue, Report, Severity, Where, rules
+from bridge.report.plain import plain
+
+WIDTH = 80
+INDENT = " " * 15
+FIRST_FEW = 5
+"""Places of one cause that are listed before the rest is only counted."""
+
+WORDS = {
+    Severity.fatal: ("Fatal", "\x1b[1;31m"),
+    Severity.error: ("Error", "\x1b[1;31m"),
+    Severity.warning: ("Warning", "\x1b[1;33m"),
+    Severity.information: ("Note", "\x1b[1;36m"),
+}
+PLAIN_AGAIN = "\x1b[0m"
+ONE_OF = {"need you": "needs you", "have": "has", "are": "is"}
+"""Figures whose words change when they count one."""
+
+
+def write_report(report: Report, stream: TextIO, verbose: bool = False, colour: bool = False) -> None:
+    """Writes the groups of issues, then the summary; a report without either says that nothing was found."""
+    for heading, groups in _parts(list(report.by_cause())):
+        if heading:
+            stream.write(f"{heading}\n{'-' * len(heading)}\n")
+        for group in groups:
+            stream.writelines(f"{line}\n" for line in _told(group, verbose, colour))
+            stream.write("\n")
+    stream.writelines(f"{line}\n" for line in summary(report))
+
+
+def summary(report: Report) -> list[str]:
+    """The closing lines: the run's figures, then how many issues there are of each severity."""
+    lines = []
+    if report.figures:
+        (total, *rest) = [
+            _figure(name, n) for name, n in report.figures.items() if n or name == next(iter(report.figures))
+        ]
+        lines += _wrapped(f"{total}: {', '.join(rest)}" if rest else total)
+    counts = [(level, sum(i.severity == level for i in report.issues)) for level in reversed(Severity)]
+    told = [_counted(n, WORDS[level][0].lower()) for level, n in counts if n]
+    if told:
+        causes = len(list(report.by_cause()))
+        among = f" of {_counted(causes, 'cause')}" if causes < len(report.issues) else ""
+        lines += _wrapped(f"{', '.join(told)}{among}")
+    elif not report.figures:
+        lines.append("Nothing was found.")
+    return lines
+
+
+def _parts(groups: list[list[Issue]]) -> Iterator[tuple[str, list[list[Issue]]]]:
+    """The groups with a heading each; without headings where only one of the two families occurs."""
+    trade = [group for group in groups if _is_trade(group[0])]
+    other = [group for group in groups if not _is_trade(group[0])]
+    if trade and other:
+        yield "Reading and the standard", other
+        yield "The trade: sides, identity, what a record should hold", trade
+    else:
+        yield "", groups
+
+
+def _is_trade(found: Issue) -> bool:
+    page = rules().get(found.rule)
+    return page is not None and page.trade
+
+
+def _told(group: list[Issue], verbose: bool, colour: bool) -> Iterator[str]:
+    first = group[0]
+    word, ink = WORDS[first.severity]
+    label = f"{word:<8} {first.rule:<6}"
+    shown = f"{ink}{word}{PLAIN_AGAIN}{label[len(word) :]}" if colour else label
+    message = _wrapped(plain(first.message), INDENT)
+    yield f"{shown}{message[0][len(label) :]}"
+    yield from message[1:]
+    for place in places([one.where for one in group], None if verbose else FIRST_FEW):
+        yield from _wrapped(place, INDENT, INDENT + "  ")
+    if first.help:
+        yield from _wrapped(f"Do: {plain(first.help)}", INDENT, INDENT + "    ")
+
+
+def places(wheres: Iterable[Where], most: int | None) -> list[str]:
+    """The places in few words: rows of one column together, the first `most` of them and then the count."""
+    columns: dict[tuple[str, ...], list[str]] = {}
+    for where in dict.fromkeys(wheres):
+        if where.row is not None and (where.heading or not where.column):
+            columns.setdefault((where.file, where.sheet, where.heading), []).append(str(where.row))
+        elif text := plain(str(where)):
+            columns.setdefault(("", "", "", text), [])
+    lines, left, unsaid = [], most, 0
+    for key, rows in columns.items():
+        size = max(len(rows), 1)
+        if left == 0:
+            unsaid += size
+            continue
+        told = rows[:left]
+        lines.append(_place(key, told))
+        if left is not None:
+            left -= max(len(told), 1)
+        unsaid += len(rows) - len(told)
+    if unsaid:
+        lines[-1] += f" and {unsaid} more (all with --verbose)"
+    return lines
+
+
+def _place(key: tuple[str, ...], rows: list[str]) -> str:
+    if len(key) == 4:
+        return key[3]
+    file, sheet, heading = (plain(part) for part in key)
+    names = [file, f"sheet {sheet}" if sheet else "", f"column “{heading}”" if heading else ""]
+    return f"{', '.join(filter(None, names))}{': ' if any(names) else ''}row{'s' * (len(rows) > 1)} {', '.join(rows)}"
+
+
+def _figure(name: str, n: int) -> str:
+    words = name.replace("_", " ")
+    if n == 1:
+        words = ONE_OF.get(words, words.removesuffix("s") if words.endswith("visits") else words)
+    return f"{n} {words}"
+
+
+def _counted(n: int, word: str) -> str:
+    return f"{n} {word}" if n == 1 or word == "fatal" else f"{n} {word}s"
+
+
+def _wrapped(text: str, indent: str = "", later: str | None = None) -> list[str]:
+    return textwrap.wrap(
+        text,
+        WIDTH,
+        initial_indent=indent,
+        subsequent_indent=indent if later is None else later,
+        break_on_hyphens=False,
+    ) or [indent]

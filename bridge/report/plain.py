@@ -1,0 +1,23 @@
+"""Text that is safe to show: nothing in it can move a cursor, change a colour or turn the line round."""
+
+from __future__ import annotations
+
+import unicodedata
+
+UNSEEN = {"Cc", "Cf", "Cs", "Co", "Zl", "Zp"}
+"""Unicode categories of characters that act instead of showing: control, format, surrogate, private, separators."""
+
+
+def plain(text: str) -> str:
+    """The text on one line; characters that act instead of showing become their escapes.
+
+    Messages may quote a received file, and a terminal would obey what stands there.
+    """
+    if text.isascii() and text.isprintable():
+        return text
+    spaced = " ".join(text.split())
+    return "".join(_escaped(c) if unicodedata.category(c) in UNSEEN else c for c in spaced)
+
+
+def _escaped(character: str) -> str:
+    return character.encode("unicode_escape").decode("ascii")
