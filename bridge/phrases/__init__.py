@@ -1,0 +1,14 @@
+"""Short phrases of the trade: sides, denial, doubt, the past, amounts, intervals.
+
+Everything here reads words and nothing guesses: what could be read in two ways is handed back as such.
+The words themselves stand in `mappings/words/`.
+"""
+
+from __future__ import annotations
+
+from bridge.phrases.intervals import interval
+from bridge.phrases.phrase import Phrase, parse_phrase
+from bridge.phrases.running import ambiguous_words, watched_words
+from bridge.phrases.sides import side_words
+
+__all__ = ["Phrase", "ambiguous_words", "interval", "parse_phrase", "side_words", "watched_words"]

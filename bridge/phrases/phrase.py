@@ -1,0 +1,122 @@
+"""One short phrase of the form [side] [negation or doubt] [term] [amount]; anything longer is left alone."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+
+from bridge.phrases.tables import amounts, ambiguous, qualifiers, role, sides, tidy
+from bridge.visit.base import Assertion, Ear
+
+MAX_WORDS = 5
+MAX_LENGTH = 100
+_MORE_THAN_ONE = re.compile(r"[;\n!=<>\[\]{}]|,|\.(?!$)|\d|\w\s*[+&]\s*\w")
+_SLASHED = re.compile(r"\w{3,}/\w{3,}")
+
+
+@dataclass(frozen=True, slots=True)
+class Phrase:
+    """What a short phrase says: of which ears (none where it names none), how surely, what, how much."""
+
+    ears: tuple[Ear, ...]
+    assertion: Assertion | None
+    """None where no word denies, doubts or dates: then the phrase states its term."""
+    term: str
+    amount: str
+
+
+def parse_phrase(text: str) -> Phrase | None:
+    """The parts of a short phrase; None where it says more, or something that could be read in two ways.
+
+    "R ?perf" is a suspected "perf" of the right ear, "no perforation" and "perforation: none" an absent
+    "perforation", "old perf" a past one. None is the careful answer: the words then stay a note, and
+    `watched_words` tells what such a note must not lose.
+    """
+    rest = tidy(text).removesuffix(".").strip()
+    if not rest or len(rest) > MAX_LENGTH:
+        return None
+    ears, rest = _side(rest)
+    rest, amount_after = _amount(rest)
+    if _MORE_THAN_ONE.search(rest.removeprefix("0 ")) or _SLASHED.search(rest):
+        return None
+    assertion, rest = _assertion(rest)
+    rest, amount = _amount(rest)
+    if amount and amount_after:
+        return None
+    if not _plain(rest, assertion):
+        return None
+    return Phrase(ears, assertion, rest, amount or amount_after)
+
+
+def _side(text: str) -> tuple[tuple[Ear, ...], str]:
+    for side in sides():
+        size = len(side.word)
+        head = text[:size]
+        if head != side.word and (side.exact or head.casefold() != side.word):
+            continue
+        after = text[size:]
+        if after[:1] == ":" and side.word in ("RE", "LE"):
+            return (), text
+        if rest := after.lstrip(" :-?") if after[:1] in (" ", ":", ")") or side.word[-1] == ")" else "":
+            return side.ears, ("?" + rest if "?" in after[: len(after) - len(rest)] else rest)
+    return (), text
+
+
+def _assertion(text: str) -> tuple[Assertion | None, str]:
+    folded = text.casefold()
+    for q in qualifiers():
+        if q.position != "after" and folded.startswith(q.words) and _ends(folded, len(q.words), q.words):
+            rest = text[len(q.words) :].strip(" :-")
+            if q.assertion == "absent":
+                first, _, last = rest.rpartition(" ")
+                rest = first if first and last.casefold() in role("seen") else rest
+            return q.assertion, rest
+    for q in qualifiers():
+        if q.position != "before" and folded.endswith(q.words):
+            head = text[: len(text) - len(q.words)]
+            if head and (q.words[0] == "?" or head[-1] in " :-"):
+                return q.assertion, head.rstrip(" :-?")
+    return None, text
+
+
+def _ends(text: str, size: int, words: str) -> bool:
+    return words[-1] in "?:." or text[size : size + 1] in (" ", ":", "")
+
+
+def _amount(text: str) -> tuple[str, str]:
+    """The text without its amount, and the amount; a text that is nothing but an amount is kept whole."""
+    folded = text.casefold()
+    for word in amounts():
+        if folded.endswith(word) and (head := text[: -len(word)]) and (word[0] == "+" or head[-1] == " "):
+            if head.endswith("+") or not head.strip():
+                continue
+            return head.strip(), text[-len(word) :]
+    for word in amounts():
+        if word[0] != "+" and folded.startswith(word + " "):
+            return text[len(word) + 1 :].strip(), text[: len(word)]
+    return text, ""
+
+
+def _plain(term: str, assertion: Assertion | None) -> bool:
+    """Whether the words left over can be one term: few, no clause, no side, no second qualifier."""
+    if term and not term.strip("+"):
+        return assertion is None  # an amount alone stands for its term: "R ++" in a column of wax
+    words = term.casefold().replace(":", " : ").split()
+    if not words or len(words) > MAX_WORDS or ":" in words or "-" in words or "?" in term or "+" in term:
+        return False
+    if any(word in role("clause") for word in words):
+        return False
+    if any(side.word == word for side in sides() for word in (term.split() if side.exact else words)):
+        return False
+    if any(found.pattern.search(term) for found in ambiguous() if found.about == "side"):
+        return False
+    if assertion is None:
+        return True
+    if _is_qualifier(term) or any(word in role("state") for word in words):
+        return False
+    return term.casefold() not in role("bare") and not (len(words) > 1 and words[0] in role("bare"))
+
+
+def _is_qualifier(term: str) -> bool:
+    again, _ = _assertion(term)
+    return again is not None or any(term.casefold() == q.words for q in qualifiers())
