@@ -1,0 +1,34 @@
+"""The table of professional registers, shipped or the practice's own."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from functools import cache
+from pathlib import Path
+
+from bridge.data import load_csv, table_path
+
+
+@dataclass(frozen=True, slots=True)
+class Register:
+    key: str
+    name: str
+    system: str
+    """URI that goes before the numbers of this register."""
+    shape: str
+    """Regular expression that usual numbers match; empty where nothing is known."""
+    in_words: str
+
+    def usual(self, number: str) -> bool:
+        """Whether the number looks like one of this register."""
+        return not self.shape or re.fullmatch(self.shape, re.sub(r"\s", "", number).upper()) is not None
+
+
+@cache
+def load_registers(own: Path | None = None) -> dict[str, Register]:
+    """Every register by key; a `registers.csv` in the practice folder `own` replaces the shipped one."""
+    return {
+        row["register"]: Register(row["register"], row["name"], row["system"], row["shape"], row["example_in_words"])
+        for row in load_csv(table_path("registers.csv", own=own))
+    }

@@ -1,0 +1,116 @@
+"""The practice's own settings, as `practice.yaml` keeps them."""
+
+from __future__ import annotations
+
+from fnmatch import fnmatchcase
+from typing import Annotated, Any, Literal
+from uuid import UUID
+from zoneinfo import ZoneInfo
+
+from pydantic import AfterValidator, Field, PrivateAttr, field_validator, model_validator
+
+from bridge.practice.doctors import AddressBook
+from bridge.practice.zones import check_zone
+from bridge.visit.base import Model, Short, check_when
+from bridge.visit.people import Clinic, Name, Practitioner
+from bridge.visit.people import Registration as VisitRegistration
+
+
+def _day(text: str) -> str:
+    if len(check_when(text)) != len("2026-03-01"):
+        raise ValueError("is not a whole date such as 2026-03-01")
+    return text
+
+
+Day = Annotated[str, AfterValidator(_day)]
+
+
+class Registration(Model):
+    """An entry in a professional register: its key in `mappings/registers.csv`, and the number."""
+
+    register_key: Short = Field(alias="register")
+    number: Short
+
+
+class Staff(Model):
+    """Somebody who works for the practice. `key` is what records write, most often the initials."""
+
+    key: Short
+    name: Name
+    role: Short
+    registrations: tuple[Registration, ...] = ()
+    no_register: bool = False
+    phone: Short | None = None
+    valid_from: Day | None = None
+    valid_until: Day | None = None
+
+    @model_validator(mode="after")
+    def _dates(self) -> Staff:
+        if self.valid_from and self.valid_until and self.valid_until < self.valid_from:
+            raise ValueError("ends before it begins (valid_from, valid_until)")
+        return self
+
+    def works_on(self, day: str) -> bool:
+        """Whether the person works on the day (YYYY-MM-DD), as far as the settings say."""
+        return (self.valid_from or day) <= day <= (self.valid_until or day)
+
+    def full_names(self) -> tuple[str, ...]:
+        """The ways in which a record may write the whole name."""
+        name = self.name
+        plain = " ".join([*name.given, *([name.family] if name.family else [])])
+        short = " ".join([*name.given[:1], *([name.family] if name.family else [])])
+        titled = [f"{name.prefix} {way}" for way in (plain, short)] if name.prefix else []
+        return tuple(dict.fromkeys([plain, short, *titled]))
+
+    def as_practitioner(self) -> Practitioner:
+        """As a visit holds them."""
+        return Practitioner(
+            key=self.key,
+            name=self.name,
+            role=self.role,
+            registrations=tuple(
+                VisitRegistration(register_key=r.register_key, number=r.number) for r in self.registrations
+            ),
+            no_register=self.no_register,
+            phone=self.phone,
+        )
+
+
+class Practice(Model):
+    """What the practice says of itself once, so that no record has to."""
+
+    clinic: Clinic
+    practitioners: tuple[Staff, ...] = Field(min_length=1)
+    time_zone: Annotated[str, AfterValidator(check_zone)]
+    region: Literal["uk", "international"]
+    namespace: UUID
+    """Random, made once; the identifiers of everything sent are made from it."""
+    nhs_numbers: Literal["as recorded", "traced only"] = "as recorded"
+    layouts: dict[Short, Short] = Field(default_factory=dict)
+    """Pattern of a source's file name (`visits-*.csv`) to the layout it is read by; the first that fits."""
+
+    _doctors: AddressBook = PrivateAttr(default_factory=AddressBook)
+
+    @field_validator("layouts", mode="before")
+    @classmethod
+    def _one_layout(cls, value: Any) -> Any:
+        return {"*": value} if isinstance(value, str) else ({} if value is None else value)
+
+    @property
+    def doctors(self) -> AddressBook:
+        """The address book, from `doctors.csv`."""
+        return self._doctors
+
+    def with_doctors(self, doctors: AddressBook) -> Practice:
+        """The same settings with this address book."""
+        practice = self.model_copy()
+        practice._doctors = doctors
+        return practice
+
+    @property
+    def zone(self) -> ZoneInfo:
+        return ZoneInfo(self.time_zone)
+
+    def layout_for(self, file_name: str) -> str | None:
+        """Name of the layout for a source, or None where the settings name none."""
+        return next((layout for pattern, layout in self.layouts.items() if fnmatchcase(file_name, pattern)), None)
