@@ -1,0 +1,90 @@
+"""Condition: the practitioner's impression, as certain as they are, and standing disorders."""
+
+from __future__ import annotations
+
+from functools import cache
+
+from bridge.build.context import Built, Context, Json, one
+from bridge.data import load_csv, table_path
+from bridge.fhir.elements import concept, ear_site
+from bridge.fhir.ids import reference
+from bridge.fhir.own import own_code, verified
+from bridge.fhir.times import to_datetime
+from bridge.visit import EARS, Ear, Term
+from bridge.visit.ear import EarRecord, Impression
+
+VERIFICATION = {"present": "confirmed", "past": "confirmed", "suspected": "provisional", "absent": "refuted"}
+
+
+def build_conditions(context: Context) -> None:
+    for ear in EARS:
+        record = context.visit.ear(ear)
+        for index, impression in enumerate(record.impressions if record else ()):
+            assert record is not None
+            _condition(context, impression, record, ear, index)
+
+
+def _condition(context: Context, impression: Impression, record: EarRecord, ear: Ear, index: int) -> Built:
+    visit = context.visit
+    assertion = impression.term.assertion or "present"
+    cleared = assertion == "present" and is_cleared(impression.term, record)
+    clinical = "resolved" if cleared else "inactive" if assertion in ("past", "absent") else "active"
+    over = {"abatementDateTime": to_datetime(visit.end or visit.start)} if cleared else {}
+    evidence = _evidence(context, impression.term, ear)
+    return context.make(
+        "impression",
+        "Condition",
+        (ear, "impression", index),
+        {
+            "identifier": context.fact_identifier(ear, "impression", index),
+            "clinicalStatus": one(f"condition-clinical:{clinical}"),
+            "verificationStatus": one(f"condition-ver-status:{VERIFICATION[assertion]}"),
+            "category": [
+                one(f"condition-category:{'problem-list-item' if impression.standing else 'encounter-diagnosis'}")
+            ],
+            "code": concept(impression.term),
+            "bodySite": [ear_site(ear)],
+            "subject": context.patient,
+            "encounter": context.encounter,
+            **({"onsetDateTime": to_datetime(impression.onset)} if impression.onset else {}),
+            **over,
+            **({"recordedDate": to_datetime(visit.recorded_at)} if visit.recorded_at else {}),
+            **({"recorder": context.practitioners[0]} if context.practitioners else {}),
+            **({"evidence": [{"detail": evidence}]} if evidence else {}),
+            **({"note": [{"text": impression.note}]} if impression.note else {}),
+        },
+        ear=ear,
+    )
+
+
+@cache
+def _cleared_by() -> dict[tuple[str, str], str]:
+    found = {}
+    for row in load_csv(table_path("clearance.csv")):
+        code = verified()[row["code"]]
+        found[code["system"], code["code"]] = row["cleared_by"]
+    return found
+
+
+def is_cleared(term: Term, record: EarRecord) -> bool:
+    """Whether the last work on this ear ended as the table says makes this impression over."""
+    if not record.work or not record.work[-1].outcome:
+        return False
+    outcome = own_code(concept(record.work[-1].outcome))
+    return any(_cleared_by().get((c.system, c.code)) == outcome for c in term.codings)
+
+
+def _evidence(context: Context, term: Term, ear: Ear) -> list[Json]:
+    """Observations of the same ear that say the same: those that share a code with the impression."""
+    codes = {(c.system, c.code) for c in term.codings}
+    return [
+        reference(built.id)
+        for built in context.built
+        if built.resource["resourceType"] == "Observation" and built.ear == ear and _codes(built.resource) & codes
+    ]
+
+
+def _codes(observation: Json) -> set[tuple[str, str]]:
+    concepts = [observation.get("valueCodeableConcept", {})]
+    concepts += [c.get("valueCodeableConcept", {}) for c in observation.get("component", ())]
+    return {(c["system"], c["code"]) for concept in concepts for c in concept.get("coding", ())}

@@ -1,0 +1,90 @@
+"""What every builder needs: the visit, its identifiers, the zone, and references to what stands beside."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from typing import Any
+from zoneinfo import ZoneInfo
+
+from bridge.fhir.ids import Ids, reference
+from bridge.fhir.own import coding
+from bridge.visit import Ear, Stage, Visit
+
+Json = dict[str, Any]
+
+
+@dataclass(frozen=True, slots=True)
+class Built:
+    """A resource with what the section plan and the links need to know of it."""
+
+    topic: str
+    """What it tells, e.g. `patient`, `wax-state`, `work`; section plans name topics."""
+    resource: Json
+    ear: Ear | None = None
+    stage: Stage | None = None
+
+    @property
+    def id(self) -> str:
+        return str(self.resource["id"])
+
+
+@dataclass(frozen=True, slots=True)
+class Context:
+    visit: Visit
+    ids: Ids
+    zone: ZoneInfo
+    built: list[Built] = field(default_factory=list)
+    """Everything built so far, in order."""
+
+    def make(self, topic: str, type: str, parts: Sequence[object], body: Json, **place: Any) -> Built:
+        """A resource of this visit with a stable id, added to what is built.
+
+        `parts` tell it from its like within the visit.
+        """
+        id = self.ids.of(type, self.visit.number, *parts)
+        return self.add(topic, {"resourceType": type, "id": id, **body}, **place)
+
+    def add(self, topic: str, resource: Json, **place: Any) -> Built:
+        built = Built(topic, resource, **place)
+        self.built.append(built)
+        return built
+
+    def local_identifier(self, *parts: object) -> Json:
+        """The practice's own identifier of one of its resources, for conditional updates."""
+        return {"system": self.ids.system("resource"), "value": "/".join(map(str, parts))}
+
+    def fact_identifier(self, *parts: object) -> list[Json]:
+        return [self.local_identifier(self.visit.number, *parts)]
+
+    @property
+    def patient(self) -> Json:
+        return reference(self.ids.client(self.visit.client))
+
+    @property
+    def encounter(self) -> Json:
+        return reference(self.ids.of("Encounter", self.visit.number))
+
+    @property
+    def clinic(self) -> Json:
+        return reference(self.ids.of("Organization", "clinic"))
+
+    @property
+    def device(self) -> Json:
+        return reference(self.ids.of("Device", "visit-bridge"))
+
+    def practitioner(self, key: str) -> Json:
+        return reference(self.ids.of("Practitioner", key))
+
+    @property
+    def practitioners(self) -> list[Json]:
+        return [self.practitioner(p.key) for p in self.visit.practitioners]
+
+
+def one(name: str) -> Json:
+    """CodeableConcept of one verified code."""
+    return {"coding": [coding(name)]}
+
+
+def ref_to(built: Built) -> Json:
+    return reference(built.id)

@@ -1,0 +1,97 @@
+"""Patient: the client, with what tells them from anybody else."""
+
+from __future__ import annotations
+
+from bridge.build.context import Built, Context, Json
+from bridge.fhir.elements import human_name, postal, telecom
+from bridge.fhir.ids import reference
+from bridge.fhir.own import coding, fixed
+from bridge.fhir.systems import OWN, system
+from bridge.visit.people import FamilyDoctor, Guardian
+
+NHS_STATUS_EXTENSION = "https://fhir.hl7.org.uk/StructureDefinition/Extension-UKCore-NHSNumberVerificationStatus"
+
+
+def build_patient(context: Context) -> Built:
+    client = context.visit.client
+    names = [human_name(client.legal_name, "official")]
+    if client.usual_name:
+        names.append(human_name(client.usual_name, "usual"))
+    names += [human_name(name, "old") for name in client.former_names]
+    doctor = _family_doctor(context, context.visit.family_doctor)
+    resource = {
+        "resourceType": "Patient",
+        "id": context.ids.client(client),
+        "identifier": _identifiers(context),
+        "name": names,
+        **({"telecom": telecom(client.phones, client.emails)} if client.phones or client.emails else {}),
+        **({"gender": client.sex} if client.sex else {}),
+        **({"birthDate": client.birth_date} if client.birth_date else {}),
+        **({"address": [postal(client.address)]} if client.address else {}),
+        **({"contact": [_guardian(g) for g in client.guardians]} if client.guardians else {}),
+        **({"communication": [{"language": {"text": client.language}, "preferred": True}]} if client.language else {}),
+        **({"generalPractitioner": [doctor]} if doctor else {}),
+        "managingOrganization": context.clinic,
+    }
+    return context.add("patient", resource)
+
+
+def _identifiers(context: Context) -> list[Json]:
+    client = context.visit.client
+    found: list[Json] = []
+    if client.nhs_number:
+        status = client.nhs_number_status
+        found.append(
+            {
+                **(
+                    {
+                        "extension": [
+                            {
+                                "url": NHS_STATUS_EXTENSION,
+                                "valueCodeableConcept": {"coding": [coding(f"uk-nhs-number-status:{status}")]},
+                            }
+                        ]
+                    }
+                    if status
+                    else {}
+                ),
+                "use": "official",
+                "system": system("nhs-number"),
+                "value": client.nhs_number,
+            }
+        )
+    if client.number:
+        kind = {"coding": [coding("v2-0203:MR")]}
+        found.append({"use": "usual", "type": kind, "system": context.ids.system("client"), "value": client.number})
+    else:
+        found.append(context.local_identifier("client", context.ids.client(client)))
+    found += [{"value": i.value, "assigner": {"display": i.assigner}} for i in client.identifiers]
+    return found
+
+
+def _guardian(guardian: Guardian) -> Json:
+    relationship: list[Json] = [{"text": guardian.relationship}]
+    if guardian.parental_responsibility is not None:
+        word = "parental responsibility" if guardian.parental_responsibility else "no parental responsibility"
+        relationship.append(fixed("guardian", word))
+    return {
+        "relationship": relationship,
+        "name": human_name(guardian.name, "official"),
+        **({"telecom": telecom((guardian.phone,))} if guardian.phone else {}),
+    }
+
+
+def _family_doctor(context: Context, doctor: FamilyDoctor | None) -> Json | None:
+    if doctor is None:
+        return None
+    if doctor.answer == "known":
+        return reference(family_doctor_id(context))
+    answer = fixed("doctor", doctor.answer)
+    code = answer["coding"][-1]["code"]
+    return {"identifier": {"system": OWN, "value": code}, "display": doctor.note or answer["text"]}
+
+
+def family_doctor_id(context: Context) -> str:
+    doctor = context.visit.family_doctor
+    assert doctor is not None
+    return context.ids.of("Organization", "family-doctor", doctor.key or doctor.practice)

@@ -1,0 +1,48 @@
+"""Provenance and Device: who recorded this and when, from which state of the record, with which tool."""
+
+from __future__ import annotations
+
+from bridge import __version__
+from bridge.build.context import Built, Context, Json, one
+from bridge.fhir.ids import reference
+from bridge.fhir.systems import system
+from bridge.fhir.times import to_datetime, to_instant
+
+
+def build_device(context: Context) -> Built:
+    return context.add(
+        "device",
+        {
+            "resourceType": "Device",
+            "id": context.ids.of("Device", "visit-bridge"),
+            "identifier": [context.local_identifier("device", "visit-bridge")],
+            "status": "active",
+            "deviceName": [{"name": "visit-bridge", "type": "model-name"}],
+            "version": [{"type": {"text": "software version, with its mappings"}, "value": __version__}],
+        },
+    )
+
+
+def build_provenance(context: Context) -> Built:
+    visit = context.visit
+    recorded = visit.recorded_at or visit.start
+    agents: list[Json] = [
+        {"type": one("provenance-participant-type:author"), "who": p} for p in context.practitioners
+    ]
+    agents.append({"type": one("provenance-participant-type:assembler"), "who": context.device})
+    source: list[Json] = []
+    if visit.source_sha256:
+        what = {"identifier": {"system": system("sha-256"), "value": visit.source_sha256}}
+        source = [{"role": "source", "what": {**what, "display": "the record as the practice keeps it"}}]
+    return context.make(
+        "provenance",
+        "Provenance",
+        (visit.version,),
+        {
+            "target": [reference(b.id) for b in context.built if b.topic not in ("device", "provenance")],
+            "occurredDateTime": to_datetime(recorded),
+            "recorded": to_instant(recorded, context.zone),
+            "agent": agents,
+            **({"entity": source} if source else {}),
+        },
+    )
