@@ -1,0 +1,94 @@
+"""The registry of rules and the code agree: every code used has a page, every page is used and complete."""
+
+from __future__ import annotations
+
+import ast
+import re
+from pathlib import Path
+
+import pytest
+import yaml
+
+from bridge.cli.explain import FAMILIES
+from bridge.issues import Rule, rules
+from tests.standards import standard_json
+
+ROOT = Path(__file__).parents[1]
+CODE = re.compile(r"[A-Z]\d{3}")
+RANGES = {
+    "R": (100, 399),  # 1xx rows and values, 2xx layouts, 3xx practice folder
+    "M": (100, 199),
+    "S": (100, 199),
+    "B": (100, 199),
+    "C": (100, 199),
+    "D": (100, 199),
+    "X": (100, 199),
+}
+TABLES_WITH_RULES = [p for p in (ROOT / "mappings").rglob("*") if p.suffix in {".yaml", ".csv"}]
+
+
+def codes_in_python() -> dict[str, str]:
+    """Rule codes that stand as whole strings in bridge/, with one place each."""
+    found: dict[str, str] = {}
+    for path in sorted((ROOT / "bridge").rglob("*.py")):
+        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+            if isinstance(node, ast.Constant) and isinstance(node.value, str) and CODE.fullmatch(node.value):
+                found.setdefault(node.value, f"{path.relative_to(ROOT)}:{node.lineno}")
+    return {code: place for code, place in found.items() if code[0] in RANGES}
+
+
+def codes_in_tables() -> set[str]:
+    """Rule codes named by tables outside the pages themselves."""
+    texts = (p.read_text(encoding="utf-8") for p in TABLES_WITH_RULES if p.parent.name not in {"rules", "codes"})
+    return {code for text in texts for code in re.findall(rf"\b{CODE.pattern}\b", text)}
+
+
+def test_every_code_used_has_a_page() -> None:
+    missing = {code: place for code, place in codes_in_python().items() if code not in rules()}
+    assert missing == {}
+
+
+def test_every_page_is_used() -> None:
+    assert set(rules()) - set(codes_in_python()) - codes_in_tables() == set()
+
+
+@pytest.mark.parametrize("path", sorted((ROOT / "mappings/rules").glob("*.yaml")), ids=lambda p: p.name)
+def test_a_file_of_pages_holds_one_letter_in_order(path: Path) -> None:
+    codes = [row["code"] for row in yaml.safe_load(path.read_text(encoding="utf-8"))["rules"]]
+    assert {code[0] for code in codes} == {path.name[0]}
+    assert codes == sorted(codes)
+
+
+@pytest.mark.parametrize("rule", rules().values(), ids=lambda r: r.code)
+def test_a_page_is_complete(rule: Rule) -> None:
+    assert CODE.fullmatch(rule.code)
+    low, high = RANGES[rule.code[0]]
+    assert low <= int(rule.code[1:]) <= high
+    assert rule.code[0] in FAMILIES
+    assert 0 < len(rule.title) <= 80
+    assert not rule.title.endswith(".")
+    for text in (rule.what, rule.do):
+        assert text.strip().endswith((".", "?", "!"))
+    assert bool(rule.wrong) <= bool(rule.right), "a wrong example needs the right one beside it"
+
+
+@pytest.mark.parametrize("rule", [r for r in rules().values() if r.code[0] == "C"], ids=lambda r: r.code)
+def test_a_check_of_the_trade_names_its_source(rule: Rule) -> None:
+    assert rule.source.strip()
+
+
+def test_kinds_are_codes_of_the_published_issue_type() -> None:
+    """Oracle: CodeSystem issue-type of FHIR R4 4.0.1 (valuesets.json)."""
+    system = next(
+        entry["resource"]
+        for entry in standard_json("fhir-r4/valuesets.json.gz")["entry"]
+        if entry["resource"]["resourceType"] == "CodeSystem"
+        and entry["resource"]["url"] == "http://hl7.org/fhir/issue-type"
+    )
+    published: set[str] = set()
+    concepts = list(system["concept"])
+    while concepts:
+        concept = concepts.pop()
+        published.add(concept["code"])
+        concepts += concept.get("concept", [])
+    assert {rule.code: rule.kind for rule in rules().values() if rule.kind not in published} == {}
