@@ -33,7 +33,14 @@ def read_settings(content: bytes, own: Path | None = None, file: str = FILE) -> 
     except MarkedYamlError as error:
         where = Where(file, row=error.line, column=error.column)
         return None, [issue("R301", f"{file} {error.message}.", where)]
-    data = _without_empty(data)
+    return check_settings(data, places, own, file)
+
+
+def check_settings(
+    data: Any, places: Places, own: Path | None = None, file: str = FILE
+) -> tuple[Practice | None, list[Issue]]:
+    """The same from plain data and the places of its fields."""
+    data = without_empty(data)
     if not isinstance(data, dict):
         return None, [issue("R301", f"{file} does not hold settings (names with values).", Where(file, row=1))]
     practice, problems = None, list[tuple[str, str, str]]()
@@ -49,11 +56,11 @@ def read_settings(content: bytes, own: Path | None = None, file: str = FILE) -> 
     return (None if any(i.severity >= Severity.error for i in issues) else practice), issues
 
 
-def _without_empty(value: Any) -> Any:
+def without_empty(value: Any) -> Any:
     """A setting with nothing behind its colon is a setting that is not set."""
     if isinstance(value, dict):
-        return {k: _without_empty(v) for k, v in value.items() if v is not None}
-    return [_without_empty(v) for v in value if v is not None] if isinstance(value, list) else value
+        return {k: without_empty(v) for k, v in value.items() if v is not None}
+    return [without_empty(v) for v in value if v is not None] if isinstance(value, list) else value
 
 
 def _where(file: str, path: str, places: Places) -> Where:
@@ -129,10 +136,10 @@ def _check_staff(staff: list[tuple[int, Staff]], own: Path | None) -> Iterator[t
     names: dict[str, int] = {}
     for index, person in staff:
         path = f"practitioners[{index}]"
-        who = f"Practitioner {quoted(person.key)}"
+        who = f"practitioner {quoted(person.key)}"
         if bool(person.registrations) == person.no_register:
             said = "is on a register and on none" if person.no_register else "has no registration and no no_register"
-            yield "R306", path, f"{who} {said}."
+            yield "R306", path, f"The {who} {said}."
         for number, entry in enumerate(person.registrations):
             register = registers.get(entry.register_key)
             at = f"{path}.registrations[{number}]"
@@ -141,11 +148,11 @@ def _check_staff(staff: list[tuple[int, Staff]], own: Path | None) -> Iterator[t
                 text = f"The register {quoted(entry.register_key)} is not known. Known are {known}."
                 yield "R307", f"{at}.register", text
             elif not register.usual(entry.number):
-                text = f"{who} has a {register.key} number that is not {register.in_words}."
+                text = f"The number of {who} in {register.key} is not {register.in_words}."
                 yield "R308", f"{at}.number", text
         for name in {fold(n) for n in (person.key, *person.full_names())}:
             if names.setdefault(name, index) != index:
-                yield "R309", path, f"{who} has a key or name that practitioner {names[name] + 1} of the list has too."
+                yield "R309", path, f"The {who} has a key or name that practitioner {names[name] + 1} of the list has too."
                 break
 
 

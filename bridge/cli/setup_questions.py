@@ -1,0 +1,120 @@
+"""The questions of `visit-bridge setup`, in plain words. The answers are settings as plain data."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any
+
+import click
+
+Answers = dict[str, Any]
+
+
+def ask_all() -> Answers:
+    """Asks for everything a practice folder needs, apart from the namespace, which is made."""
+    click.echo("A few questions about your clinic. An empty answer leaves out what is optional.")
+    click.echo("Stop at any time with Ctrl-C: nothing is written before the end.\n")
+    clinic = _clinic()
+    region = _choice("Whose rules do letters follow?", ["uk", "international"], "uk")
+    answers: Answers = {"clinic": clinic, "practitioners": _practitioners(), "region": region}
+    answers["time_zone"] = _time_zone(region)
+    if region == "uk":
+        question = "Send NHS numbers as recorded (with their trace status), or traced ones only?"
+        answers["nhs_numbers"] = _choice(question, ["as recorded", "traced only"], "as recorded")
+    return answers
+
+
+def _clinic() -> Answers:
+    return {
+        "name": _needed("Name of the clinic"),
+        "organisation_code": _optional("Organisation code, if it has one"),
+        "address": {
+            "lines": _parts(_needed("Street address (a comma between lines)")),
+            "city": _needed("Town"),
+            "postcode": _optional("Postcode"),
+        },
+        "phone": _needed("Phone number for doctors' questions"),
+        "hours": _needed("When that phone is answered, such as Mon-Fri 9:00-17:00"),
+        "email": _optional("E-mail"),
+    }
+
+
+def _practitioners() -> list[Answers]:
+    people: list[Answers] = []
+    while not people or click.confirm("Is there another practitioner?", default=False):
+        click.echo(f"\nPractitioner {len(people) + 1}")
+        people.append(_practitioner([str(p["key"]) for p in people]))
+    return people
+
+
+def _practitioner(taken: list[str]) -> Answers:
+    def free(key: str) -> str:
+        if key.casefold() in [t.casefold() for t in taken]:
+            raise click.UsageError("Somebody has these initials already; add a letter or a digit.")
+        return key
+
+    person: Answers = {
+        "key": _needed("Initials, as your records write them", free),
+        "name": {
+            "prefix": _optional("Title, such as Ms or Dr"),
+            "given": _needed("First names").split(),
+            "family": _needed("Surname"),
+        },
+        "role": _needed("Role, such as Ear-care practitioner"),
+    }
+    return person | _registration()
+
+
+def _registration() -> Answers:
+    from bridge.practice.registers import load_registers
+
+    registers = load_registers()
+    for register in registers.values():
+        click.echo(f"  {register.key}: {register.name}")
+    click.echo("  none: on no statutory register")
+    key = _choice("Which professional register are they on?", [*registers, "none"], None)
+    if key == "none":
+        return {"no_register": True}
+    while True:
+        number = _needed("Registration number")
+        if registers[key].usual(number):
+            break
+        click.echo(f"Numbers of {key} are usually {registers[key].in_words}.")
+        if click.confirm("Keep it as it is?", default=False):
+            break
+    return {"registrations": [{"register": key, "number": number}]}
+
+
+def _time_zone(region: str) -> str:
+    from bridge.practice.zones import check_zone, system_zone
+
+    def known(name: str) -> str:
+        try:
+            return check_zone(name)
+        except ValueError as error:
+            raise click.UsageError(f"That {error}.") from None
+
+    default = system_zone() or ("Europe/London" if region == "uk" else None)
+    return str(click.prompt("Time zone of the clinic", default=default, value_proc=known))
+
+
+def _needed(question: str, check: Callable[[str], str] | None = None) -> str:
+    def filled(answer: str) -> str:
+        if not answer.strip():
+            raise click.UsageError("This one is needed.")
+        return check(answer.strip()) if check else answer.strip()
+
+    return str(click.prompt(question, value_proc=filled))
+
+
+def _optional(question: str) -> str | None:
+    answer = str(click.prompt(f"{question} (optional)", default="", show_default=False)).strip()
+    return answer or None
+
+
+def _choice(question: str, among: list[str], default: str | None) -> str:
+    return str(click.prompt(question, type=click.Choice(among, case_sensitive=False), default=default))
+
+
+def _parts(line: str) -> list[str]:
+    return [part.strip() for part in line.split(",") if part.strip()]
