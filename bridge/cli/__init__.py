@@ -13,7 +13,7 @@ from typing import Any, cast
 import click
 
 from bridge import __version__
-from bridge.cli.guard import guarded
+from bridge.cli.guard import ReaderGoneError, guarded
 
 COMMANDS = {
     "setup": "Ask for your clinic once and write a practice folder.",
@@ -42,6 +42,13 @@ class Front(click.Group):
     def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
         with formatter.section("Commands"):
             formatter.write_dl(list(COMMANDS.items()))
+
+    def invoke(self, ctx: click.Context) -> Any:
+        try:
+            return super().invoke(ctx)
+        except BrokenPipeError:
+            # click would make it exit code 1, which here means that issues were found.
+            raise ReaderGoneError from None
 
     def main(
         self,

@@ -5,7 +5,6 @@ from __future__ import annotations
 import textwrap
 from collections.abc import Iterator
 from dataclasses import asdict
-from difflib import get_close_matches
 from typing import Any
 
 import click
@@ -54,9 +53,9 @@ def command(rule: str | None, as_json: bool) -> None:
     elif (code := rule.strip().upper()) in pages:
         chosen = [code]
     else:
-        near = get_close_matches(rule.strip().upper(), sorted(pages), n=3, cutoff=0.5)
+        near = nearest(rule, list(pages.values()))
         hint = f" Near it: {', '.join(near)}." if near else ""
-        raise click.UsageError(f"There is no rule {rule!r}.{hint} `visit-bridge explain` lists them all.")
+        raise click.UsageError(f"There is no rule {rule[:40]!r}.{hint} `visit-bridge explain` lists them all.")
     if as_json:
         found = [_as_data(pages[code]) for code in chosen]
         click.echo(json.dumps(found[0] if rule else found, indent=2))
@@ -64,6 +63,23 @@ def command(rule: str | None, as_json: bool) -> None:
         click.echo("\n".join(table([pages[code] for code in chosen])))
     else:
         click.echo("\n".join(page(pages[chosen[0]])))
+
+
+def nearest(text: str, pages: list[Rule], most: int = 5) -> list[str]:
+    """Codes that begin most like the text, or else those whose title has it as a word."""
+    text = text.strip()
+    shared = {page.code: _shared_start(page.code, text.upper()) for page in pages}
+    best = max(shared.values(), default=0)
+    if best and len(text) <= 5:
+        near = [code for code, length in shared.items() if length == best]
+    else:
+        near = [page.code for page in pages if text.lower() in page.title.lower()]
+    return sorted(near)[:most]
+
+
+def _shared_start(one: str, other: str) -> int:
+    pairs = zip(one, other, strict=False)
+    return next((n for n, (a, b) in enumerate(pairs) if a != b), min(len(one), len(other)))
 
 
 def table(pages: list[Rule]) -> Iterator[str]:

@@ -19,21 +19,20 @@ BROKEN_PIPE = 141
 """What a shell reports for a program that ends because its reader has gone: 128 + SIGPIPE."""
 
 
+class ReaderGoneError(Exception):
+    """Whoever read our output has closed it, as `| head` does."""
+
+
 def guarded(run: Callable[[], Any]) -> NoReturn:
     """Runs a click program and leaves with its exit code; tracebacks only under VISIT_BRIDGE_DEBUG=1."""
     _make_streams_safe()
     try:
         code = run()
         sys.stdout.flush()
-    except BrokenPipeError:
+    except (ReaderGoneError, BrokenPipeError):
         _forget_stdout()
         code = BROKEN_PIPE
-    except SystemExit as end:
-        # click turns a broken pipe into exit code 1, which here would mean that issues were found.
-        if not isinstance(end.__context__, BrokenPipeError):
-            raise
-        code = BROKEN_PIPE
-    except (click.Abort, KeyboardInterrupt):
+    except (click.Abort, KeyboardInterrupt, EOFError):
         _say("Stopped. Nothing more was written.")
         code = STOPPED
     except click.UsageError as error:

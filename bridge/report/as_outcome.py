@@ -37,8 +37,8 @@ def _issue(found: Issue) -> dict[str, Any]:
         "code": found.kind,
         "details": {"coding": [coding], "text": plain(found.message)},
     }
-    if found.help:
-        entry["diagnostics"] = plain(found.help)
+    if advice := plain(found.help):
+        entry["diagnostics"] = advice
     if FHIRPATH.match(found.where.path):
         entry["expression"] = [plain(found.where.path)]
     elif place := plain(str(found.where)):

@@ -1,0 +1,203 @@
+"""Reports: the same issues as text, JSON, CSV and OperationOutcome."""
+
+from __future__ import annotations
+
+import csv
+import json
+from io import StringIO
+
+import jsonschema_rs
+import pytest
+
+from bridge.issues import Issue, Report, Severity, Where
+from bridge.report import FORMS, wants_colour, write_report
+from tests.standards import standard_json
+
+ESCAPE = "\x1b"
+
+
+def told(report: Report, form: str = "text", **options: bool) -> str:
+    stream = StringIO()
+    write_report(report, stream, form, **options)
+    return stream.getvalue()
+
+
+def an_issue(n: int = 2, cause: str = "date", severity: Severity = Severity.error, **more: object) -> Issue:
+    where = Where(file="visits.csv", row=n, column=3, heading="Date", record=f"V{n}")
+    return Issue("R101", "A date that is not in the calendar.", where, "Correct it.", severity, "value", cause, **more)
+
+
+def many() -> Report:
+    return Report(
+        [
+            *(an_issue(n, "word", Severity.warning) for n in range(2, 42)),
+            an_issue(7),
+            Issue(
+                "S101", "Nothing here.", Where(path="Bundle.entry[3].resource.status"), "", Severity.error, "required"
+            ),
+            Issue("R999", "A remark.", Where(), "", Severity.information, "informational"),
+        ],
+        {"visits": 14, "ready": 8, "need you": 3, "no letter due": 3},
+    )
+
+
+def test_one_cause_is_told_once_with_its_places() -> None:
+    text = told(Report([an_issue(n) for n in range(2, 42)]))
+    assert text.count("A date that is not in the calendar.") == 1
+    assert "visits.csv, column “Date”: rows 2, 3, 4, 5, 6 and 35 more" in " ".join(text.split())
+    assert "40 errors of 1 cause" in text
+
+
+def test_verbose_tells_every_place() -> None:
+    text = " ".join(told(Report([an_issue(n) for n in range(2, 42)]), verbose=True).split())
+    assert ", ".join(str(n) for n in range(2, 42)) in text
+    assert "more" not in text
+
+
+def test_worst_first_and_figures_last() -> None:
+    lines = told(many()).splitlines()
+    words = [line.split()[0] for line in lines if line and line[0].isupper()]
+    assert words == ["Error", "Error", "Warning", "Note"]
+    assert lines[-2:] == [
+        "14 visits: 8 ready, 3 need you, 3 no letter due",
+        "2 errors, 40 warnings, 1 note of 4 causes",
+    ]
+
+
+def test_help_stands_on_a_line_of_its_own() -> None:
+    assert [line.strip() for line in told(Report([an_issue()])).splitlines() if "Correct" in line] == [
+        "Do: Correct it."
+    ]
+
+
+def test_conformance_and_trade_stand_apart_when_both_occur(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("bridge.report.as_text._is_trade", lambda found: found.rule.startswith("C"))
+    trade = Issue("C101", "No side.")
+    headings = told(Report([trade, an_issue()])).split("\n")
+    assert headings.index("Reading and the standard") < headings.index(
+        "The trade: sides, identity, what a record should hold"
+    )
+    assert told(Report([trade])).startswith("Error    C101")
+
+
+@pytest.mark.parametrize(
+    ("figures", "line"),
+    [
+        ({"visits": 1, "ready": 1, "need you": 0}, "1 visit: 1 ready"),
+        ({"visits": 3, "need you": 1}, "3 visits: 1 needs you"),
+        ({"visits": 0, "ready": 0}, "0 visits"),
+        ({}, "Nothing was found."),
+    ],
+)
+def test_summary_line(figures: dict[str, int], line: str) -> None:
+    assert told(Report([], figures)) == f"{line}\n"
+
+
+def test_eighty_columns() -> None:
+    long = Issue("R101", "word " * 60, Where(file="a" * 30, row=2, heading="b" * 30), "help " * 60)
+    assert max(len(line) for line in told(Report([long, *many().issues]), verbose=True).splitlines()) <= 80
+
+
+def test_nothing_shown_can_steer_a_terminal() -> None:
+    hostile = f"{ESCAPE}[2J\u202egnirts\x9b31m\nand\tmore"
+    found = Report([Issue("R101", hostile, Where(file=hostile, row=2, heading=hostile), hostile, cause="x")])
+    for form in FORMS:
+        text = told(found, form, verbose=True)
+        assert not {ESCAPE, "\u202e", "\x9b"} & set(text), form
+
+
+def test_colours_only_where_asked_for() -> None:
+    assert ESCAPE not in told(many())
+    assert ESCAPE not in told(many(), colour=False)
+    coloured = told(many(), colour=True)
+    assert ESCAPE in coloured
+    for code in ("\x1b[1;31m", "\x1b[1;33m", "\x1b[1;36m", "\x1b[0m"):
+        coloured = coloured.replace(code, "")
+    assert coloured == told(many())
+
+
+class Terminal(StringIO):
+    def isatty(self) -> bool:
+        return True
+
+
+@pytest.mark.parametrize(
+    ("environment", "expected"),
+    [({}, True), ({"NO_COLOR": "1"}, False), ({"NO_COLOR": ""}, True), ({"TERM": "dumb"}, False)],
+)
+def test_a_terminal_gets_colours_unless_told_otherwise(
+    monkeypatch: pytest.MonkeyPatch, environment: dict[str, str], expected: bool
+) -> None:
+    monkeypatch.delenv("NO_COLOR", raising=False)
+    monkeypatch.setenv("TERM", "xterm")
+    for name, value in environment.items():
+        monkeypatch.setenv(name, value)
+    assert wants_colour(Terminal()) is expected
+    assert wants_colour(StringIO()) is False
+
+
+def test_json_has_every_field_of_every_issue() -> None:
+    found = json.loads(told(many(), "json"))
+    assert found["figures"] == {"visits": 14, "ready": 8, "need you": 3, "no letter due": 3}
+    assert found["counts"] == {"fatal": 0, "error": 2, "warning": 40, "information": 1}
+    assert len(found["issues"]) == 43
+    assert found["issues"][40] == {
+        "rule": "R101",
+        "severity": "error",
+        "kind": "value",
+        "trade": False,
+        "message": "A date that is not in the calendar.",
+        "help": "Correct it.",
+        "cause": "date",
+        "where": {
+            "file": "visits.csv",
+            "sheet": "",
+            "row": 7,
+            "column": 3,
+            "heading": "Date",
+            "path": "",
+            "record": "V7",
+        },
+    }
+
+
+def test_csv_has_a_row_per_issue_and_starts_no_formula() -> None:
+    found = Report([an_issue(), Issue("R101", '=HYPERLINK("x")', Where(path="@x", record="\t=1"), "-1", cause="+1")])
+    rows = list(csv.DictReader(StringIO(told(found, "csv"))))
+    assert [row["row"] for row in rows] == ["2", ""]
+    assert [rows[1][name] for name in ("message", "path", "record", "help", "cause")] == [
+        '\'=HYPERLINK("x")',
+        "'@x",
+        "'=1",
+        "'-1",
+        "'+1",
+    ]
+
+
+def test_places_of_an_outcome() -> None:
+    outcome = json.loads(told(many(), "outcome"))
+    by_rule = {entry["details"]["coding"][0]["code"]: entry for entry in outcome["issue"]}
+    assert by_rule["S101"]["expression"] == ["Bundle.entry[3].resource.status"]
+    assert by_rule["R101"]["location"] == ["visits.csv, row 7, column “Date”"]
+    assert by_rule["R101"]["diagnostics"] == "Correct it."
+    assert not {"expression", "location", "diagnostics"} & set(by_rule["R999"])
+
+
+@pytest.mark.parametrize("report", [many(), Report(), Report([Issue("R101", " \x00\x1b ", Where(file="\x07"), "\n")])])
+def test_an_outcome_passes_the_published_schema(report: Report) -> None:
+    """Oracle: the JSON Schema of FHIR R4 4.0.1, fhir.schema.json."""
+    validator = jsonschema_rs.validator_for(standard_json("fhir-r4/fhir.schema.json.gz"))
+    outcome = json.loads(told(report, "outcome"))
+    assert [str(error) for error in validator.iter_errors(outcome)] == []
+    assert not validator.is_valid({**outcome, "issue": [{"severity": "bad", "code": "value"}]})
+
+
+@pytest.mark.parametrize("form", FORMS)
+def test_same_report_same_bytes(form: str) -> None:
+    assert told(many(), form) == told(many(), form)
+    assert told(many(), form).endswith("\n")
+
+
+def test_an_unknown_form_is_refused() -> None:
+    with pytest.raises(ValueError, match="no such form"):
+        told(Report(), "pdf")
