@@ -1,0 +1,109 @@
+"""Every command's help: fits 80 columns, and its examples run as they stand after `visit-bridge demo`."""
+
+from __future__ import annotations
+
+import re
+import shlex
+import shutil
+from importlib.util import find_spec
+from pathlib import Path
+
+import click
+import pytest
+from click.testing import CliRunner
+
+from bridge.cli import COMMANDS, main
+
+DEMO = Path("visit-bridge-demo")
+
+SETUP_ANSWERS = """\
+Millbrook Ear Care
+
+1 Mill Lane
+Millbrook
+
+01632 960111
+Mon-Fri 9:00-17:00
+
+uk
+AB
+
+Alex
+Bell
+Ear-care practitioner
+none
+n
+Europe/London
+as recorded
+y
+"""
+"""What a person answers to the examples that ask."""
+
+
+def help_of(name: str) -> str:
+    result = CliRunner().invoke(main, [name, "--help"])
+    assert result.exit_code == 0, result.output
+    return result.output
+
+
+def examples_of(name: str) -> list[str]:
+    """The command lines under "Examples:" in a command's help, as a person would copy them."""
+    command = main.get_command(click.Context(main), name)
+    assert command is not None
+    _, _, after = (command.help or "").partition("Examples:")
+    return re.findall(r"^ +(visit-bridge .+)$", after, re.MULTILINE)
+
+
+def known_examples() -> list[tuple[str, str]]:
+    there = [name for name in COMMANDS if find_spec(f"bridge.cli.{name}")]
+    return [(name, line) for name in there for line in examples_of(name)]
+
+
+@pytest.fixture(scope="session")
+def after_demo(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A folder in which `visit-bridge demo` has been run, with an answers file beside it."""
+    folder = tmp_path_factory.mktemp("examples")
+    with pytest.MonkeyPatch.context() as patch:
+        patch.chdir(folder)
+        patch.delenv("VISIT_BRIDGE_PRACTICE", raising=False)
+        result = CliRunner().invoke(main, ["demo"])
+    assert result.exit_code in {0, 1}, result.output
+    settings = next((folder / DEMO).rglob("practice.yaml"))
+    shutil.copy(settings, folder / "answers.yaml")
+    return folder
+
+
+@pytest.mark.parametrize("name", COMMANDS)
+def test_help_fits_80_columns_and_has_an_example(name: str) -> None:
+    text = help_of(name)
+    assert max(map(len, text.splitlines())) <= 80
+    assert examples_of(name)
+
+
+@pytest.mark.parametrize("name", COMMANDS)
+def test_the_line_in_the_list_is_the_first_of_the_help(name: str) -> None:
+    command = main.get_command(click.Context(main), name)
+    assert command is not None
+    assert " ".join((command.help or "").partition("\n\n")[0].split()) == COMMANDS[name]
+
+
+def test_the_list_fits_80_columns_and_names_every_command_in_order() -> None:
+    text = CliRunner().invoke(main, ["--help"]).output
+    assert max(map(len, text.splitlines())) <= 80
+    assert re.findall(r"^  (\w+)  +[A-Z]", text.partition("Commands:")[2], re.MULTILINE) == list(COMMANDS)
+    assert CliRunner().invoke(main, ["-h"]).output == text
+
+
+@pytest.mark.parametrize(("name", "line"), known_examples())
+def test_an_example_runs(
+    name: str, line: str, after_demo: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    folder = tmp_path / "here"
+    shutil.copytree(after_demo, folder)
+    if name == "demo":
+        shutil.rmtree(folder / DEMO)
+    monkeypatch.chdir(folder)
+    monkeypatch.delenv("VISIT_BRIDGE_PRACTICE", raising=False)
+    result = CliRunner().invoke(main, shlex.split(line)[1:], input=SETUP_ANSWERS)
+    assert result.exit_code in {0, 1}, f"{line}\n{result.output}"
+    assert result.output.strip() or "--output" in line or "--quiet" in line
