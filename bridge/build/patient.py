@@ -31,7 +31,7 @@ def build_patient(context: Context) -> Built:
         **({"contact": [_guardian(g) for g in client.guardians]} if client.guardians else {}),
         **({"communication": [{"language": {"text": client.language}, "preferred": True}]} if client.language else {}),
         **({"generalPractitioner": [doctor]} if doctor else {}),
-        "managingOrganization": context.clinic,
+        **({"managingOrganization": context.clinic} if context.visit.clinic else {}),
     }
     return context.add("patient", resource)
 

@@ -31,9 +31,10 @@ class Ids:
         """By the practice's client number, or by legal name and birth date where it keeps none."""
         return self.of("Patient", *client_key(client))
 
-    def document(self, visit: Visit, kind: str) -> str:
-        """Each issue of a letter has an id of its own: the version counts, and whether it is approved."""
-        return self.of("Bundle", kind, visit.number, visit.version, "approved" if visit.approved else "draft")
+    def issue_identifier(self, visit: Visit, kind: str, version: int, draft: bool = False) -> dict[str, str]:
+        """Identifier of one issue of a letter: `summary/2026-014/2`, drafts apart from approved ones."""
+        value = f"{kind}/{visit.number}/{version}" + ("/draft" if draft else "")
+        return {"system": self.system("document"), "value": value}
 
 
 def client_key(client: Client) -> tuple[str, ...]:

@@ -40,7 +40,8 @@ class Visit(Model):
     end: When | None = None
     recorded_at: When | None = None
     """When the record was written; the visit's end or start where the record does not say."""
-    place: Literal["clinic", "home", "care home"] | None = None
+    place: Literal["clinic", "home", "care home"] = "clinic"
+    """The practice's own rooms unless the record says otherwise."""
     attendance: Literal["attended", "did not attend", "left before examination"] = "attended"
     reasons: tuple[Term, ...] = ()
     """Why the client came, in their words."""
@@ -69,9 +70,11 @@ class Visit(Model):
     @model_validator(mode="before")
     @classmethod
     def _recorded(cls, value: Any) -> Any:
-        if isinstance(value, dict) and not value.get("recorded_at"):
-            return {**value, "recorded_at": value.get("end") or value.get("start")}
-        return value
+        if not isinstance(value, dict):
+            return value
+        if not value.get("recorded_at"):
+            value = {**value, "recorded_at": value.get("end") or value.get("start")}
+        return _without_repeated_practitioner(value)
 
     @model_validator(mode="after")
     def _consistent(self) -> Visit:
@@ -83,6 +86,24 @@ class Visit(Model):
 
     def ear(self, ear: Ear) -> EarRecord | None:
         return self.right if ear == "right" else self.left
+
+
+def _without_repeated_practitioner(value: dict[str, Any]) -> dict[str, Any]:
+    """To name the visit's only practitioner again beside a piece of work says nothing more."""
+    who = value.get("practitioners")
+    if not isinstance(who, list | tuple) or len(who) != 1:
+        return value
+    only = who[0].get("key") if isinstance(who[0], dict) else who[0]
+    for ear in EARS:
+        record = value.get(ear)
+        work = record.get("work") if isinstance(record, dict) else None
+        if isinstance(work, list | tuple) and any(isinstance(w, dict) and w.get("practitioner") == only for w in work):
+            kept = [
+                {k: v for k, v in w.items() if k != "practitioner" or v != only} if isinstance(w, dict) else w
+                for w in work
+            ]
+            value = {**value, ear: {**record, "work": kept}} if isinstance(record, dict) else value
+    return value
 
 
 def terms_of(visit: Visit) -> Iterator[tuple[str, Term]]:

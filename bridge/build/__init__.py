@@ -1,0 +1,76 @@
+"""From a coded visit to R4 resources, and to the bundles that carry them."""
+
+from __future__ import annotations
+
+from uuid import UUID
+from zoneinfo import ZoneInfo
+
+from bridge.build.bundle import document, transaction
+from bridge.build.composition import build_composition
+from bridge.build.condition import build_conditions
+from bridge.build.consent import build_sharing_consent, build_treatment_consent
+from bridge.build.context import Context, Json
+from bridge.build.encounter import build_encounter
+from bridge.build.examination import build_examinations
+from bridge.build.narrative import narrative
+from bridge.build.organization import build_clinic, build_family_doctor
+from bridge.build.patient import build_patient
+from bridge.build.plan import build_advice, build_follow_up, build_requests
+from bridge.build.plan_of_sections import document_plan
+from bridge.build.practitioner import build_practitioners
+from bridge.build.procedure import build_procedures
+from bridge.build.provenance import build_device, build_provenance
+from bridge.build.told import build_notes, build_symptoms
+from bridge.fhir.ids import Ids
+from bridge.visit import Visit
+
+__all__ = ["build_document", "build_transaction"]
+
+
+def build_document(visit: Visit, namespace: UUID, zone: ZoneInfo, kind: str = "summary") -> Json:
+    """The document Bundle of a coded visit by the section plan `kind`."""
+    context = _resources(visit, namespace, zone)
+    composition = build_composition(context, document_plan(kind))
+    build_provenance(context)
+    _narrate(context)
+    return document(context, composition, kind)
+
+
+def build_transaction(visit: Visit, namespace: UUID, zone: ZoneInfo, kind: str = "summary") -> Json:
+    """The same resources as a transaction for a FHIR server, the Composition among them."""
+    context = _resources(visit, namespace, zone)
+    build_composition(context, document_plan(kind))
+    build_provenance(context)
+    _narrate(context)
+    return transaction(context)
+
+
+def _resources(visit: Visit, namespace: UUID, zone: ZoneInfo) -> Context:
+    """Everything but Composition and Provenance, each after what it refers to where order matters."""
+    context = Context(visit, Ids(namespace), zone)
+    build_clinic(context)
+    build_family_doctor(context)
+    build_practitioners(context)
+    build_patient(context)
+    build_encounter(context)
+    build_treatment_consent(context)
+    build_sharing_consent(context)
+    build_symptoms(context)
+    build_examinations(context)
+    build_conditions(context)
+    build_procedures(context)
+    build_notes(context)
+    build_advice(context)
+    build_follow_up(context)
+    build_requests(context)
+    build_device(context)
+    return context
+
+
+def _narrate(context: Context) -> None:
+    """Gives every resource its text, straight after the id as the standard orders the members."""
+    for built in context.built:
+        resource = built.resource
+        members = {k: resource.pop(k) for k in list(resource) if k not in ("resourceType", "id")}
+        text = narrative({"resourceType": resource["resourceType"], **members})
+        resource.update({"text": text, **members})

@@ -1,0 +1,89 @@
+"""Composition: the letter's order of facts, by a section plan."""
+
+from __future__ import annotations
+
+from bridge.build.context import Built, Context, Json, one
+from bridge.build.narrative import said, section_narrative
+from bridge.build.plan_of_sections import DocumentPlan, SectionPlan
+from bridge.build.practitioner import role_id
+from bridge.fhir.ids import reference
+from bridge.fhir.own import coding
+from bridge.fhir.times import to_datetime
+
+
+def build_composition(context: Context, plan: DocumentPlan) -> Built:
+    visit = context.visit
+    identifier = {"system": context.ids.system("letter"), "value": f"{plan.name}/{visit.number}"}
+    authors = [reference(role_id(context, p.key)) for p in visit.practitioners]
+    status = "preliminary" if not visit.approved else "amended" if visit.version > 1 else "final"
+    replaces = (
+        {
+            "relatesTo": [
+                {
+                    "code": "replaces",
+                    "targetIdentifier": context.ids.issue_identifier(visit, plan.name, visit.replaces),
+                }
+            ]
+        }
+        if visit.replaces
+        else {}
+    )
+    attester = (
+        {
+            "attester": [
+                {
+                    "mode": "professional",
+                    "time": to_datetime(visit.approved.at),
+                    "party": context.practitioner(visit.approved.by),
+                }
+            ]
+        }
+        if visit.approved
+        else {}
+    )
+    sections = [s for s in (_section(context, row) for row in plan.sections) if s]
+    return context.make(
+        "composition",
+        "Composition",
+        (plan.name,),
+        {
+            "identifier": identifier,
+            "status": status,
+            "type": {**one(plan.type), "text": plan.title},
+            "subject": context.patient,
+            "encounter": context.encounter,
+            "date": to_datetime(visit.recorded_at or visit.start),
+            "author": [*authors, context.device],
+            "title": plan.title,
+            **attester,
+            **({"custodian": context.clinic} if visit.clinic else {}),
+            **replaces,
+            "section": sections,
+        },
+    )
+
+
+def _section(context: Context, plan: SectionPlan) -> Json | None:
+    head = {"title": plan.title, "code": {"coding": [coding(code) for code in plan.codes], "text": plan.title}}
+    entries = [b for topic in plan.topics for b in context.built if b.topic == topic]
+    if entries:
+        return {**head, "text": section_narrative(entries), "entry": [reference(b.id) for b in entries]}
+    empty = _nothing(context, plan)
+    if empty is None:
+        return None
+    reason = {"coding": [coding(f"list-empty-reason:{empty['reason']}")], "text": empty["text"]}
+    return {**head, "text": said(empty["text"]), "emptyReason": reason}
+
+
+def _nothing(context: Context, plan: SectionPlan) -> dict[str, str] | None:
+    """What to say under a heading without facts; None leaves an optional heading out."""
+    visit = context.visit
+    if plan.key == "actions" and visit.no_request:
+        return plan.asked
+    if plan.key == "sharing" and visit.sharing and visit.sharing.status == "not asked":
+        return {**plan.asked, **({"text": visit.sharing.reason} if visit.sharing.reason else {})}
+    if plan.key == "allergies" and visit.allergies and visit.allergies.answer == "not asked":
+        return plan.asked
+    if plan.key == "medications" and visit.medicines and visit.medicines.answer:
+        return plan.asked if visit.medicines.answer == "not asked" else plan.none
+    return plan.empty if plan.need == "M" else None

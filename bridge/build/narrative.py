@@ -1,0 +1,64 @@
+"""The readable text that each resource and each section carries (FHIR Narrative, XHTML subset)."""
+
+from __future__ import annotations
+
+from html import escape
+from typing import Any
+
+from bridge.build.context import Built
+from bridge.fhir.tell import tell
+from bridge.fhir.tell.observation import what
+from bridge.fhir.tell.words import upper_first
+
+Json = dict[str, Any]
+
+XHTML = "http://www.w3.org/1999/xhtml"
+
+
+def narrative(resource: Json) -> Json:
+    """Generated text of one resource."""
+    return _generated(_paragraphs(tell(resource)))
+
+
+def section_narrative(entries: list[Built]) -> Json:
+    """Text of a section: each ear under its own words, then what has no side."""
+    parts: list[str] = []
+    for ear in ("right", "left"):
+        mine = [b for b in entries if b.ear == ear]
+        if not mine:
+            continue
+        parts.append(f"<p><b>{ear.title()} ear</b></p>")
+        for stage in ("before", "after"):
+            seen = [b for b in mine if b.stage == stage]
+            if seen:
+                items = "".join(f"<li>{_lines(upper_first(_fact(b)))}</li>" for b in seen)
+                parts.append(f"<p>{stage.title()} the work:</p><ul>{items}</ul>")
+        rest = [b for b in mine if b.stage is None]
+        if rest:
+            parts.append("<ul>" + "".join(f"<li>{_lines(_fact(b))}</li>" for b in rest) + "</ul>")
+    parts += [_paragraphs(tell(b.resource)) for b in entries if b.ear is None]
+    return _generated("".join(parts))
+
+
+def said(text: str) -> Json:
+    """Text of a section that has nothing else."""
+    return _generated(_paragraphs(text))
+
+
+def _fact(built: Built) -> str:
+    if built.resource["resourceType"] == "Observation":
+        notes = "; ".join(n["text"] for n in built.resource.get("note", ()))
+        return what(built.resource) + (f" ({notes})" if notes else "")
+    return tell(built.resource)
+
+
+def _generated(inner: str) -> Json:
+    return {"status": "generated", "div": f'<div xmlns="{XHTML}">{inner}</div>'}
+
+
+def _paragraphs(text: str) -> str:
+    return f"<p>{_lines(text)}</p>"
+
+
+def _lines(text: str) -> str:
+    return "<br/>".join(escape(line) for line in text.split("\n"))

@@ -1,0 +1,49 @@
+"""Loads a section plan from `mappings/documents/`: which facts stand under which heading."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cache
+from typing import Any
+
+from bridge.data import load_yaml, table_path
+
+
+@dataclass(frozen=True, slots=True)
+class SectionPlan:
+    key: str
+    title: str
+    codes: tuple[str, ...]
+    need: str
+    topics: tuple[str, ...]
+    empty: dict[str, str]
+    asked: dict[str, str]
+    none: dict[str, str]
+
+
+@dataclass(frozen=True, slots=True)
+class DocumentPlan:
+    name: str
+    title: str
+    type: str
+    sections: tuple[SectionPlan, ...]
+
+
+@cache
+def document_plan(name: str) -> DocumentPlan:
+    """The plan of a kind of document (`summary`)."""
+    table: dict[str, Any] = load_yaml(table_path("documents", f"{name}.yaml"))
+    sections = tuple(
+        SectionPlan(
+            row["key"],
+            row["title"],
+            tuple(row["codes"]),
+            row["need"],
+            tuple(row["topics"]),
+            row.get("empty", {}),
+            row.get("asked", {}),
+            row.get("none", {}),
+        )
+        for row in table["sections"]
+    )
+    return DocumentPlan(table["name"], table["title"], table["type"], sections)

@@ -1,0 +1,110 @@
+"""Consents as recorded, and the not asked that stands in the letter's section only."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from bridge.fhir.own import word
+from bridge.fhir.systems import system
+from bridge.fhir.tell.administrative import key_of
+from bridge.fhir.times import from_datetime
+from bridge.receive.index import Index
+from bridge.receive.values import kept
+from bridge.visit.consent import SharingConsent, TreatmentConsent
+
+Json = dict[str, Any]
+
+
+def treatment_consent(index: Index) -> TreatmentConsent | None:
+    consent = _scoped(index, "treatment")
+    if consent is None:
+        return None
+    policy = consent["policyRule"]
+    status = word("treatment", policy)
+    told = _told(consent)
+    return TreatmentConsent.model_validate(
+        kept(
+            status=status,
+            form=_form(policy),
+            at=_when(consent.get("dateTime")),
+            taken_by=_taken_by(index, consent),
+            explained=tuple(told.get("explained", ())),
+            capacity=next(iter(told.get("capacity", ())), None),
+            note=next(iter(told.get("note", ())), None),
+        )
+    )
+
+
+def sharing_consent(index: Index, empty: Json | None) -> SharingConsent | None:
+    """From the Consent, or from the section's own reason (`empty`) where nobody asked."""
+    consent = _scoped(index, "patient-privacy")
+    if consent is None:
+        if empty and "notasked" in _codes(empty):
+            reason = empty.get("text")
+            return SharingConsent.model_validate(
+                kept(status="not asked", reason=None if reason == NOT_ASKED else reason)
+            )
+        return None
+    policy = consent["policyRule"]
+    provision = consent.get("provision", {})
+    told = _told(consent)
+    agreed = "OPTIN" in _codes(policy)
+    status = "withdrawn" if consent.get("status") == "inactive" else "given" if agreed else "refused"
+    withdrawn = (
+        p.get("period", {}).get("start")
+        for p in provision.get("provision", ())
+        if any(word("consent", c) == "withdrawn" for c in p.get("code", ()))
+    )
+    return SharingConsent.model_validate(
+        kept(
+            status=status,
+            recipients=tuple(a["reference"].get("display") for a in provision.get("actor", ())),
+            scope=tuple(s for s in (word("scope", c) for c in provision.get("code", ())) if s),
+            except_for=tuple(told.get("except", ())),
+            form=policy.get("text"),
+            at=_when(consent.get("dateTime")),
+            valid_until=_when(provision.get("period", {}).get("end")),
+            withdrawn_at=_when(next(withdrawn, None)),
+            reason=next(iter(told.get("reason", ())), None),
+        )
+    )
+
+
+NOT_ASKED = "The client was not asked."
+"""The section's own words (mappings/documents/summary.yaml) where the record gave no reason."""
+
+
+def _scoped(index: Index, scope: str) -> Json | None:
+    return next((c for c in index.of_type("Consent") if scope in _codes(c.get("scope"))), None)
+
+
+def _told(consent: Json) -> dict[str, list[str]]:
+    found: dict[str, list[str]] = {}
+    for nested in consent.get("provision", {}).get("provision", ()):
+        for code in nested.get("code", ()):
+            kind = word("consent", code)
+            if kind and code.get("text"):
+                found.setdefault(kind, []).append(code["text"])
+    return found
+
+
+def _form(policy: Json) -> str | None:
+    text = policy.get("text")
+    return None if text in {c.get("display") for c in policy.get("coding", ())} else text
+
+
+def _taken_by(index: Index, consent: Json) -> str | None:
+    for nested in consent.get("provision", {}).get("provision", ()):
+        for actor in nested.get("actor", ()):
+            if word("consent", actor.get("role")) == "taken by":
+                who = index.at(actor["reference"])
+                return actor["reference"].get("display") or (key_of(who) if who else None)
+    return None
+
+
+def _when(text: str | None) -> str | None:
+    return from_datetime(text) if text else None
+
+
+def _codes(concept: Json | None) -> list[str]:
+    return [str(c.get("code")) for c in (concept or {}).get("coding", ()) if c.get("system") != system("own")]

@@ -1,0 +1,174 @@
+"""One ear's record from the Observations about it."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from bridge.fhir.elements import ear_of, term
+from bridge.fhir.own import word
+from bridge.fhir.times import from_datetime
+from bridge.receive.index import Index
+from bridge.receive.values import (
+    answer,
+    asserted,
+    coded,
+    integer_in,
+    kept,
+    measure_in,
+    note_of,
+    percent_in,
+    place_in,
+    size_in,
+    term_in,
+    terms_in,
+    when_in,
+    word_in,
+)
+from bridge.receive.work import works
+from bridge.visit import STAGES, Ear, EarRecord, Examination, Finding, Part, Stage
+from bridge.visit.ear import Drum, Impression, Symptom, View, Wax
+
+Json = dict[str, Any]
+
+PARTS = (
+    ("contents", "contents"),
+    ("canal", "canal"),
+    ("drum", "drum"),
+    ("outer_ear", "outer-ear"),
+    ("mastoid_cavity", "cavity"),
+)
+_ASSERTED = {"refuted": "absent", "provisional": "suspected", "unconfirmed": "suspected", "differential": "suspected"}
+
+
+def ear_record(index: Index, ear: Ear) -> EarRecord | None:
+    """What the bundle says of one ear; None where it says nothing."""
+    stages = {stage: _examination(index, ear, stage) for stage in STAGES}
+    note = next((o["valueString"] for o in index.observations("ear-note", ear=ear)), None)
+    change = next((coded(o) for o in index.observations("hearing-change", ear=ear)), None)
+    fields = kept(
+        symptoms=tuple(_symptom(o) for o in index.observations("symptom", ear=ear)),
+        **stages,
+        work=works(index, ear),
+        hearing_change=change,
+        impressions=tuple(
+            _impression(c) for c in index.of_type("Condition") if ear_of((c.get("bodySite") or [None])[0]) == ear
+        ),
+        note=note,
+    )
+    return EarRecord.model_validate(fields) if fields else None
+
+
+def _examination(index: Index, ear: Ear, stage: Stage) -> Examination | None:
+    def found(kind: str) -> list[Json]:
+        return index.observations(kind, ear=ear, stage=stage)
+
+    fields: dict[str, Any] = kept(
+        view=next((_view(o) for o in found("examination-view")), None),
+        wax=next((_wax(o) for o in found("wax-state")), None),
+        note=next((o["valueString"] for o in found("examination-note")), None),
+        **{
+            field: _part(next(iter(found(f"{stem}-state")), None), found(f"{stem}-finding"))
+            for field, stem in PARTS
+            if field != "drum"
+        },
+        drum=_drum(next(iter(found("drum-view")), None), next(iter(found("drum-state")), None), found("drum-finding")),
+    )
+    return Examination.model_validate(fields) if fields else None
+
+
+def _view(observation: Json) -> View:
+    return View.model_validate(
+        kept(
+            achieved=word("view", observation.get("valueCodeableConcept")),
+            answer=answer(observation),
+            reason=term_in(observation, "absent-reason"),
+            device=term_in(observation, "viewing-device"),
+            speculum=size_in(observation, "speculum-size"),
+        )
+    )
+
+
+def _wax(observation: Json) -> Wax:
+    return Wax.model_validate(
+        kept(
+            answer=answer(observation),
+            reason=term_in(observation, "absent-reason"),
+            amount=coded(observation),
+            percent=percent_in(observation, "occlusion"),
+            consistency=terms_in(observation, "wax-consistency"),
+            colour=terms_in(observation, "wax-colour"),
+            adherence=term_in(observation, "wax-adherence"),
+            place=place_in(observation),
+            note=note_of(observation),
+        )
+    )
+
+
+def _part_fields(state: Json | None, findings: list[Json]) -> dict[str, Any]:
+    told = state or {}
+    return kept(
+        answer=answer(told),
+        reason=term_in(told, "absent-reason"),
+        findings=tuple(_finding(o) for o in findings),
+        note=note_of(told),
+    )
+
+
+def _part(state: Json | None, findings: list[Json]) -> Part | None:
+    fields = _part_fields(state, findings)
+    return Part.model_validate(fields) if fields else None
+
+
+def _drum(view: Json | None, state: Json | None, findings: list[Json]) -> Drum | None:
+    fields = _part_fields(state, findings)
+    seen = word("drum-view", view.get("valueCodeableConcept")) if view else None
+    if view and seen in ("whole", "partly"):
+        fields |= kept(seen=seen, seen_reason=term_in(view, "absent-reason"))
+    return Drum.model_validate(fields) if fields else None
+
+
+def _finding(observation: Json) -> Finding:
+    return Finding.model_validate(
+        kept(
+            term=asserted(observation),
+            place=place_in(observation),
+            amount=term_in(observation, "finding-amount"),
+            percent=percent_in(observation, "finding-percent"),
+            width=measure_in(observation, "finding-width"),
+            moisture=term_in(observation, "moisture"),
+            how=word_in(observation, "finding-how", "how"),
+        )
+    )
+
+
+def _symptom(observation: Json) -> Symptom:
+    return Symptom.model_validate(
+        kept(
+            term=asserted(observation),
+            onset=when_in(observation, "symptom-onset"),
+            developed_over=measure_in(observation, "symptom-developed"),
+            severity=word_in(observation, "severity", "severity"),
+            score=integer_in(observation, "symptom-score"),
+            note=note_of(observation),
+        )
+    )
+
+
+def _impression(condition: Json) -> Impression:
+    verification = _code(condition.get("verificationStatus"))
+    past = verification == "confirmed" and _code(condition.get("clinicalStatus")) == "inactive"
+    assertion = "past" if past else _ASSERTED.get(verification, "present")
+    category = [_code(c) for c in condition.get("category", ())]
+    onset = condition.get("onsetDateTime")
+    return Impression.model_validate(
+        kept(
+            term=term(condition["code"], assertion),
+            standing="problem-list-item" in category,
+            onset=from_datetime(onset) if onset else None,
+            note=note_of(condition),
+        )
+    )
+
+
+def _code(concept: Json | None) -> str:
+    return str(next((c.get("code") for c in (concept or {}).get("coding", ())), ""))

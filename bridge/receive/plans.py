@@ -1,0 +1,64 @@
+"""Advice, follow-up and asks of the family doctor."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from bridge.fhir.elements import ear_of, term
+from bridge.fhir.own import word
+from bridge.fhir.times import from_datetime
+from bridge.receive.index import Index
+from bridge.receive.values import kept, note_of
+from bridge.visit.care import Advice, FollowUp, Request
+
+Json = dict[str, Any]
+
+
+def advice(index: Index) -> tuple[Advice, ...]:
+    return tuple(_advice(c) for c in index.of_type("Communication"))
+
+
+def _advice(communication: Json) -> Advice:
+    said = {word("advice", c) for c in communication.get("category", ())}
+    understood = True if "understood" in said else False if "not understood" in said else None
+    return Advice.model_validate(
+        kept(
+            term=term(communication["topic"]),
+            to=note_of(communication),
+            form=next((m.get("text") for m in communication.get("medium", ())), None),
+            understood=understood,
+            safety_net="safety net" in said,
+        )
+    )
+
+
+def follow_up(index: Index) -> FollowUp | None:
+    for plan in index.of_type("CarePlan"):
+        for activity in plan.get("activity", ()):
+            detail = activity.get("detail", {})
+            due = detail.get("scheduledPeriod", {}).get("start")
+            return FollowUp.model_validate(
+                kept(
+                    plan=detail.get("description"),
+                    due=from_datetime(due) if due else None,
+                    reason=next((r.get("text") for r in detail.get("reasonCode", ())), None),
+                )
+            )
+    return None
+
+
+def requests(index: Index) -> tuple[Request, ...]:
+    proposals = (r for r in index.of_type("ServiceRequest") if r.get("intent") == "proposal")
+    return tuple(_request(r) for r in proposals)
+
+
+def _request(request: Json) -> Request:
+    by_when = request.get("occurrencePeriod", {}).get("end")
+    return Request.model_validate(
+        kept(
+            action=request["code"].get("text"),
+            ear=ear_of((request.get("bodySite") or [None])[0]),
+            by_when=from_datetime(by_when) if by_when else None,
+            reason=next((r.get("text") for r in request.get("reasonCode", ())), None),
+        )
+    )
