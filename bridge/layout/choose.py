@@ -1,0 +1,53 @@
+"""Which of several layouts fits the headings of a sheet."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+
+from bridge.errors import InputError
+from bridge.layout.model import Layout
+from bridge.layout.tables import fold
+
+
+def missing_headings(headings: Iterable[str], layout: Layout) -> list[str]:
+    """Headings that the layout needs and the sheet lacks."""
+    have = {fold(h) for h in headings}
+    return [c.heading for c in layout.columns if not c.optional and fold(c.heading) not in have]
+
+
+def extra_headings(headings: Iterable[str], layout: Layout) -> list[str]:
+    """Headings of the sheet that the layout does not name."""
+    known = {fold(c.heading) for c in layout.columns}
+    return [h for h in headings if h.strip() and fold(h) not in known]
+
+
+def choose_layout(headings: Sequence[str], layouts: Sequence[Layout]) -> Layout:
+    """The one layout all of whose headings the sheet has and which knows all of the sheet's.
+
+    Where several need nothing that is missing, the one that leaves no heading unknown wins. Raises InputError
+    with the differing columns where none fits, or more than one.
+    """
+    if not layouts:
+        raise InputError(
+            "There is no layout for this sheet.",
+            "A layout says which column is which. Copy one of the shipped layouts into the folder `layouts` of your"
+            " practice folder and change its headings, or name a layout with --layout.",
+        )
+    whole = [lay for lay in layouts if not missing_headings(headings, lay)]
+    exact = [lay for lay in whole if not extra_headings(headings, lay)]
+    fitting = exact or whole
+    if len(fitting) == 1:
+        return fitting[0]
+    if fitting:
+        names = ", ".join(f"“{lay.name}”" for lay in fitting)
+        raise InputError(f"More than one layout fits this sheet: {names}.", "Name the one you mean with --layout.")
+    raise InputError(
+        "No layout fits this sheet:\n" + "\n".join(f"  {_differs(headings, lay)}" for lay in layouts),
+        "Change the headings in the layout to those of the sheet, or name another layout with --layout.",
+    )
+
+
+def _differs(headings: Sequence[str], layout: Layout) -> str:
+    lacks = missing_headings(headings, layout)
+    told = ", ".join(f"“{h[:60]}”" for h in lacks[:8]) + (f" and {len(lacks) - 8} more" if len(lacks) > 8 else "")
+    return f"“{layout.name}” wants columns that the sheet lacks: {told}."

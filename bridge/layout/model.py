@@ -1,0 +1,64 @@
+"""What a layout says, checked and ready for reading."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from datetime import date
+from typing import Literal
+
+from bridge.layout.fields import Field
+from bridge.layout.formats import Format
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Target:
+    """One field that one column fills, and how its cells are to be understood."""
+
+    field: Field
+    words: Mapping[str, str] = field(default_factory=dict)
+    """Folded local word to what it means in this field."""
+    blank: str = ""
+    separator: str = ""
+    unit: str = ""
+    """UCUM code of bare numbers."""
+    scale: str = ""
+    name: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Column:
+    """One heading. No targets: known and not wanted."""
+
+    heading: str
+    targets: tuple[Target, ...]
+    optional: bool = False
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Layout:
+    """How one sheet's columns line up with a visit."""
+
+    name: str
+    rows: Literal["visit", "ear"]
+    columns: tuple[Column, ...]
+    encoding: str = "auto"
+    delimiter: str = "auto"
+    """auto, or the character itself."""
+    start_from: date | None = None
+    dates: tuple[Format, ...] = ()
+    times: tuple[Format, ...] = ()
+    two_digit_years: int | None = None
+    """First year of the hundred that two digits mean; None refuses them."""
+    blank_cells: frozenset[str] = frozenset()
+    yes: frozenset[str] = frozenset()
+    no: frozenset[str] = frozenset()
+    constants: tuple[tuple[Target, str], ...] = ()
+    file: str = ""
+
+    def targets(self) -> list[Target]:
+        return [target for column in self.columns for target in column.targets]
+
+    def fills(self, path: str) -> bool:
+        """Whether a column fills this field or a part of it."""
+        return any(t.field.path == path or t.field.path.startswith(f"{path}.") for t in self.targets())
