@@ -23,6 +23,11 @@ RANGES = {
     "C": (100, 199),
     "D": (100, 199),
     "X": (100, 199),
+    "V": (100, 199),
+    "N": (100, 199),
+    "P": (100, 199),
+    "T": (100, 199),
+    "A": (100, 199),
 }
 TABLES_WITH_RULES = [p for p in (ROOT / "mappings").rglob("*") if p.suffix in {".yaml", ".csv"}]
 
