@@ -63,7 +63,7 @@ def _refuse_hostile(text: str) -> None:
             depth += 1
         elif isinstance(event, yaml.CollectionEndEvent):
             depth -= 1
-        mark = event.start_mark
+        mark: Any = event.start_mark
         if isinstance(event, yaml.AliasEvent):
             raise MarkedYamlError("uses an alias (*name); write the value out", mark.line + 1, mark.column + 1)
         if depth > MAX_DEPTH or count > MAX_NODES:

@@ -16,7 +16,8 @@ def write_bytes(path: Path, content: bytes, private: bool = False) -> None:
     """
     beside = path.with_name(f".{uuid.uuid4().hex}.part")
     try:
-        handle = os.open(beside, os.O_WRONLY | os.O_CREAT | os.O_EXCL | getattr(os, "O_BINARY", 0), 0o600 if private else 0o666)
+        new = os.O_WRONLY | os.O_CREAT | os.O_EXCL | getattr(os, "O_BINARY", 0)
+        handle = os.open(beside, new, 0o600 if private else 0o666)
         with os.fdopen(handle, "wb") as stream:
             stream.write(content)
             stream.flush()

@@ -152,7 +152,8 @@ def _check_staff(staff: list[tuple[int, Staff]], own: Path | None) -> Iterator[t
                 yield "R308", f"{at}.number", text
         for name in {fold(n) for n in (person.key, *person.full_names())}:
             if names.setdefault(name, index) != index:
-                yield "R309", path, f"The {who} has a key or name that practitioner {names[name] + 1} of the list has too."
+                text = f"The {who} has a key or name that practitioner {names[name] + 1} of the list has too."
+                yield "R309", path, text
                 break
 
 
