@@ -70,7 +70,7 @@ def build_sharing_consent(context: Context) -> Built | None:
 
 
 def _sharing_provision(consent: SharingConsent) -> Json:
-    role = fixed("consent", "recipient")
+    role = one("v3-ParticipationType:PRCP")
     actors = [{"role": role, "reference": {"display": name}} for name in consent.recipients]
     nested = [_told("except", words, type="deny") for words in consent.except_for]
     if consent.reason:
