@@ -4,9 +4,7 @@ from __future__ import annotations
 
 import os
 import sys
-import traceback
 from collections.abc import Callable
-from pathlib import Path
 from typing import Any, NoReturn
 
 import click
@@ -48,6 +46,8 @@ def guarded(run: Callable[[], Any]) -> NoReturn:
 
 def _could_not_go_on(error: Exception) -> int:
     if os.environ.get("VISIT_BRIDGE_DEBUG") == "1":
+        import traceback
+
         traceback.print_exc()
         return COULD_NOT_GO_ON
     if isinstance(error, BridgeError):
@@ -65,6 +65,9 @@ def _could_not_go_on(error: Exception) -> int:
 
 def _place_of(error: Exception) -> str:
     """Where in this package the error came from, as ` in bridge/read/values.py line 12`."""
+    import traceback
+    from pathlib import Path
+
     package = Path(__file__).resolve().parents[1]
     place = ""
     for frame in traceback.extract_tb(error.__traceback__):
