@@ -78,7 +78,7 @@ def _plain(node: Any, path: str, places: Places) -> Any:
         return [_plain(item, f"{path}[{index}]", places) for index, item in enumerate(node.value)]
     if isinstance(node, yaml.MappingNode):
         return _mapping(node, path, places)
-    bare = node.style is None
+    bare = not node.style
     return None if bare and node.value in ("", "~", "null") else node.value
 
 
