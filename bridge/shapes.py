@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 from bridge.issues import Issue, Where
@@ -38,9 +38,19 @@ class Reading:
 
     visit: Visit | None
     issues: list[Issue]
-    places: dict[str, Where] = field(default_factory=dict)
+    places: Mapping[str, Where] = field(default_factory=dict)
     """Field path to the cell or line it came from."""
     where: Where = Where()
     """Where the record starts."""
     left_alone: str = ""
     """Why the record was not read on purpose (older than the start date, blank); empty otherwise."""
+
+    def where_of(self, path: str) -> Where:
+        """The cell or line nearest to a field: its own, that of what it is part of, or of a part of it."""
+        at = path
+        while at:
+            if at in self.places:
+                return replace(self.places[at], path=path)
+            at = at[: max(at.rfind("."), at.rfind("["), 0)]
+        inside = next((p for p in self.places if p.startswith((f"{path}.", f"{path}["))), None)
+        return replace(self.places[inside] if inside else self.where, path=path)
