@@ -64,7 +64,7 @@ def generate(definitions: Path, target: Path) -> list[Path]:
 def _resources(folder: Path, name: str) -> list[Definition]:
     for path, opener in ((folder / f"{name}.json", open), (folder / f"{name}.json.gz", gzip.open)):
         if path.exists():
-            with opener(path, "rb") as stream:  # type: ignore[operator]
+            with opener(path, "rb") as stream:
                 return [entry["resource"] for entry in json.load(stream)["entry"]]
     raise InputError(f"{folder} holds neither {name}.json nor {name}.json.gz.")
 
@@ -90,12 +90,16 @@ def _types(structure: Definition) -> Iterator[tuple[str, Definition]]:
             continue
         base = structure.get("baseDefinition", "") if path == structure["type"] else head["type"][0]["code"]
         kind = {"primitive-type": "primitive", "complex-type": "data"}.get(structure["kind"], structure["kind"])
-        own = (e for e in elements if e["path"].rpartition(".")[0] == path and e["base"]["path"] == e["path"])
+        own = {
+            e["path"].rpartition(".")[2]: _element(e, parents)
+            for e in elements
+            if e["path"].rpartition(".")[0] == path and e["base"]["path"] == e["path"] and kind != "primitive"
+        }
         yield path, {
             "kind": kind if path == structure["type"] else "part",
             **({"abstract": True} if structure["abstract"] else {}),
             **({"base": base.removeprefix(PROFILE)} if base else {}),
-            "elements": {} if kind == "primitive" else {e["path"].rpartition(".")[2]: _element(e, parents) for e in own},
+            "elements": own,
         }
 
 

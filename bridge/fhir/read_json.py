@@ -16,13 +16,13 @@ MAX_BYTES = 50_000_000
 MAX_DEPTH = 100
 """Levels of objects and arrays; a document of ours has about twelve."""
 MAX_DIGITS = 60
-"""R4 asks for at least 18 digits of a decimal; more than this is no measurement."""
+"""A number written with more than this is no measurement."""
 
 _BOMS = {b"\xff\xfe": "UTF-16", b"\xfe\xff": "UTF-16"}
 _EXPONENT = re.compile(r"[eE][+-]?0*(\d+)$")
 
 
-class _Refused(ValueError):
+class _RefusedError(ValueError):
     pass
 
 
@@ -48,7 +48,7 @@ def read_json(content: bytes, file: str = "", *, max_bytes: int = MAX_BYTES) -> 
     except json.JSONDecodeError as error:
         where = Where(file=file, row=error.lineno, column=error.colno)
         return None, [*found, issue("S122", f"This is not JSON: {_plain(error.msg)}.", where)]
-    except _Refused as error:
+    except _RefusedError as error:
         return None, [*found, issue("S127", f"{error}.", Where(file=file))]
     except RecursionError:
         return None, [*found, _too_deep(file)]
@@ -104,12 +104,12 @@ def _int(text: str) -> int | Decimal:
 def _decimal(text: str) -> Decimal:
     exponent = _EXPONENT.search(text)
     if len(text) > MAX_DIGITS or (exponent and (len(exponent[1]) > 3 or int(exponent[1]) > 300)):
-        raise _Refused(f"A number has more digits than can be meant ({text[:12]}…)")
+        raise _RefusedError(f"A number has more digits than can be meant ({text[:12]}…)")
     return Decimal(text)
 
 
 def _constant(text: str) -> Any:
-    raise _Refused(f"{text} is not a number in JSON")
+    raise _RefusedError(f"{text} is not a number in JSON")
 
 
 def _plain(message: str) -> str:

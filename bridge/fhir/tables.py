@@ -121,3 +121,10 @@ def invariants() -> Mapping[str, Mapping[str, Any]]:
     """The standard's own constraints by key: severity, FHIRPath expression, and the paths they stand on."""
     rows: Mapping[str, Mapping[str, Any]] = _table("invariants.json")["invariants"]
     return rows
+
+
+@cache
+def lineage(type: str) -> tuple[str, ...]:
+    """The type and, nearest first, what it is a kind of: `Age`, `Quantity`, `Element`."""
+    base = _table("elements.json")["types"].get(type, {}).get("base")
+    return (type, *lineage(base)) if base else (type,)

@@ -1,0 +1,58 @@
+"""C: numbers that people and codes are known by: NHS numbers, SNOMED CT identifiers, URIs as identifiers."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+
+from bridge.check.look import text
+from bridge.check.primitives import uri_problem
+from bridge.check.structure import Node
+from bridge.fhir.systems import SCT, system
+from bridge.issues import Issue, Where, issue
+from bridge.numbers import nhs_number_problem, sctid_problem
+
+_URI = re.compile(r"[A-Za-z][A-Za-z0-9+.-]*:\S+")
+_MISSPELT = {
+    "http://fhir.nhs.net/Id/nhs-number": "nhs-number",
+    "https://fhir.nhs.net/Id/nhs-number": "nhs-number",
+    "http://fhir.nhs.uk/Id/nhs-number": "nhs-number",
+    "https://fhir.nhs.uk/Id/ods-organisation-code": "ods-organization",
+    "http://fhir.nhs.uk/Id/ods-organization-code": "ods-organization",
+}
+"""Addresses met in older or misprinted material (UK Core names the right ones)."""
+
+
+def check_identifiers(nodes: list[Node]) -> Iterator[Issue]:
+    """Issues of Identifier.value and Coding.code wherever they stand."""
+    for node in nodes:
+        if node.type == "Identifier":
+            yield from _identifier(node)
+        elif node.type == "Coding" and text(node.value, "system") == SCT:
+            code = text(node.value, "code")
+            problem = sctid_problem(code) if code and not _expression(code) else None
+            if problem:
+                rule = "C112" if "not of a concept" in problem else "C111"
+                message = f"The SNOMED CT code {code[:60]} {problem}."
+                yield issue(rule, message, Where(path=f"{node.path}.code"), cause=code[:60])
+
+
+def _identifier(node: Node) -> Iterator[Issue]:
+    told, value = text(node.value, "system"), text(node.value, "value")
+    right = _MISSPELT.get(told)
+    if right:
+        message = f"{told} is not the address in use; it is {system(right)}."
+        yield issue("C113", message, Where(path=f"{node.path}.system"), cause=told)
+    where = Where(path=f"{node.path}.value")
+    if (right or told) in ("nhs-number", system("nhs-number")):
+        if value and (problem := nhs_number_problem(value)):
+            yield issue("C110", f"The NHS number {problem}.", where)
+        elif value and not value.isdigit():
+            yield issue("C110", "The NHS number holds blanks or hyphens; in a document it is ten digits.", where)
+    elif told == system("uri") and value and (not _URI.fullmatch(value) or uri_problem(value)):
+        yield issue("C114", "This identifier is said to be an address (URI) and is none.", where)
+
+
+def _expression(code: str) -> bool:
+    """Post-coordinated expressions have a grammar of their own, which is not read here."""
+    return any(mark in code for mark in ":|=+{<>")

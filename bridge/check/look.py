@@ -1,0 +1,57 @@
+"""Careful looks into data that may be anything: each answers with nothing where the shape is wrong."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Any
+
+from bridge.shapes import Json
+
+
+def text(node: Any, key: str) -> str:
+    """The text under a key, or an empty one."""
+    value = node.get(key) if isinstance(node, dict) else None
+    return value if isinstance(value, str) else ""
+
+
+def part(node: Any, key: str) -> Json:
+    """The object under a key, or an empty one."""
+    value = node.get(key) if isinstance(node, dict) else None
+    return value if isinstance(value, dict) else {}
+
+
+def parts(node: Any, key: str) -> list[Json]:
+    """The objects in the list under a key; an object that stands there without a list counts too."""
+    value = node.get(key) if isinstance(node, dict) else None
+    if isinstance(value, dict):
+        return [value]
+    return [item for item in value if isinstance(item, dict)] if isinstance(value, list) else []
+
+
+def has(node: Json, *names: str) -> bool:
+    """Whether any of the elements is there, also as `_name` only; `value[x]` stands for every choice."""
+    for name in names:
+        if name.endswith("[x]"):
+            stem, size = name[:-3], len(name) - 3
+            if any(key.lstrip("_").startswith(stem) and key.lstrip("_")[size : size + 1].isupper() for key in node):
+                return True
+        elif name in node or f"_{name}" in node:
+            return True
+    return False
+
+
+def codings(node: Any, key: str) -> list[tuple[str, str]]:
+    """System and code of every coding of the CodeableConcept (or of each in the list) under a key."""
+    return [(text(c, "system"), text(c, "code")) for concept in parts(node, key) for c in parts(concept, "coding")]
+
+
+def inside(node: Any) -> Iterator[Json]:
+    """Every object in the data, the outermost one first; does not recurse."""
+    todo = [node]
+    while todo:
+        value = todo.pop()
+        if isinstance(value, dict):
+            yield value
+            todo.extend(value.values())
+        elif isinstance(value, list):
+            todo.extend(value)

@@ -1,0 +1,84 @@
+"""C: what is doubtful in a record itself, before anything is built from it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from pydantic import BaseModel
+
+from bridge.issues import Issue, Where, issue
+from bridge.moments import later
+from bridge.numbers import nhs_number_problem
+from bridge.phrases import side_words
+from bridge.visit import EARS, Ear, Term, Visit
+
+_REMARKS = frozenset({"note", "why", "done", "reason"})
+"""Fields of running text that belong to one ear."""
+
+
+def check_visit(visit: Visit) -> list[Issue]:
+    """Issues of the client's number, the sides in words, the order of moments, and steps left out."""
+    found = [*_numbers(visit), *_moments(visit), *_sides(visit), *_steps(visit)]
+    return [i.at(record=visit.number) for i in found]
+
+
+def _numbers(visit: Visit) -> Iterator[Issue]:
+    number = visit.client.nhs_number
+    if number and (problem := nhs_number_problem(number)):
+        yield issue("C120", f"The NHS number {problem}.", Where(path="client.nhs_number"))
+
+
+def _moments(visit: Visit) -> Iterator[Issue]:
+    if visit.end and later(visit.start, visit.end):
+        yield issue("C123", "The visit ends before it starts.", Where(path="end"))
+    if visit.client.birth_date and later(visit.client.birth_date, visit.start):
+        yield issue("C124", "The client is born after the visit.", Where(path="client.birth_date"))
+
+
+def _sides(visit: Visit) -> Iterator[Issue]:
+    for ear in EARS:
+        record = visit.ear(ear)
+        if record is not None:
+            for path, words, remark in _texts(record, ear):
+                yield from _side(ear, path, words, "C122" if remark else "C121")
+    for number, request in enumerate(visit.requests):
+        if request.ear:
+            yield from _side(request.ear, f"requests[{number}].action", request.action, "C121")
+    if visit.referral and visit.referral.ear:
+        yield from _side(visit.referral.ear, "referral.reason", visit.referral.reason, "C121")
+
+
+def _side(ear: Ear, path: str, words: str, rule: str) -> Iterator[Issue]:
+    named = side_words(words)
+    if named and ear not in named:
+        quoted = "" if rule == "C122" else f" “{words[:60]}”"
+        message = f"This stands under the {ear} ear, but its words{quoted} name only the {next(iter(named))}."
+        yield issue(rule, message, Where(path=path))
+
+
+def _texts(value: object, path: str) -> Iterator[tuple[str, str, bool]]:
+    """Terms and remarks inside an ear's record: path, words, and whether it is a remark."""
+    if isinstance(value, Term):
+        yield path, value.text, False
+    elif isinstance(value, BaseModel):
+        for name in type(value).model_fields:
+            inner = getattr(value, name)
+            if isinstance(inner, str) and name in _REMARKS:
+                yield f"{path}.{name}", inner, True
+            elif isinstance(inner, BaseModel | tuple):
+                yield from _texts(inner, f"{path}.{name}")
+    elif isinstance(value, tuple):
+        for index, item in enumerate(value):
+            yield from _texts(item, f"{path}[{index}]")
+
+
+def _steps(visit: Visit) -> Iterator[Issue]:
+    worked = [ear for ear in EARS if (record := visit.ear(ear)) and record.work]
+    if worked and (visit.consent is None or visit.consent.status in ("refused", "withdrawn")):
+        told = f", although consent is recorded as {visit.consent.status}" if visit.consent else " without a consent"
+        yield issue("C125", f"Work on an ear is recorded{told}.", Where(path="consent"))
+    for ear in EARS:
+        record = visit.ear(ear)
+        if record and record.after and not record.work:
+            message = f"The {ear} ear was looked at after the work, but no work on it is recorded."
+            yield issue("C126", message, Where(path=f"{ear}.after"))
