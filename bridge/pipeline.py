@@ -1,0 +1,134 @@
+"""The corridor: the only file that calls several rooms in order.
+
+records --read--> visit --complete, coding--> visit --check--> --build--> bundle --check, read back--> document
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any, Literal
+
+from bridge.build import build_document, build_transaction
+from bridge.check import check_bundle, check_visit
+from bridge.coding import TermMaps, code_visit, load_term_maps
+from bridge.due import letter_due
+from bridge.fhir.carried import is_carried, not_carried
+from bridge.fhir.write_json import dumps
+from bridge.issues import Issue, Severity, Where, issue
+from bridge.layout import Layout
+from bridge.practice import Practice, complete
+from bridge.read import read_visits
+from bridge.receive import bundle_to_visits
+from bridge.shapes import Document, Json, Reading
+from bridge.visit import Visit
+
+Kind = Literal["document", "transaction"]
+State = Literal["ready", "need you", "no letter due", "left alone"]
+JSON_TYPE = "application/fhir+json"
+
+
+@dataclass(slots=True)
+class Conversion:
+    """What became of one record."""
+
+    state: State
+    where: Where
+    visit: Visit | None = None
+    bundle: Json | None = None
+    issues: list[Issue] = field(default_factory=list)
+
+    def document(self, stem: str, kind: Kind) -> Document:
+        """The bundle as bytes under its file name."""
+        name = f"{stem}.bundle.json" if kind == "document" else f"{stem}.transaction.bundle.json"
+        return Document(name, JSON_TYPE, dumps(self.bundle))
+
+
+class Converter:
+    """Converts the records of one practice. Tables are loaded once; each record stands alone."""
+
+    def __init__(self, practice: Practice, folder: Path | None = None) -> None:
+        self.practice = practice
+        self.folder = folder
+        self.zone = practice.zone
+        self.maps: TermMaps = load_term_maps(folder)
+
+    def convert(self, source: Path, layout: Layout | None, kind: Kind = "document") -> Iterator[Conversion]:
+        """One Conversion for each record, in the order of the source. Raises InputError for the source itself."""
+        for reading in read_visits(source, layout, self.zone):
+            yield self.one(reading, kind)
+
+    def one(self, reading: Reading, kind: Kind = "document") -> Conversion:
+        """What becomes of one record: checked and built, or told why not."""
+        if reading.left_alone:
+            return Conversion("left alone", reading.where, issues=reading.issues)
+        issues = list(reading.issues)
+        visit = reading.visit
+        if visit is None:
+            return Conversion("need you", reading.where, issues=issues)
+        visit, found = self.prepare(visit)
+        due = letter_due(visit) if kind == "document" else None
+        found += [due] if due else []
+        bundle = None
+        if not any(i.severity >= Severity.error for i in (*issues, *found)) and not due:
+            bundle, more = self.build(visit, kind)
+            found += more
+        issues += [_placed(i, reading, visit) for i in found]
+        failed = any(i.severity >= Severity.error for i in issues)
+        state: State = "need you" if failed else "no letter due" if due else "ready"
+        return Conversion(state, reading.where, visit, None if failed else bundle, issues)
+
+    def prepare(self, visit: Visit) -> tuple[Visit, list[Issue]]:
+        """Completed from the practice settings, coded, and checked as a record."""
+        visit, issues = complete(visit, self.practice)
+        visit, more = code_visit(visit, self.maps)
+        issues += more
+        issues += check_visit(visit)
+        issues += not_carried(visit)
+        return visit, issues
+
+    def build(self, visit: Visit, kind: Kind) -> tuple[Json, list[Issue]]:
+        """The bundle of a prepared visit, checked and read back."""
+        if kind == "transaction":
+            bundle = build_transaction(visit, self.practice.namespace, self.zone)
+            return bundle, check_bundle(bundle)
+        bundle = build_document(visit, self.practice.namespace, self.zone)
+        return bundle, [*check_bundle(bundle), *reads_back(bundle, visit)]
+
+
+def reads_back(bundle: Json, visit: Visit) -> list[Issue]:
+    """Nothing where the document gives the visit again; otherwise D112 for each field that differs."""
+    visits, issues = bundle_to_visits(bundle)
+    if issues or not visits:
+        return [issue("D112", "The finished document cannot be read back as a visit.", cause="D112")]
+    if visits[0] == visit:
+        return []
+    sent, got = visit.model_dump(exclude_defaults=True), visits[0].model_dump(exclude_defaults=True)
+    differing = [path for path in _differences(sent, got, "") if is_carried(path)]
+    return [
+        issue("D112", f"The field {path} does not come back from the finished document.", Where(path=path))
+        for path in differing
+    ]
+
+
+def _differences(sent: Any, got: Any, path: str) -> Iterator[str]:
+    if isinstance(sent, dict) and isinstance(got, dict):
+        for key in [*sent, *(k for k in got if k not in sent)]:
+            yield from _differences(sent.get(key), got.get(key), f"{path}.{key}" if path else key)
+    elif isinstance(sent, tuple) and isinstance(got, tuple) and len(sent) == len(got):
+        for index, (one, other) in enumerate(zip(sent, got, strict=True)):
+            yield from _differences(one, other, f"{path}[{index}]")
+    elif sent != got:
+        yield path
+
+
+def _placed(found: Issue, reading: Reading, visit: Visit) -> Issue:
+    """The issue with the cell that its field came from, or the record's own place."""
+    path = found.where.path
+    while path and path not in reading.places:
+        path = path.rpartition(".")[0] if "." in path else ""
+    cell = reading.places.get(path, reading.where)
+    return found.at(
+        file=cell.file, sheet=cell.sheet, row=cell.row, column=cell.column, heading=cell.heading, record=visit.number
+    )
