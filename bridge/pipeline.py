@@ -5,7 +5,7 @@ records --read--> visit --complete, coding--> visit --check--> --build--> bundle
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any, Literal
@@ -15,6 +15,8 @@ from bridge.check import check_bundle, check_visit
 from bridge.coding import TermMaps, code_visit, load_term_maps
 from bridge.due import letter_due
 from bridge.fhir.carried import is_carried, not_carried
+from bridge.errors import InputError
+from bridge.fhir.read_json import read_json
 from bridge.fhir.write_json import dumps
 from bridge.issues import Issue, Severity, Where, issue
 from bridge.layout import Layout
@@ -48,9 +50,11 @@ class Conversion:
 class Converter:
     """Converts the records of one practice. Tables are loaded once; each record stands alone."""
 
-    def __init__(self, practice: Practice, folder: Path | None = None) -> None:
+    def __init__(self, practice: Practice, folder: Path, issues: Sequence[Issue] = ()) -> None:
         self.practice = practice
         self.folder = folder
+        self.issues = list(issues)
+        """What was found in the practice's own settings."""
         self.zone = practice.zone
         self.maps: TermMaps = load_term_maps(folder)
 
@@ -95,6 +99,38 @@ class Converter:
             return bundle, check_bundle(bundle)
         bundle = build_document(visit, self.practice.namespace, self.zone)
         return bundle, [*check_bundle(bundle), *reads_back(bundle, visit)]
+
+
+def looks_like_json(path: Path) -> bool:
+    """Whether a file starts like JSON; False too for what cannot be opened, which reading will explain."""
+    try:
+        with path.open("rb") as stream:
+            return stream.read(64).lstrip(b"\xef\xbb\xbf \t\r\n")[:1] in (b"{", b"[")
+    except OSError:
+        return False
+
+
+def read_source(path: Path) -> bytes:
+    """The bytes of a received file. Raises InputError in words for the person."""
+    try:
+        return path.read_bytes()
+    except OSError as error:
+        raise InputError(f"{path} cannot be read: {error.strerror}.", "Check the name and the folder.") from None
+
+
+def check_received(content: bytes, file: str) -> tuple[Json | None, list[Issue]]:
+    """A received bundle or resource and everything found in it; None where it is not even JSON."""
+    data, issues = read_json(content, file)
+    if data is None:
+        return None, issues
+    return data, [i.at(file=file) for i in (*issues, *check_bundle(data))]
+
+
+def letter_of(bundle: Json) -> Document:
+    """The letter as one HTML page, made from the bundle alone."""
+    from bridge.render.as_html import render
+
+    return render(bundle)
 
 
 def reads_back(bundle: Json, visit: Visit) -> list[Issue]:

@@ -1,0 +1,55 @@
+"""`visit-bridge check`: records or bundles, told apart by looking."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+
+import click
+
+from bridge.cli.options import Showing, practice_option, showing_options
+
+
+@click.command("check")
+@click.argument("sources", nargs=-1, required=True, metavar="SOURCE...", type=click.Path(path_type=Path))
+@click.option(
+    "--layout",
+    metavar="FILE",
+    type=click.Path(exists=True, dir_okay=False, path_type=Path),
+    help="Layout of a CSV source. Default: the one that your practice folder names or has.",
+)
+@practice_option
+@showing_options
+def command(sources: tuple[Path, ...], layout: Path | None, practice: Path | None, showing: Showing) -> None:
+    """Check records or received documents; nothing is written.
+
+    SOURCE is a record that `convert` takes, or a FHIR R4 bundle or resource in
+    JSON, from wherever it came; which of them it is, is told by looking. A lone
+    dash reads JSON from standard input.
+
+    \b
+    Examples:
+      visit-bridge check visits-2026.csv
+      visit-bridge check M26-0101.bundle.json --report json
+      cat M26-0101.bundle.json | visit-bridge check -
+    """
+    from bridge.cli.finish import finish
+    from bridge.cli.records import open_practice, run
+    from bridge.issues import Report
+    from bridge.pipeline import check_received, looks_like_json
+
+    report, records = Report(), []
+    for source in sources:
+        if str(source) == "-":
+            report.extend(check_received(sys.stdin.buffer.read(), "standard input")[1])
+            report.count("bundles checked")
+        elif looks_like_json(source):
+            report.extend(check_received(source.read_bytes(), source.name)[1])
+            report.count("bundles checked")
+        else:
+            records.append(source)
+    if records:
+        converter = open_practice(practice, showing)
+        for _ in run(converter, records, layout, "document", report, showing):
+            pass
+    finish(report, showing)

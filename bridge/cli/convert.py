@@ -1,0 +1,83 @@
+"""`visit-bridge convert`: records in, checked documents out."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from bridge.cli.options import Showing, practice_option, showing_options
+
+if TYPE_CHECKING:
+    from bridge.pipeline import Kind
+
+
+@click.command("convert")
+@click.argument("sources", nargs=-1, required=True, metavar="SOURCE...", type=click.Path(path_type=Path))
+@click.option(
+    "--to",
+    "folder",
+    default="bundles",
+    show_default=True,
+    metavar="FOLDER",
+    type=click.Path(file_okay=False, path_type=Path),
+    help="Where to write; made where it is missing.",
+)
+@click.option(
+    "--layout",
+    metavar="FILE",
+    type=click.Path(exists=True, dir_okay=False, path_type=Path),
+    help="Layout of a CSV source. Default: the one that your practice folder names or has.",
+)
+@click.option(
+    "--as",
+    "kind",
+    type=click.Choice(["document", "transaction"]),
+    default="document",
+    show_default=True,
+    help="A document for the family doctor, or a transaction for your own FHIR server.",
+)
+@click.option("--letters", is_flag=True, help="Write each document as an HTML page too.")
+@practice_option
+@showing_options
+def command(
+    sources: tuple[Path, ...],
+    folder: Path,
+    layout: Path | None,
+    kind: Kind,
+    letters: bool,
+    practice: Path | None,
+    showing: Showing,
+) -> None:
+    """Turn your visit records into checked documents.
+
+    SOURCE is a YAML visit file or a CSV sheet. Each visit stands alone: one with
+    errors writes nothing, the others go on. A document is written only where the
+    client agreed that the family doctor may be told. Nothing is sent anywhere.
+
+    \b
+    Examples:
+      visit-bridge convert visits-2026.csv --to out
+      visit-bridge convert visits/M26-0112.yaml --letters
+      visit-bridge convert ears-2026.csv --as transaction --report json
+    """
+    from bridge.cli.finish import finish
+    from bridge.cli.records import open_practice, run
+    from bridge.deliver import FileNames, write_document
+    from bridge.issues import Report
+    from bridge.pipeline import letter_of
+
+    converter = open_practice(practice, showing)
+    report, names = Report(), FileNames()
+    for conversion in run(converter, sources, layout, kind, report, showing):
+        if conversion.bundle is None or conversion.visit is None:
+            continue
+        stem = names.stem(conversion.visit.number)
+        write_document(conversion.document(stem, kind), folder)
+        report.count("files written")
+        if letters and kind == "document":
+            page = letter_of(conversion.bundle)
+            write_document(type(page)(f"{stem}.html", page.media_type, page.content), folder)
+            report.count("files written")
+    finish(report, showing)

@@ -1,0 +1,56 @@
+"""`visit-bridge demo`: the records of an invented clinic, converted before your eyes."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+from bridge.cli.options import Showing, showing_options
+
+MARK = "practice/practice.yaml"
+
+
+@click.command("demo")
+@click.argument(
+    "folder",
+    default="visit-bridge-demo",
+    metavar="[FOLDER]",
+    type=click.Path(file_okay=False, path_type=Path),
+)
+@showing_options
+def command(folder: Path, showing: Showing) -> None:
+    """Convert the records of an invented clinic, to see how it goes.
+
+    Twelve visits of two practitioners, kept in two CSV sheets and in YAML files,
+    become checked FHIR R4 documents and letters. Nobody in them is real. FOLDER
+    is made where it is missing (default: visit-bridge-demo).
+
+    \b
+    Examples:
+      visit-bridge demo
+      visit-bridge demo "my demo folder"
+    """
+    from bridge.cli.finish import show
+    from bridge.cli.records import open_practice
+    from bridge.demo import make_demo, unpack
+
+    unpack(folder)
+    report = make_demo(folder, open_practice(folder / "practice", showing))
+    show(report, showing)
+    if showing.form == "text" and not showing.quiet:
+        click.echo(_where(folder))
+    click.get_current_context().exit(1 if report.fails(showing.fail_on) else 0)
+
+
+def _where(folder: Path) -> str:
+    return f"""
+In {folder}{'' if str(folder).endswith('/') else '/'}
+  practice/               the clinic's settings, its layouts and its address book
+  records/                the visits as the clinic keeps them: two CSV sheets, YAML
+  *.bundle.json           one FHIR R4 document for each letter that is due
+  letters/*.html          the same letters to read: open one in a browser
+  transactions/           every visit again, for the practice's own FHIR server
+
+Next: "visit-bridge setup my-practice" asks for your own clinic.
+It checks the record, not the patient: local rules and licensed practice come first."""

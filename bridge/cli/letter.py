@@ -1,0 +1,59 @@
+"""`visit-bridge letter`: a document bundle as a page that a person reads."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+
+import click
+
+from bridge.cli.options import Showing, showing_options
+
+
+@click.command("letter")
+@click.argument("bundles", nargs=-1, required=True, metavar="BUNDLE...", type=click.Path(path_type=Path))
+@click.option(
+    "--to",
+    "folder",
+    metavar="FOLDER",
+    type=click.Path(file_okay=False, path_type=Path),
+    help="Where to write. Default: beside each bundle.",
+)
+@click.option("--print", "to_stdout", is_flag=True, help="Print the page instead of writing a file.")
+@showing_options
+def command(bundles: tuple[Path, ...], folder: Path | None, to_stdout: bool, showing: Showing) -> None:
+    """Show a document as a letter that a person can read.
+
+    BUNDLE is a document bundle in JSON (a lone dash: standard input). The page is
+    made from the bundle alone, so it shows what the doctor's system receives. A
+    bundle with errors makes no letter; the report says why.
+
+    \b
+    Examples:
+      visit-bridge letter M26-0101.bundle.json
+      visit-bridge letter M26-0101.bundle.json --print
+    """
+    from bridge.cli.finish import finish
+    from bridge.deliver import write_document
+    from bridge.issues import Report, Severity
+    from bridge.pipeline import check_received, letter_of, read_source
+    from bridge.shapes import Document
+
+    report = Report()
+    for path in bundles:
+        content = sys.stdin.buffer.read() if str(path) == "-" else read_source(path)
+        data, issues = check_received(content, "standard input" if str(path) == "-" else path.name)
+        report.extend(issues)
+        if data is None or any(i.severity >= Severity.error for i in issues):
+            report.count("without a letter")
+            continue
+        page = letter_of(data)
+        if to_stdout or str(path) == "-":
+            click.echo(page.content.decode("utf-8"), nl=False)
+            continue
+        stem = path.name.removesuffix(".json").removesuffix(".bundle")
+        written = write_document(Document(f"{stem}.html", page.media_type, page.content), folder or path.parent)
+        report.count("letters written")
+        if showing.form == "text" and not showing.quiet:
+            click.echo(f"{written}")
+    finish(report, showing, sys.stderr if to_stdout else None)

@@ -1,0 +1,76 @@
+"""What convert, check and demo share: the practice, the sources one by one, progress, and the counts."""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from bridge.cli.options import Showing
+from bridge.issues import Report
+
+if TYPE_CHECKING:
+    from bridge.pipeline import Conversion, Converter, Kind
+
+LARGE = 300_000
+"""Bytes from which a source is worth a progress bar."""
+
+
+def open_practice(folder: Path | None, showing: Showing) -> Converter:
+    """A converter for the practice folder; with problems in the settings, all are told and the exit code is 3."""
+    from bridge.cli.finish import show
+    from bridge.pipeline import Converter
+    from bridge.practice import find_practice, load_practice
+
+    found = find_practice(folder)
+    practice, issues = load_practice(found)
+    if practice is None:
+        show(Report(issues), showing)
+        click.get_current_context().exit(3)
+    return Converter(practice, found, issues)
+
+
+def run(
+    converter: Converter,
+    sources: Sequence[Path],
+    layout: Path | None,
+    kind: Kind,
+    report: Report,
+    showing: Showing,
+) -> Iterator[Conversion]:
+    """Converts every source and counts what became of its records; a source that cannot be read ends the run."""
+    report.extend(converter.issues)
+    report.figures.update({"visits": 0, "ready": 0, "need you": 0, "no letter due": 0, "rows left alone": 0})
+    for source in sources:
+        with _progress(source, showing) as seen:
+            for conversion in converter.convert(source, layout, kind):
+                seen(conversion.where.row or 0)
+                report.extend(conversion.issues)
+                if conversion.state == "left alone":
+                    report.count("rows left alone")
+                else:
+                    report.count("visits")
+                    report.count(conversion.state)
+                yield conversion
+
+
+@contextmanager
+def _progress(source: Path, showing: Showing):  # type: ignore[no-untyped-def]
+    """A bar on a terminal for large sources; it counts lines, because reading is what takes long."""
+    size = source.stat().st_size if source.is_file() else 0
+    if showing.quiet or size < LARGE or not sys.stderr.isatty():
+        yield lambda row: None
+        return
+    from rich.console import Console
+    from rich.progress import BarColumn, Progress, TaskProgressColumn, TextColumn, TimeRemainingColumn
+
+    with source.open("rb") as stream:
+        lines = sum(block.count(b"\n") for block in iter(lambda: stream.read(1 << 20), b""))
+    columns = (TextColumn("{task.description}"), BarColumn(), TaskProgressColumn(), TimeRemainingColumn())
+    with Progress(*columns, console=Console(stderr=True), transient=True) as progress:
+        task = progress.add_task(source.name, total=lines or None)
+        yield lambda row: progress.update(task, completed=row)

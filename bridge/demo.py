@@ -1,0 +1,68 @@
+"""Unpacks the demo practice and converts its records: what `visit-bridge demo` and `demo_bundles/` hold."""
+
+from __future__ import annotations
+
+import shutil
+from pathlib import Path
+
+from bridge.data import mappings_root
+from bridge.deliver import FileNames, write_document
+from bridge.errors import InputError
+from bridge.issues import Report
+from bridge.pipeline import Converter, Kind, letter_of
+from bridge.shapes import Document
+
+SOURCES = ("visits-2026.csv", "ears-2026.csv", "visits")
+_OURS = "# The settings of the demo practice."
+
+
+def unpack(folder: Path) -> None:
+    """Puts practice and records into the folder. Raises InputError where something else stands there."""
+    settings = folder / "practice" / "practice.yaml"
+    if folder.exists() and any(folder.iterdir()) and not _is_demo(settings):
+        raise InputError(f"{folder} is not empty.", "Name a new folder: visit-bridge demo FOLDER")
+    demo = mappings_root() / "demo"
+    (folder / "practice").mkdir(parents=True, exist_ok=True)
+    for name in ("practice.yaml", "doctors.csv"):
+        shutil.copyfile(demo / name, folder / "practice" / name)
+    shutil.copytree(mappings_root() / "layouts", folder / "practice" / "layouts", dirs_exist_ok=True)
+    records = folder / "records"
+    shutil.copytree(demo / "visits", records / "visits", dirs_exist_ok=True)
+    for name in SOURCES[:2]:
+        shutil.copyfile(demo / name, records / name)
+
+
+def make_demo(folder: Path, converter: Converter) -> Report:
+    """Converts the unpacked records into documents, letters and transactions under the folder."""
+    report = Report(figures={"visits": 0, "ready": 0, "need you": 0, "no letter due": 0})
+    for source in _sources(folder / "records"):
+        _convert(folder, converter, source, "document", report)
+        _convert(folder / "transactions", converter, source, "transaction", None)
+    return report
+
+
+def _sources(records: Path) -> list[Path]:
+    return [*(records / name for name in SOURCES[:2]), *sorted((records / SOURCES[2]).glob("*.yaml"))]
+
+
+def _convert(folder: Path, converter: Converter, source: Path, kind: Kind, report: Report | None) -> None:
+    names = FileNames()
+    for conversion in converter.convert(source, None, kind):
+        if report is not None:
+            report.extend(conversion.issues)
+            report.count("visits")
+            report.count(conversion.state)
+        if conversion.bundle is None or conversion.visit is None:
+            continue
+        stem = names.stem(conversion.visit.number)
+        write_document(conversion.document(stem, kind), folder)
+        if kind == "document":
+            page = letter_of(conversion.bundle)
+            write_document(Document(f"{stem}.html", page.media_type, page.content), folder / "letters")
+
+
+def _is_demo(settings: Path) -> bool:
+    try:
+        return settings.read_text(encoding="utf-8").startswith(_OURS)
+    except OSError:
+        return False
