@@ -1,0 +1,83 @@
+"""check_bundle takes any data, never raises, and never quotes who the client is."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from bridge.check import check_bundle
+from bridge.fhir import tables
+from bridge.issues import Severity, rules
+
+TYPES = ["Bundle", "Patient", "Observation", "Composition", "Condition", "Procedure", "Consent", "Provenance", "Nothing"]
+KEYS = sorted({key for type in TYPES for key in tables.elements(type)} | {"reference", "coding", "system", "code", "text"})
+TEXTS = ["document", "transaction", "http://snomed.info/sct", "25577004", "left ear", "#a", "urn:uuid:1", "Patient/1", "2026-02-30"]
+
+scalar = (
+    st.none() | st.booleans() | st.integers() | st.floats() | st.decimals() | st.text(max_size=10) | st.sampled_from(TEXTS)
+)
+anything = st.recursive(
+    scalar,
+    lambda inner: st.lists(inner, max_size=4) | st.dictionaries(st.sampled_from(KEYS) | st.text(max_size=5), inner, max_size=6),
+    max_leaves=30,
+)
+
+
+def typed(inner: st.SearchStrategy[Any]) -> st.SearchStrategy[Any]:
+    return st.builds(
+        lambda type, rest: {"resourceType": type, **rest},
+        st.sampled_from(TYPES),
+        st.dictionaries(st.sampled_from(KEYS), inner, max_size=6),
+    )
+
+
+bundles = st.builds(
+    lambda type, rows, rest: {**rest, "resourceType": "Bundle", "type": type, "entry": rows},
+    st.sampled_from(["document", "transaction", "collection", "history"]) | scalar,
+    st.lists(st.fixed_dictionaries({"fullUrl": scalar, "resource": typed(anything)}) | anything, max_size=4),
+    st.dictionaries(st.sampled_from(KEYS), anything, max_size=3),
+)
+
+
+@settings(max_examples=300, deadline=None)
+@given(anything | typed(anything) | bundles)
+def test_any_data_is_answered(data: Any) -> None:
+    for found in check_bundle(data):
+        assert found.rule in rules()
+
+
+def test_data_that_contains_itself_ends() -> None:
+    data: dict[str, Any] = {"resourceType": "Questionnaire", "status": "draft"}
+    data["item"] = [data]
+    assert "S125" in {i.rule for i in check_bundle(data)}
+
+
+@pytest.mark.parametrize("value", [None, [], {}, "", 0, True, float("nan")])
+def test_what_is_no_resource_is_one_error(value: Any) -> None:
+    assert [i.severity for i in check_bundle(value)] == [Severity.error]
+
+
+def test_conformance_comes_first_and_errors_before_the_rest() -> None:
+    wrong = {
+        "resourceType": "Patient",
+        "gender": "f",
+        "identifier": [{"system": "https://fhir.nhs.uk/Id/nhs-number", "value": "1"}],
+    }
+    assert [i.rule for i in check_bundle(wrong)] == ["S111", "V123", "C110"]
+
+
+def test_nobody_is_named_in_a_message() -> None:
+    secrets = ["Quillfeather", "1950-02-31", "9434765918", "Ditchling Row 4", "01632 960999"]
+    wrong = {
+        "resourceType": "Patient",
+        "name": [{"family": [secrets[0]], "given": secrets[0]}],
+        "birthDate": secrets[1],
+        "identifier": [{"system": "https://fhir.nhs.uk/Id/nhs-number", "value": secrets[2]}],
+        "address": [{"line": secrets[3]}],
+        "telecom": [{"value": secrets[4]}],
+    }
+    told = " ".join(f"{i} {i.message} {i.where} {i.cause} {i.help}" for i in check_bundle(wrong))
+    assert [s for s in secrets if s in told] == []

@@ -1,0 +1,73 @@
+"""Every rule of the checks against its cases in tests/cases/<RULE>.yaml.
+
+`passes` are resources (or `visit:` records, or `text:`/`hex:` files) in which the rule finds nothing and no other
+rule an error; `fails` name the place where exactly this rule speaks, and under `also` what follows from the fault.
+Cases are written from the page of the standard that the rule's own page names; C rules from their source there.
+"""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+import pytest
+import yaml
+
+from bridge.check import check_bundle, check_visit
+from bridge.fhir.read_json import read_json
+from bridge.issues import Issue, Severity, rules
+from bridge.visit import Visit
+
+FOLDER = Path(__file__).parents[1] / "cases"
+RULES = [code for code in sorted(rules()) if code[0] in "SVBC"]
+ALWAYS_TOLD = {"V123"}
+"""A missing narrative is information, and most cases have none."""
+
+
+def load(code: str) -> dict[str, Any]:
+    cases: dict[str, Any] = yaml.safe_load((FOLDER / f"{code}.yaml").read_text(encoding="utf-8"))
+    return cases
+
+
+def run(given: Any) -> list[Issue]:
+    if isinstance(given, dict) and "visit" in given:
+        return check_visit(Visit.model_validate(given["visit"]))
+    if isinstance(given, dict) and ("text" in given or "hex" in given) and "resourceType" not in given:
+        content = given["text"].encode() if "text" in given else bytes.fromhex(given["hex"])
+        return read_json(content + b" " * given.get("repeat_blanks", 0))[1]
+    return check_bundle(given)
+
+
+PASSES = [pytest.param(c, g, id=f"{c}-{n}") for c in RULES for n, g in enumerate(load(c)["passes"])]
+FAILS = [pytest.param(c, g, id=f"{c}-{n}") for c in RULES for n, g in enumerate(load(c)["fails"])]
+
+
+@pytest.mark.parametrize("code", RULES)
+def test_a_rule_has_cases_both_ways(code: str) -> None:
+    cases = load(code)
+    assert cases["passes"]
+    assert cases["fails"]
+
+
+def test_no_cases_without_a_rule() -> None:
+    assert {p.stem for p in FOLDER.glob("[SVB]*.yaml")} <= set(RULES)
+
+
+@pytest.mark.parametrize(("code", "given"), PASSES)
+def test_passes(code: str, given: Any) -> None:
+    found = run(given)
+    assert [i for i in found if i.rule == code or i.severity >= Severity.error] == []
+
+
+@pytest.mark.parametrize(("code", "case"), FAILS)
+def test_fails(code: str, case: dict[str, Any]) -> None:
+    found = run(case["given"])
+    mine = [i for i in found if i.rule == code]
+    assert mine, [str(i) for i in found]
+    places = [i.where.path or str(i.where) for i in mine]
+    assert case["at"] in places
+    assert {i.rule for i in found} - ALWAYS_TOLD - {code} == set(case.get("also", ()))
+    for i in mine:
+        assert i.severity is rules()[code].severity
+        assert i.message.endswith(".")
+        assert i.help
