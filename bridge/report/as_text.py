@@ -87,19 +87,19 @@ def _told(group: list[Issue], verbose: bool, colour: bool) -> Iterator[str]:
 
 def places(wheres: Iterable[Where], most: int | None) -> list[str]:
     """The places in few words: rows of one column together, the first `most` of them and then the count."""
-    columns: dict[tuple[str, ...], list[str]] = {}
-    for where in dict.fromkeys(wheres):
+    columns: dict[tuple[str, ...], dict[str, None]] = {}
+    for where in wheres:
         if where.row is not None and (where.heading or not where.column):
-            columns.setdefault((where.file, where.sheet, where.heading), []).append(str(where.row))
+            columns.setdefault((where.file, where.sheet, where.heading), {})[str(where.row)] = None
         elif text := plain(str(where)):
-            columns.setdefault(("", "", "", text), [])
+            columns.setdefault(("", "", "", text), {})
     lines, left, unsaid = [], most, 0
     for key, rows in columns.items():
         size = max(len(rows), 1)
         if left == 0:
             unsaid += size
             continue
-        told = rows[:left]
+        told = list(rows)[:left]
         lines.append(_place(key, told))
         if left is not None:
             left -= max(len(told), 1)

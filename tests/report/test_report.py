@@ -11,6 +11,7 @@ import pytest
 
 from bridge.issues import Issue, Report, Severity, Where
 from bridge.report import FORMS, wants_colour, write_report
+from bridge.report.as_text import places
 from tests.standards import standard_json
 
 ESCAPE = "\x1b"
@@ -46,6 +47,24 @@ def test_one_cause_is_told_once_with_its_places() -> None:
     assert text.count("A date that is not in the calendar.") == 1
     assert "visits.csv, column “Date”: rows 2, 3, 4, 5, 6 and 35 more" in " ".join(text.split())
     assert "40 errors of 1 cause" in text
+
+
+def test_a_cell_is_told_once_however_many_fields_it_fills() -> None:
+    found = [
+        Issue("R101", "Bad.", Where(file="a.csv", row=2, heading="Date", path=p), cause="x") for p in ("start", "end")
+    ]
+    assert "a.csv, column “Date”: row 2\n" in told(Report(found))
+
+
+def test_places_of_many_kinds_are_counted_together() -> None:
+    paths = [Where(path=f"Bundle.entry[{n}]") for n in range(4)]
+    rows = [Where(file="a.csv", row=n) for n in range(2, 6)]
+    assert places([*paths, *rows], 5) == [
+        *(str(path) for path in paths),
+        "a.csv: row 2 and 3 more (all with --verbose)",
+    ]
+    assert places([*rows, *paths], 4) == ["a.csv: rows 2, 3, 4, 5 and 4 more (all with --verbose)"]
+    assert len(places([*rows, *paths], None)) == 5
 
 
 def test_verbose_tells_every_place() -> None:

@@ -1,0 +1,38 @@
+"""README, DEVELOPERS and CHANGELOG say what is so."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+
+import pytest
+
+from bridge import __version__
+from bridge.cli import COMMANDS
+
+ROOT = Path(__file__).parents[1]
+PLACES = re.compile(r"`((?:bridge|mappings|tests|demo_bundles)/[\w./-]*[\w/])`")
+
+
+def text_of(name: str) -> str:
+    return (ROOT / name).read_text(encoding="utf-8")
+
+
+def test_the_changelog_knows_this_version_and_has_room_for_the_next() -> None:
+    headings = re.findall(r"^## (.+)$", text_of("CHANGELOG.md"), re.MULTILINE)
+    assert headings[:2] == ["Unreleased", __version__]
+
+
+def test_the_readme_names_every_command_in_order() -> None:
+    assert re.findall(r"^\| `(\w+)` \|", text_of("README.md"), re.MULTILINE) == list(COMMANDS)
+
+
+def test_the_readme_has_the_lines_that_the_ci_runs() -> None:
+    marked = text_of("README.md").partition("<!-- ci:test -->")[2].partition("<!-- /ci -->")[0]
+    assert "pytest" in marked
+
+
+@pytest.mark.parametrize("name", ["README.md", "DEVELOPERS.md", "CHANGELOG.md"])
+def test_places_that_a_paper_names_exist(name: str) -> None:
+    named = set(PLACES.findall(text_of(name)))
+    assert {place for place in named if not (ROOT / place).exists()} == set()
