@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 
-from bridge.phrases.tables import amounts, ambiguous, qualifiers, role, sides, tidy
+from bridge.phrases.tables import ambiguous, amounts, qualifiers, role, sides, tidy
 from bridge.visit.base import Assertion, Ear
 
 MAX_WORDS = 5
@@ -46,6 +46,11 @@ def parse_phrase(text: str) -> Phrase | None:
     if not _plain(rest, assertion):
         return None
     return Phrase(ears, assertion, rest, amount or amount_after)
+
+
+def qualifier(text: str) -> Assertion | None:
+    """What a word at the beginning or end of the text says of the rest: denied, doubted or past."""
+    return _assertion(tidy(text).removesuffix("."))[0]
 
 
 def _side(text: str) -> tuple[tuple[Ear, ...], str]:

@@ -12,12 +12,12 @@ from bridge.data import load_csv, table_path
 from bridge.visit.base import Assertion, Ear
 
 Position = Literal["before", "after", "either"]
-_QUOTES = str.maketrans({"’": "'", "‘": "'", "“": '"', "”": '"', "–": "-", "—": "-", "−": "-", "？": "?", "\u00a0": " "})
+_PLAIN = str.maketrans("’‘“”–—−？\u00a0", "''\"\"---? ")
 
 
 def tidy(text: str) -> str:
     """The text with plain quotes and dashes and single blanks; capitals stay."""
-    return " ".join(text.translate(_QUOTES).split())
+    return " ".join(text.translate(_PLAIN).split())
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,0 +1,11 @@
+"""Words to codes: the term maps, a visit coded by them, and what stands near an unknown word."""
+
+from __future__ import annotations
+
+from bridge.coding.apply import code_visit
+from bridge.coding.concepts import Concept, Kind, fold
+from bridge.coding.own_system import own_code_system
+from bridge.coding.suggest import suggest
+from bridge.coding.term_map import TermMaps, load_term_maps
+
+__all__ = ["Concept", "Kind", "TermMaps", "code_visit", "fold", "load_term_maps", "own_code_system", "suggest"]

@@ -1,0 +1,73 @@
+"""What a row of a term map says, and how words are compared."""
+
+from __future__ import annotations
+
+import re
+import unicodedata
+from dataclasses import dataclass
+from functools import cached_property
+
+from bridge.errors import MappingError
+from bridge.fhir.own import verified
+from bridge.fhir.systems import OWN
+from bridge.visit.base import Coding
+
+_NOT_WORDS = re.compile(r"[^a-z0-9+/&?%=<>]+")
+_PLUS = re.compile(r"\++")
+
+
+def fold(words: str) -> str:
+    """Words as they are compared: small letters, no accents, no punctuation, single blanks.
+
+    Signs that change what is said stay: + / & ? % = < >.
+    """
+    words = words.casefold()
+    if not words.isascii():
+        words = "".join(c for c in unicodedata.normalize("NFKD", words) if not unicodedata.combining(c))
+    words = _NOT_WORDS.sub(" ", words)
+    if "+" in words:
+        words = _PLUS.sub(lambda signs: f" {signs.group()} ", words)
+    return " ".join(words.split())
+
+
+@dataclass(frozen=True, slots=True)
+class Kind:
+    """A kind of terms: its fields, whether its terms can be doubted, and where else its words are looked up."""
+
+    name: str
+    label: str
+    assertable: bool
+    fields: tuple[str, ...]
+    also: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class Concept:
+    """One meaning that words of a kind can have. `codes` are verified external ones (`sct:18070006`)."""
+
+    kind: str
+    code: str
+    label: str
+    words: tuple[str, ...]
+    codes: tuple[str, ...]
+    evidence: str
+    edition: str
+    note: str
+    published: bool = True
+    """False for a concept of a practice's own overlay: it has no code in the published own system."""
+
+    @cached_property
+    def own_coding(self) -> tuple[Coding, ...]:
+        return (Coding(system=OWN, code=self.code, display=self.label),) if self.published else ()
+
+    @cached_property
+    def codings(self) -> tuple[Coding, ...]:
+        """Verified external codes first, the own code last. MappingError for a code without evidence."""
+        known = verified()
+        try:
+            return (*(Coding(**known[code]) for code in self.codes), *self.own_coding)
+        except KeyError as error:
+            raise MappingError(
+                f"The term {self.code} has the code {error.args[0]}, which is not verified.",
+                "Only codes of mappings/codes can be used; leave the cell empty to keep the words without a code.",
+            ) from None
