@@ -51,26 +51,30 @@ def examples_of(name: str) -> list[str]:
     command = main.get_command(click.Context(main), name)
     assert command is not None
     _, _, after = (command.help or "").partition("Examples:")
-    return re.findall(r"^ +(visit-bridge .+)$", after, re.MULTILINE)
+    return re.findall(r"^ +((?:cat \S+ \| )?visit-bridge .+)$", after, re.MULTILINE)
 
 
-def known_examples() -> list[tuple[str, str]]:
+def known_examples() -> list[str]:
     there = [name for name in COMMANDS if find_spec(f"bridge.cli.{name}")]
-    return [(name, line) for name in there for line in examples_of(name)]
+    return [line for name in there for line in examples_of(name)]
 
 
 @pytest.fixture(scope="session")
 def after_demo(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """A folder in which `visit-bridge demo` has been run, with an answers file beside it."""
+    """A practice folder with records and documents in it, as they are after `visit-bridge demo`."""
     folder = tmp_path_factory.mktemp("examples")
     with pytest.MonkeyPatch.context() as patch:
         patch.chdir(folder)
         patch.delenv("VISIT_BRIDGE_PRACTICE", raising=False)
         result = CliRunner().invoke(main, ["demo"])
     assert result.exit_code in {0, 1}, result.output
-    settings = next((folder / DEMO).rglob("practice.yaml"))
-    shutil.copy(settings, folder / "answers.yaml")
-    return folder
+    here = folder / "here"
+    for part in ("practice", "records"):
+        shutil.copytree(folder / DEMO / part, here, dirs_exist_ok=True)
+    for bundle in (folder / DEMO).glob("*.bundle.json"):
+        shutil.copy(bundle, here)
+    shutil.copy(here / "practice.yaml", here / "answers.yaml")
+    return here
 
 
 @pytest.mark.parametrize("name", COMMANDS)
@@ -94,16 +98,15 @@ def test_the_list_fits_80_columns_and_names_every_command_in_order() -> None:
     assert CliRunner().invoke(main, ["-h"]).output == text
 
 
-@pytest.mark.parametrize(("name", "line"), known_examples())
-def test_an_example_runs(
-    name: str, line: str, after_demo: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
+@pytest.mark.parametrize("line", known_examples())
+def test_an_example_runs(line: str, after_demo: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     folder = tmp_path / "here"
     shutil.copytree(after_demo, folder)
-    if name == "demo":
-        shutil.rmtree(folder / DEMO)
     monkeypatch.chdir(folder)
     monkeypatch.delenv("VISIT_BRIDGE_PRACTICE", raising=False)
-    result = CliRunner().invoke(main, shlex.split(line)[1:], input=SETUP_ANSWERS)
+    piped = re.match(r"cat (\S+) \| ", line)
+    given = (folder / piped[1]).read_text(encoding="utf-8") if piped else SETUP_ANSWERS
+    words = shlex.split(line[piped.end() :] if piped else line)
+    result = CliRunner().invoke(main, words[1:], input=given)
     assert result.exit_code in {0, 1}, f"{line}\n{result.output}"
     assert result.output.strip() or "--output" in line or "--quiet" in line
