@@ -71,10 +71,13 @@ def _registration() -> Answers:
     registers = load_registers()
     for register in registers.values():
         click.echo(f"  {register.key}: {register.name}")
-    click.echo("  none: on no statutory register")
-    key = _choice("Which professional register are they on?", [*registers, "none"], None)
+    click.echo("  other: another register\n  none: on no statutory register")
+    key = _choice("Which professional register are they on?", [*registers, "other", "none"], None)
     if key == "none":
         return {"no_register": True}
+    if key == "other":
+        key = _needed("Name of that register")
+        return {"registrations": [{"register": key, "number": _needed("Registration number")}]}
     while True:
         number = _needed("Registration number")
         if registers[key].usual(number):

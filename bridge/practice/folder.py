@@ -43,7 +43,7 @@ def load_practice(folder: Path) -> tuple[Practice | None, list[Issue]]:
 
     Raises SettingsError where a file cannot be opened at all.
     """
-    practice, issues = read_settings(_content(folder / FILE), own=folder)
+    practice, issues = read_settings(_content(folder / FILE))
     book, more = AddressBook(), list[Issue]()
     path = folder / "doctors.csv"
     if path.exists():

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from pathlib import Path
 from typing import Any
 
 from pydantic import BaseModel, ValidationError
@@ -23,22 +22,20 @@ _LEVELS: dict[str, type[BaseModel]] = {
 }  # fmt: skip
 
 
-def read_settings(content: bytes, own: Path | None = None, file: str = FILE) -> tuple[Practice | None, list[Issue]]:
+def read_settings(content: bytes, file: str = FILE) -> tuple[Practice | None, list[Issue]]:
     """The settings from the file's bytes, with every problem; None where an error stands among them.
 
-    `own` is the practice folder, whose own table of registers wins; `file` is the name shown in places.
+    `file` is the name shown in places.
     """
     try:
         data, places = load_marked(content)
     except MarkedYamlError as error:
         where = Where(file, row=error.line, column=error.column)
         return None, [issue("R301", f"{file} {error.message}.", where)]
-    return check_settings(data, places, own, file)
+    return check_settings(data, places, file)
 
 
-def check_settings(
-    data: Any, places: Places, own: Path | None = None, file: str = FILE
-) -> tuple[Practice | None, list[Issue]]:
+def check_settings(data: Any, places: Places, file: str = FILE) -> tuple[Practice | None, list[Issue]]:
     """The same from plain data and the places of its fields."""
     data = without_empty(data)
     if not isinstance(data, dict):
@@ -49,7 +46,7 @@ def check_settings(
     except ValidationError as error:
         problems += [_problem(p) for p in error.errors(include_url=False)]
     problems += _check_namespace(practice)
-    problems += _check_staff(list(_valid_staff(data)), own)
+    problems += _check_staff(list(_valid_staff(data)))
     problems += _check_reply(data)
     issues = [issue(rule, text, _where(file, path, places)) for rule, path, text in problems]
     issues.sort(key=lambda i: (i.where.row or 0, i.where.column or 0))
@@ -131,8 +128,8 @@ def _valid_staff(data: dict[str, Any]) -> Iterator[tuple[int, Staff]]:
             continue
 
 
-def _check_staff(staff: list[tuple[int, Staff]], own: Path | None) -> Iterator[tuple[str, str, str]]:
-    registers = load_registers(own)
+def _check_staff(staff: list[tuple[int, Staff]]) -> Iterator[tuple[str, str, str]]:
+    registers = load_registers()
     names: dict[str, int] = {}
     for index, person in staff:
         path = f"practitioners[{index}]"
@@ -145,7 +142,7 @@ def _check_staff(staff: list[tuple[int, Staff]], own: Path | None) -> Iterator[t
             at = f"{path}.registrations[{number}]"
             if register is None:
                 known = listed(list(registers), "and")
-                text = f"The register {quoted(entry.register_key)} is not known. Known are {known}."
+                text = f"The register {quoted(entry.register_key)} is not in the table of registers ({known})."
                 yield "R307", f"{at}.register", text
             elif not register.usual(entry.number):
                 text = f"The number of {who} in {register.key} is not {register.in_words}."

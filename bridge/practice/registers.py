@@ -1,11 +1,10 @@
-"""The table of professional registers, shipped or the practice's own."""
+"""The table of professional registers."""
 
 from __future__ import annotations
 
 import re
 from dataclasses import dataclass
 from functools import cache
-from pathlib import Path
 
 from bridge.data import load_csv, table_path
 
@@ -26,9 +25,9 @@ class Register:
 
 
 @cache
-def load_registers(own: Path | None = None) -> dict[str, Register]:
-    """Every register by key; a `registers.csv` in the practice folder `own` replaces the shipped one."""
+def load_registers() -> dict[str, Register]:
+    """Every register of `mappings/registers.csv` by key."""
     return {
         row["register"]: Register(row["register"], row["name"], row["system"], row["shape"], row["example_in_words"])
-        for row in load_csv(table_path("registers.csv", own=own))
+        for row in load_csv(table_path("registers.csv"))
     }

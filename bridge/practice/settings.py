@@ -26,7 +26,7 @@ Day = Annotated[str, AfterValidator(_day)]
 
 
 class Registration(Model):
-    """An entry in a professional register: its key in `mappings/registers.csv`, and the number."""
+    """An entry in a professional register: its key in `mappings/registers.csv` or else its name, and the number."""
 
     register_key: Short = Field(alias="register")
     number: Short

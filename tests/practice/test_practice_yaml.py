@@ -91,12 +91,3 @@ def test_layouts_by_pattern_and_alone() -> None:
     assert one is not None
     assert [many.layout_for(name) for name in ("ears-2026.csv", "x.xlsx")] == ["per-ear", "per-visit"]
     assert one.layout_for("x.xlsx") == "per-visit"
-
-
-def test_own_registers_win(tmp_path: Path) -> None:
-    (tmp_path / "registers.csv").write_text(
-        "register,name,system,shape,example_in_words\nabc,A,urn:oid:2.999.1,,any\n", encoding="utf-8"
-    )
-    practice, issues = read_settings(GOOD.replace("gmc", "abc").encode(), own=tmp_path)
-    assert issues == []
-    assert practice is not None
