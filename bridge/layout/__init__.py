@@ -9,6 +9,6 @@ from bridge.layout.load import LayoutError, check_layout, load_layout, load_layo
 from bridge.layout.model import Column, Layout, Target
 
 __all__ = [
-    "Column", "Field", "Layout", "LayoutError", "Target", "all_paths", "check_layout", "choose_layout", "extra_headings",
-    "find_field", "load_layout", "load_layouts", "missing_headings", "nearest_paths",
+    "Column", "Field", "Layout", "LayoutError", "Target", "all_paths", "check_layout", "choose_layout",
+    "extra_headings", "find_field", "load_layout", "load_layouts", "missing_headings", "nearest_paths",
 ]  # fmt: skip

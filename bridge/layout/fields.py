@@ -105,7 +105,7 @@ def find_field(path: str, rows: Literal["visit", "ear"]) -> Field | None:
     if text == "ear":
         return Field("ear", "visit", (), "side", False) if rows == "ear" else None
     scope, steps = _split(text)
-    if steps is None:
+    if steps is None or (rows == "ear" and scope in ("right", "left")):
         return None
     return _walk(EarRecord if scope != "visit" else Visit, steps, scope)
 

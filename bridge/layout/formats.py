@@ -47,7 +47,7 @@ def date_format(text: str) -> Format:
 
 def without_day(format: Format) -> Format | None:
     """The same format for a month alone (`mm/yyyy` from `dd/mm/yyyy`), for fields that take partial dates."""
-    tokens = [t for t in _DATE.findall(format.text.strip())]
+    tokens = _DATE.findall(format.text.strip())
     at = next((i for i, t in enumerate(tokens) if _date_part(t) == "day"), None)
     if at is None or any(t.lower() == "yy" for t in tokens):
         return None

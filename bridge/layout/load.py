@@ -99,7 +99,8 @@ def _columns(data: dict[str, Any], words: dict[str, dict[str, str]], problems: P
     for heading, said in data["columns"].items():
         at = f"columns.{heading}"
         if (other := seen.setdefault(fold(heading), heading)) != heading:
-            problems.append(("R212", Fault(at, f"The heading is named twice: “{other[:60]}”, “{heading[:60]}”.", "twice")))
+            told = f"The heading is named twice: “{other[:60]}”, “{heading[:60]}”."
+            problems.append(("R212", Fault(at, told, "twice")))
         specs = [(at, said)] if not isinstance(said, list) else [(f"{at}[{i}]", s) for i, s in enumerate(said)]
         if any((s if isinstance(s, str) else s["to"]) == "ignore" for _, s in specs):
             yield Column(heading, (), True)
@@ -165,7 +166,8 @@ def _whole(layout: Layout, words: dict[str, dict[str, str]], problems: Problems)
     for pattern, table in words.items():
         fields = [t.field for t in targets if applies(pattern, t.field)]
         if not fields and all(find_field(p.strip(), layout.rows) is None for p in pattern.split(",")):
-            problems.append(("R214", Fault(f"words.{pattern}", f"No column fills a field like “{pattern[:60]}”.", pattern)))
+            told = f"No column fills a field like “{pattern[:60]}”."
+            problems.append(("R214", Fault(f"words.{pattern}", told, pattern)))
         for word, value in table.items():
             for field in fields:
                 allowed = meanings(field)

@@ -13,8 +13,11 @@ _NEVER = (
     "referral", "requests", "no_request", "attendance", "weber", "allergies", "medicines", "cautions", "source_sha256",
 )  # fmt: skip
 _ANSWERS = frozenset(
-    "normal|not seen|not examined|none|none known|not asked|unknown|nothing asked|intact|given|full|whole|complete".split("|")
-)
+    {
+        "normal", "not seen", "not examined", "none", "none known", "not asked", "unknown", "nothing asked", "intact",
+        "given", "full", "whole", "complete",
+    }
+)  # fmt: skip
 
 
 def refused(field: Field, value: str) -> str:

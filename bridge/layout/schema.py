@@ -39,7 +39,7 @@ def faults(data: Any, schema: Json, root: Json, path: str = "") -> Iterator[Faul
         schema = root["$defs"][schema["$ref"].rsplit("/", 1)[1]]
     if "anyOf" in schema:
         options = [s if "$ref" not in s else root["$defs"][s["$ref"].rsplit("/", 1)[1]] for s in schema["anyOf"]]
-        flat = [o for s in options for o in (s["anyOf"] if "anyOf" in s else [s])]
+        flat = [o for s in options for o in s.get("anyOf", [s])]
         fitting = next((o for o in flat if _is(data, o.get("type"))), None)
         if fitting is None:
             yield Fault(path, f"should be {' or '.join(_TYPES[o['type']] for o in flat)}", "type")

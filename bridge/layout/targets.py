@@ -45,7 +45,7 @@ def make_target(
     said: str | dict[str, Any], at: str, rows: Literal["visit", "ear"], words: Words, problems: list[tuple[str, Fault]]
 ) -> Target | None:
     """The target; what is wrong is added to `problems` as rule and fault. None where the field is not known."""
-    spec = {"to": said} if isinstance(said, str) else said
+    spec: dict[str, Any] = {"to": said} if isinstance(said, str) else said
     place = at if isinstance(said, str) else f"{at}.to"
     field = find_field(spec["to"], rows)
     if field is None or not _fillable(field, spec):
@@ -106,7 +106,8 @@ def _wrong_settings(field: Field, spec: dict[str, Any], at: str) -> Iterator[Fau
         if units is None:
             yield Fault(f"{at}.unit", f"{field.pattern} takes no unit.", "unit")
         elif unit not in units.units:
-            yield Fault(f"{at}.unit", f"“{spec['unit'][:60]}” is not a unit of it; it takes {', '.join(units.units)}.", "unit")
+            told = f"“{spec['unit'][:60]}” is not a unit of it; it takes {', '.join(units.units)}."
+            yield Fault(f"{at}.unit", told, "unit")
 
 
 LISTED = frozenset({"Part", "Drum", "Allergies", "Medicines"})

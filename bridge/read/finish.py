@@ -1,0 +1,42 @@
+"""Turns the gathered data of one visit into a visit, or into the issues for which it cannot be one."""
+
+from __future__ import annotations
+
+from hashlib import sha256
+from typing import Any
+
+from pydantic import ValidationError
+
+from bridge.issues import Issue, Severity, Where
+from bridge.read.ledger import Ledger
+from bridge.read.places import Places
+from bridge.read.plain import plain_issues
+from bridge.shapes import Reading
+from bridge.visit import Visit
+
+
+def finish(
+    data: dict[str, Any], issues: list[Issue], places: Places, where: Where, failed: set[str], ledger: Ledger, *,
+    made: bool = False,
+) -> Reading:  # fmt: skip
+    """A reading with all issues of the record together; its visit is None where any of them is an error."""
+    number = str(data.get("number", ""))
+    where = where if not number else Where(where.file, where.sheet, where.row, where.column, record=number)
+    reading = Reading(None, issues, places, where)
+    try:
+        visit = Visit.model_validate(data)
+    except ValidationError as error:
+        issues.extend(plain_issues(error, reading, failed))
+        visit = None
+    except RecursionError:  # pragma: no cover - depth is bounded before
+        visit = None
+    if visit is not None:
+        issues.extend(ledger.enter(visit, where, made=made))
+    reading.issues = [i.at(record=number) for i in issues]
+    reading.visit = None if any(i.severity >= Severity.error for i in issues) else visit
+    return reading
+
+
+def made_number(*parts: str) -> str:
+    """A visit number made of date, time and client, for sheets that never had one: the same every time."""
+    return "v-" + sha256("\x1f".join(" ".join(p.casefold().split()) for p in parts).encode()).hexdigest()[:16]

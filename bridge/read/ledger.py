@@ -1,0 +1,96 @@
+"""Remembers, in little memory, which visits and clients were met: no visit twice, no two clients under one number.
+
+Holds short hashes only. No name, date or number can be read back from it.
+"""
+
+from __future__ import annotations
+
+from hashlib import blake2b
+
+from bridge.issues import Issue, Where, issue
+from bridge.visit import Visit
+from bridge.visit.people import Client, Name
+
+
+def short_hash(*parts: str) -> int:
+    """A hash of eight bytes."""
+    return int.from_bytes(blake2b("\x1f".join(parts).encode("utf-8", "replace"), digest_size=8).digest(), "big")
+
+
+class Ledger:
+    """Takes each visit as it is read, and tells what it contradicts."""
+
+    def __init__(self) -> None:
+        self._visits: dict[int, int] = {}
+        self._clients: dict[int, tuple[int, int, int, int]] = {}
+        """Client key to name, birth date, NHS number (0: not said) and place."""
+        self._numbers: dict[int, tuple[int, int]] = {}
+        """NHS number to client key and place."""
+        self._files: list[str] = []
+
+    def enter(self, visit: Visit, where: Where, *, made: bool = False) -> list[Issue]:
+        """Issues of this visit against those before it. `made`: its number was made from date, time and client."""
+        at = self._place(where)
+        return [*self._visit(visit, where, at, made), *self._client(visit.client, where, at)]
+
+    def _place(self, where: Where) -> int:
+        if not self._files or self._files[-1] != where.file:
+            self._files.append(where.file)
+        return (len(self._files) - 1) << 40 | (where.row or 0)
+
+    def _told(self, at: int, where: Where) -> str:
+        file, row = self._files[at >> 40], at & ((1 << 40) - 1)
+        line = "line" if where.column and not where.heading else "row"
+        return f"{line} {row}" if file == where.file else f"{file}, {line} {row}"
+
+    def _visit(self, visit: Visit, where: Where, at: int, made: bool) -> list[Issue]:
+        first = self._visits.setdefault(short_hash(visit.number.casefold(), str(visit.version)), at)
+        if first == at:
+            return []
+        if made:
+            told = f"This visit has the same date, time and client as the one in {self._told(first, where)}."
+            return [issue("R136", told, where, cause=f"visit:{first}")]
+        told = f"The number of this visit stands in {self._told(first, where)} too."
+        return [issue("R126", told, where, cause=f"visit:{first}")]
+
+    def _client(self, client: Client, where: Where, at: int) -> list[Issue]:
+        nhs = "".join((client.nhs_number or "").split())
+        numbered = short_hash("number", client.number.casefold()) if client.number else 0
+        key = numbered or (short_hash("nhs", nhs) if nhs else 0)
+        if not key:
+            return []
+        born = short_hash(client.birth_date) if client.birth_date else 0
+        facts = (_name(client.legal_name), born, short_hash(nhs) if nhs else 0)
+        found = []
+        before = self._clients.get(key)
+        if before is None:
+            self._clients[key] = (*facts, at)
+        else:
+            found = self._compare(client, facts, before, where)
+            name, day, number, first = (old or new for old, new in zip(before, (*facts, at), strict=True))
+            self._clients[key] = (name, day, number, first)
+        if nhs and numbered:
+            other, first = self._numbers.setdefault(short_hash(nhs), (numbered, at))
+            if other != numbered:
+                told = f"The client's NHS number stands under another client number in {self._told(first, where)}."
+                found.append(issue("R137", told, where, cause=f"nhs:{first}"))
+        return found
+
+    def _compare(
+        self, client: Client, facts: tuple[int, int, int], before: tuple[int, int, int, int], where: Where
+    ) -> list[Issue]:
+        known = {facts[0], *(_name(n) for n in client.former_names)}
+        differs = [] if before[0] in known else ["name"]
+        differs += ["birth date"] if facts[1] and before[1] and facts[1] != before[1] else []
+        differs += ["NHS number"] if facts[2] and before[2] and facts[2] != before[2] else []
+        if not differs:
+            return []
+        what = "number" if client.number else "NHS number"
+        first = self._told(before[3], where)
+        told = f"The client's {' and '.join(differs)} differs from {first}, which has the same client {what}."
+        return [issue("R127", told, where, cause=f"client:{before[3]}")]
+
+
+def _name(name: Name) -> int:
+    words = " ".join([*name.given, name.family or ""]).casefold().replace(".", " ").replace("-", " ").replace("’", "'")
+    return short_hash(" ".join(words.split()))

@@ -1,0 +1,45 @@
+"""What a cell says, before it has a place in the visit."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+from bridge.layout.fields import Step
+from bridge.read.fault import Fault
+from bridge.visit import Ear
+
+
+@dataclass(frozen=True, slots=True)
+class Put:
+    """A value for the target's field, or for a field inside it (`inner`). `ears` where the cell itself names them."""
+
+    value: Any
+    inner: tuple[Step, ...] = ()
+    item: bool = False
+    """One of a list."""
+    ears: tuple[Ear, ...] = ()
+    other: str = ""
+    """A field of the visit that is meant instead of the target's."""
+
+
+@dataclass(frozen=True, slots=True)
+class Note:
+    """Words that are more than a phrase: they go to the note nearest to the field."""
+
+    text: str
+    ears: tuple[Ear, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Cell:
+    puts: tuple[Put, ...] = ()
+    notes: tuple[Note, ...] = ()
+    faults: tuple[Fault, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Day:
+    """A date that waits for its time."""
+
+    text: str

@@ -1,0 +1,152 @@
+"""A sheet opened with its layout: headings matched to columns, and its rows of visits, others left alone."""
+
+from __future__ import annotations
+
+import difflib
+from collections.abc import Iterator
+from dataclasses import dataclass
+from itertools import chain, islice
+from pathlib import Path
+
+from bridge.errors import InputError
+from bridge.issues import Issue, Severity, Where, issue
+from bridge.layout import Column, Layout, Target, extra_headings
+from bridge.layout.tables import cell_words, fold
+from bridge.read.fault import cut
+from bridge.read.rows_csv import HEADING_WITHIN, Raw, find_delimiter, heading_row, rows
+from bridge.read.source import Encoding, find_encoding, open_text
+
+SAMPLE = 65_536
+
+
+@dataclass(frozen=True, slots=True)
+class Bound:
+    """A target of the layout at its column in this sheet (from 0)."""
+
+    at: int
+    heading: str
+    target: Target
+
+
+@dataclass(slots=True)
+class Sheet:
+    """What is known of a sheet before its rows are read."""
+
+    path: Path
+    encoding: Encoding
+    delimiter: str
+    headings: list[str]
+    heading_number: int
+    bound: list[Bound]
+    issues: list[Issue]
+
+    @property
+    def usable(self) -> bool:
+        return all(i.severity < Severity.error for i in self.issues)
+
+    def make(self, row: int, column: int) -> Where:
+        """The place of a cell; column 0 is the row as a whole."""
+        heading = self.headings[column - 1] if 0 < column <= len(self.headings) else ""
+        return Where(self.path.name, row=row, column=column or None, heading=heading)
+
+    def rows(self) -> Iterator[Raw]:
+        """The rows below the headings."""
+        with open_text(self.path, self.encoding) as stream:
+            for raw in rows(stream, self.delimiter):
+                if raw.number > self.heading_number:
+                    yield raw
+
+
+def read_headings(path: Path) -> list[str]:
+    """The headings of a sheet, for choosing its layout. Raises InputError for files that are none."""
+    encoding = find_encoding(path)
+    with open_text(path, encoding) as stream:
+        sample = stream.read(SAMPLE)
+    delimiter = find_delimiter(sample, frozenset())
+    with open_text(path, encoding) as stream:
+        head = heading_row(list(islice(rows(stream, delimiter), HEADING_WITHIN)), frozenset())
+    return [c.strip() for c in head.cells] if head else []
+
+
+def open_sheet(path: Path, layout: Layout) -> Sheet:
+    """The sheet with its headings bound to the layout's columns, and what does not fit (R207 to R210)."""
+    encoding = find_encoding(path, layout.encoding)
+    known = frozenset(fold(c.heading) for c in layout.columns)
+    with open_text(path, encoding) as stream:
+        sample = stream.read(SAMPLE)
+    delimiter = find_delimiter(sample, known) if layout.delimiter == "auto" else layout.delimiter
+    with open_text(path, encoding) as stream:
+        head = heading_row(list(islice(rows(stream, delimiter), HEADING_WITHIN)), known)
+    if head is None:
+        raise InputError(f"{path.name} holds no rows.", "Check that the right file was saved.")
+    headings = [" ".join(c.replace("\x00", "").split()) for c in head.cells]
+    sheet = Sheet(path, encoding, delimiter, headings, head.number, [], [])
+    _bind(sheet, layout)
+    if encoding.guessed:
+        sheet.issues.append(issue("R210", f"The file was read as {encoding.name}.", Where(path.name)))
+    return sheet
+
+
+def _bind(sheet: Sheet, layout: Layout) -> None:
+    at: dict[str, list[int]] = {}
+    for index, heading in enumerate(sheet.headings):
+        if heading:
+            at.setdefault(fold(heading), []).append(index)
+    where = Where(sheet.path.name, row=sheet.heading_number)
+    for column in layout.columns:
+        found = at.get(fold(column.heading), [])
+        if len(found) > 1 and column.targets:
+            told = f"The heading “{cut(column.heading)}” stands in columns {found[0] + 1} and {found[1] + 1}."
+            sheet.issues.append(issue("R209", told, where))
+        elif not found and not column.optional:
+            sheet.issues.append(issue("R208", _missing(column, sheet.headings), where))
+        sheet.bound += [Bound(index, column.heading, target) for index in found[:1] for target in column.targets]
+    for heading in dict.fromkeys(extra_headings(sheet.headings, layout)):
+        told = f"The layout does not name the column “{cut(heading)}”."
+        index = sheet.headings.index(heading) + 1
+        sheet.issues.append(issue("R207", told, sheet.make(sheet.heading_number, index)))
+
+
+def _missing(column: Column, headings: list[str]) -> str:
+    folded = {fold(h): h for h in headings if h}
+    near = difflib.get_close_matches(fold(column.heading), folded, 3, 0.6)
+    told = f" Near it: {', '.join(f'“{cut(folded[n])}”' for n in near)}." if near else ""
+    return f"The sheet has no column “{cut(column.heading)}”.{told}"
+
+
+def left_alone(raw: Raw, headings: list[str], needed: list[int]) -> str:
+    """Why a row is no record: blank, the headings again, a sum below the rows; empty where it is one.
+
+    `needed`: columns of the visit's number, date and client; a sum has at most one of them filled.
+    """
+    filled = [c for c in raw.cells if c.strip()]
+    if not filled:
+        return "blank row"
+    if len(filled) > 1 and all(fold(c) == fold(h) for c, h in zip(raw.cells, headings, strict=False)):
+        return "headings again"
+    if fold(filled[0]).rstrip(":") in cell_words()["total"]:
+        have = sum(1 for at in needed if at < len(raw.cells) and raw.cells[at].strip())
+        if have <= 1:
+            return "sum below the rows"
+    return ""
+
+
+def needed_columns(sheet: Sheet) -> list[int]:
+    """Columns of the visit's number, its date, and the client."""
+    paths = ("number", "start", "client.")
+    return sorted({b.at for b in sheet.bound if b.target.field.path.startswith(paths)})
+
+
+def ragged(raw: Raw, headings: list[str]) -> tuple[str, str] | None:
+    """Rule and message for a row that has more or fewer cells than there are headings."""
+    size, wanted = len(raw.cells), len(headings)
+    if size > wanted and any(c.strip() for c in raw.cells[wanted:]):
+        return "R121", f"The row has {size} cells, and there are {wanted} headings; some may be in the wrong column."
+    if size < wanted and any(h for h in headings[size:]):
+        return "R122", f"The row has {size} cells only, and there are {wanted} headings; the rest is taken as empty."
+    return None
+
+
+def flat(cells: list[str], headings: list[str]) -> str:
+    """Headings and cells in order, for the record's hash."""
+    return "\x1f".join(chain(headings, cells))

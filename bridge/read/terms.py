@@ -1,0 +1,182 @@
+"""Cells that hold the practitioner's words: answers, findings, what was used, what happened.
+
+A cell is [side] [negation or doubt] [term] [amount], or a list of such. The words stay as they are; only a side that
+the record's structure already tells, and an amount that has a field of its own, are taken off them. Anything longer
+becomes a note.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import Any
+
+from pydantic import BaseModel
+
+from bridge.layout.fields import Field
+from bridge.layout.model import Layout, Target
+from bridge.layout.tables import fold
+from bridge.layout.targets import MEANINGS
+from bridge.phrases import Phrase, ambiguous_words, parse_phrase, side_words, watched_words
+from bridge.phrases.tables import sides, tidy
+from bridge.read.fault import CellError, Fault, cut
+from bridge.read.said import Cell, Note, Put
+from bridge.visit import EARS, Ear
+from bridge.visit.ear import answer_from_words
+
+ASSERTABLE = frozenset({"Part", "Drum", "Finding", "Event", "Symptom", "PastEvent", "Impression", "Caution"})
+"""Models whose terms can be denied, doubted or past: a cell longer than a phrase is no term of theirs."""
+
+LONGEST_TERM = 200
+_WITH_AMOUNT = frozenset({"Part", "Drum", "Finding"})
+
+
+@dataclass(slots=True)
+class _Told:
+    puts: list[Put]
+    notes: list[Note]
+    faults: list[Fault]
+
+
+def understand(layout: Layout, target: Target, text: str) -> Cell:
+    """What a cell of words says in its target's field."""
+    told = _Told([], [], [])
+    whole = target.words.get(fold(text))
+    parts = [whole or text] if whole or not target.separator else text.split(target.separator)
+    for part in parts:
+        if words := part.strip():
+            _one(target, target.words.get(fold(words), words), told)
+    return Cell(tuple(told.puts), tuple(told.notes), tuple(told.faults))
+
+
+def _one(target: Target, words: str, told: _Told) -> None:
+    field, name = target.field, _model_name(target.field)
+    phrase = parse_phrase(words)
+    named = phrase.ears if phrase else ()
+    bare = phrase.term if phrase and phrase.ears and not phrase.assertion and not phrase.amount else words
+    bare = target.words.get(fold(bare), bare)
+    ears = _ears(field, phrase, words, told)
+    if ears is None:
+        return
+    if fold(bare).partition(" (")[0] in MEANINGS.get(name, ()):
+        told.puts.extend(replace(put, ears=named if field.scope == "ear" else ()) for put in _answer(name, bare))
+        return
+    if name in ("View", "Examination", "EarRecord"):
+        raise CellError("R101", f"“{cut(words)}” is not one of: {', '.join(MEANINGS[name])}.", fold(words))
+    if name in ASSERTABLE:
+        told.faults.extend(
+            Fault("R117", f"“{cut(word)}” can be read in more than one way: {why}", word)
+            for word, why in ambiguous_words(words)
+        )
+    if (phrase is None and name in ASSERTABLE and _more(words)) or len(words) > LONGEST_TERM:
+        told.notes.append(Note(words, ears))
+        told.faults.extend(_watched(words))
+        return
+    own = words if field.scope == "visit" else _own_words(words, phrase, keep_amount=name not in _WITH_AMOUNT)
+    told.puts.append(_put(field, name, own, phrase, ears))
+
+
+def _more(words: str) -> bool:
+    """One or two words that are no phrase are still a term, for want of anything else that they could be."""
+    return len(words.split()) > 2 or any(c in words for c in ",;:.!\n")
+
+
+def _model_name(field: Field) -> str:
+    return field.model.__name__ if field.model is not None else ""
+
+
+def _answer(name: str, words: str) -> list[Put]:
+    folded = fold(words)
+    if name == "Request":
+        return [Put(True, other="no_request")]
+    if name == "View":
+        found = answer_from_words(words)
+        if not isinstance(found, dict):
+            return [Put(folded, (("achieved", None),))]
+        value: Any = "none" if found["answer"] == "not seen" else found["answer"]
+        puts = [Put(value, (("achieved" if found["answer"] == "not seen" else "answer", None),))]
+        return [*puts, Put(found["reason"], (("reason", None),))] if "reason" in found else puts
+    if name in ("Examination", "EarRecord"):
+        inner = (("view", None), ("answer", None))
+        return [Put("not examined", inner if name == "Examination" else (("before", None), *inner))]
+    if name in ("Allergies", "Medicines", "FamilyDoctor"):
+        return [Put(folded, (("answer", None),))]
+    found = answer_from_words(words)
+    return [Put(value, ((key, None),)) for key, value in found.items()]
+
+
+def _ears(field: Field, phrase: Phrase | None, words: str, told: _Told) -> tuple[Ear, ...] | None:
+    """The ears that a cell names where the column leaves that to it; None where the item cannot be used."""
+    named = phrase.ears if phrase else ()
+    if field.scope in ("right", "left"):
+        if named and named != (field.scope,):
+            message = f"“{cut(words)}” names {_ears_told(named)}, and the column is about the {field.scope} ear."
+            told.faults.append(Fault("R113", message, "side"))
+            return None
+        if not phrase and side_words(words) and field.scope not in side_words(words):
+            message = f"“{cut(words)}” stands under the {field.scope} ear and names the other."
+            told.faults.append(Fault("R115", message, "side"))
+        return ()
+    if field.scope != "ear":
+        return ()
+    return named or tuple(e for e in EARS if phrase is None and e in side_words(words))
+
+
+def _ears_told(ears: tuple[Ear, ...]) -> str:
+    return "both ears" if len(ears) == 2 else f"the {ears[0]} ear"
+
+
+def _watched(words: str) -> list[Fault]:
+    return [
+        Fault("R116", f"“{cut(word)}” stands in a text that is kept as a note and gets no code.", fold(word))
+        for word in watched_words(words)
+    ]
+
+
+def _own_words(words: str, phrase: Phrase | None, *, keep_amount: bool) -> str:
+    """The words without the side, and without the amount where that has a field of its own."""
+    if phrase is None or not (phrase.ears or (phrase.amount and not keep_amount)):
+        return words
+    text = tidy(words)
+    at = text.rfind(phrase.term)
+    if at < 0:
+        return words
+    front, back = text[:at], text[at + len(phrase.term) :]
+    if phrase.ears:
+        front = _without_side(front)
+    if phrase.amount and not keep_amount:
+        front, back = (front, back.replace(phrase.amount, "", 1)) if phrase.amount in back else (
+            front.replace(phrase.amount, "", 1), back
+        )  # fmt: skip
+    return " ".join((front + phrase.term + back).split())
+
+
+def _without_side(front: str) -> str:
+    for side in sides():
+        head = front[: len(side.word)]
+        if head == side.word or (not side.exact and head.casefold() == side.word):
+            return front[len(side.word) :].lstrip(" :-")
+    return front
+
+
+def _put(field: Field, name: str, words: str, phrase: Phrase | None, ears: tuple[Ear, ...]) -> Put:
+    if name in _WITH_AMOUNT:
+        finding: dict[str, Any] = {"term": words}
+        if phrase and phrase.amount:
+            finding["amount"] = phrase.amount
+        return Put(finding, (("findings", None),) if name != "Finding" else (), True, ears)
+    if name in ("Allergies", "Medicines"):
+        return Put({"term" if name == "Allergies" else "name": words}, (("items", None),), True, ears)
+    if name == "Wax":
+        return Put(words, (("amount", None),), False, ears)
+    if name == "FamilyDoctor":
+        return Put(words, (("key", None),), False, ears)
+    main = _main(field.model)
+    value: Any = {main: words} if main else words
+    return Put(value, (), field.many, ears)
+
+
+def _main(model: type[BaseModel] | None) -> str:
+    """The field that a plain string of this model fills."""
+    if model is None or model.__name__ == "Term":
+        return ""
+    return next(name for name in ("term", "name", "plan", "action", "key") if name in model.model_fields)

@@ -1,0 +1,200 @@
+"""Visits of a CSV sheet through its layout, one row per visit or one row per ear."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from hashlib import sha256
+from pathlib import Path
+from zoneinfo import ZoneInfo
+
+from bridge.issues import Where, issue
+from bridge.layout import Layout, Target
+from bridge.layout.fields import spell
+from bridge.layout.tables import fold
+from bridge.read.cell import read_cell
+from bridge.read.ears import groups, put_ear_rows
+from bridge.read.fault import CellError, Fault
+from bridge.read.finish import finish, made_number
+from bridge.read.ledger import Ledger
+from bridge.read.moments import parse_moment
+from bridge.read.record import Record, full_steps
+from bridge.read.rows_csv import Raw
+from bridge.read.said import Cell, Put
+from bridge.read.sheet import Bound, Sheet, flat, left_alone, needed_columns, open_sheet, ragged
+from bridge.shapes import Reading
+from bridge.visit import EARS
+
+_CACHE = 20_000
+
+
+class SheetReader:
+    """Reads one sheet. Cells that say the same in the same column are understood once."""
+
+    def __init__(self, path: Path, layout: Layout, zone: ZoneInfo, ledger: Ledger) -> None:
+        self.layout, self.zone, self.ledger = layout, zone, ledger
+        self.sheet: Sheet = open_sheet(path, layout)
+        self._needed = needed_columns(self.sheet)
+        self._cells: dict[tuple[int, str], Cell] = {}
+        self._numbered = layout.fills("number")
+        self._dates = [b for b in self.sheet.bound if b.target.field.path == "start" and b.target.field.part != "time"]
+        self._key = self._key_columns()
+
+    def readings(self) -> Iterator[Reading]:
+        """One reading for each visit and for each row left alone; what is wrong with the sheet itself comes first."""
+        sheet = self.sheet
+        where = Where(sheet.path.name, row=sheet.heading_number)
+        issues = list(sheet.issues)
+        if not sheet.usable:
+            yield Reading(None, issues, where=where)
+            return
+        if not self._numbered:
+            told = "The sheet has no visit numbers; they are made from date, time and client."
+            issues.append(issue("R135", told, where))
+        yield Reading(None, issues, where=where, left_alone="headings")
+        if self.layout.rows == "visit":
+            for raw in sheet.rows():
+                yield self._alone(raw) or self._visit([raw])
+        else:
+            for found in groups(sheet.rows, self._row_key):
+                yield self._alone(found) if isinstance(found, Raw) else self._visit(found)  # type: ignore[misc]
+
+    def _key_columns(self) -> list[int]:
+        by = ("number", "version") if self._numbered else ("start", "client.")
+        return sorted({b.at for b in self.sheet.bound if b.target.field.path.startswith(by)})
+
+    def _row_key(self, raw: Raw) -> str | None:
+        """What rows of one visit have in common; None for a row left alone."""
+        if self._alone(raw):
+            return None
+        return "\x1f".join(fold(raw.cells[at]) if at < len(raw.cells) else "" for at in self._key)
+
+    def _alone(self, raw: Raw) -> Reading | None:
+        if raw.broken:
+            return None
+        why = left_alone(raw, self.sheet.headings, self._needed)
+        if not why and self.layout.start_from and self._older(raw):
+            why = f"before {self.layout.start_from.isoformat()}"
+        return Reading(None, [], where=self.sheet.make(raw.number, 0), left_alone=why) if why else None
+
+    def _older(self, raw: Raw) -> bool:
+        for bound in self._dates:
+            text = raw.cells[bound.at].strip() if bound.at < len(raw.cells) else ""
+            try:
+                day, _ = parse_moment(text, self.layout.dates, self.layout.times, self.layout.two_digit_years)
+            except CellError:
+                return False
+            assert self.layout.start_from is not None
+            return day < self.layout.start_from.isoformat()[: len(day)]
+        return False
+
+    def _visit(self, raws: list[Raw]) -> Reading:
+        sheet = self.sheet
+        where = sheet.make(raws[0].number, 0)
+        record = Record(sheet.make, self.zone)
+        for raw in raws:
+            if raw.broken:
+                told = "The row opens a quotation mark that nothing closes."
+                return Reading(None, [issue("R125", told, sheet.make(raw.number, 0))], where=where)
+            if wrong := ragged(raw, sheet.headings):
+                record.issues.append(issue(wrong[0], wrong[1], sheet.make(raw.number, 0), cause=wrong[0]))
+        if self.layout.rows == "visit":
+            for bound in sheet.bound:
+                self.put_cell(record, bound, raws[0], ())
+        else:
+            put_ear_rows(self, record, raws)
+        self._constants(record, raws[0])
+        record.finish()
+        made = not self._numbered
+        if made:
+            record.data["number"] = made_number(*(self._text(raws[0], at) for at in self._key))
+        digest = "\x1e".join(flat(raw.cells, sheet.headings) for raw in raws)
+        record.data["source_sha256"] = sha256(digest.encode("utf-8", "replace")).hexdigest()
+        return finish(record.data, record.issues, record.places, where, record.failed, self.ledger, made=made)
+
+    def _text(self, raw: Raw, at: int) -> str:
+        return raw.cells[at].strip() if at < len(raw.cells) else ""
+
+    def said(self, bound: Bound, raw: Raw) -> Cell | None:
+        """What a cell says; None where it says nothing."""
+        text = self._text(raw, bound.at)
+        if not text or fold(text) in self.layout.blank_cells:
+            text = bound.target.blank
+        return self._understood(bound.target, text) if text else None
+
+    def _understood(self, target: Target, text: str) -> Cell:
+        key = (id(target), text)
+        if (found := self._cells.get(key)) is not None:
+            return found
+        cell = read_cell(self.layout, target, text)
+        if not target.field.identity and len(text) < 100:
+            if len(self._cells) > _CACHE:
+                self._cells.clear()
+            self._cells[key] = cell
+        return cell
+
+    def put_cell(self, record: Record, bound: Bound, raw: Raw, ears: tuple[str, ...], again: int = 0) -> None:
+        """Puts what a cell says into the record. `ears`: those of the row, in sheets with one row per ear;
+        `again`: how many methods of work came before on that ear."""
+        if (cell := self.said(bound, raw)) is not None:
+            self.put(record, bound, cell, raw, ears, again)
+
+    def put(self, record: Record, bound: Bound, cell: Cell, raw: Raw, ears: tuple[str, ...], again: int) -> None:
+        field, spot = bound.target.field, (raw.number, bound.at + 1)
+        sided = field.scope == "ear"
+        fixed = (field.scope,) if field.scope in EARS else ("",)
+        for fault in cell.faults:
+            record.fault(fault, f"{ears[0]}.{field.path}" if sided and ears else field.path, spot)
+        for put in cell.puts:
+            named = self._sides(record, bound, put.ears, ears, spot) if sided else fixed
+            for ear in named:
+                self._put(record, bound, put, ear, spot, again)
+        for note in cell.notes:
+            named = (note.ears or ears or ("",)) if sided else fixed
+            text = note.text if field.scope == "visit" and field.pattern == "note" else f"{bound.heading}: {note.text}"
+            for ear in named:
+                record.note(_moved(full_steps(field, ear), again) if ear or not sided else (), text, spot)
+
+    def _put(self, record: Record, bound: Bound, put: Put, ear: str, spot: tuple[int, int], again: int) -> None:
+        if put.other:
+            record.put(((put.other, None),), put.value, spot)
+            return
+        steps = _moved((*full_steps(bound.target.field, ear), *put.inner), again)
+        value = put.value
+        if steps[-1] == ("note", None) and record.has(steps):
+            value = f"{bound.heading}: {value}"
+        record.put(steps, value, spot, item=put.item)
+
+    def _sides(
+        self, record: Record, bound: Bound, named: tuple[str, ...], ears: tuple[str, ...], spot: tuple[int, int]
+    ) -> tuple[str, ...]:
+        """The ears that an item is about: those of the row, or those the cell names. No side is an issue."""
+        path = bound.target.field.pattern
+        if self.layout.rows == "visit":
+            if not named:
+                record.fault(Fault("R114", "The cell does not say which ear it is about.", "no side"), path, spot)
+            return named
+        if named and set(named) != set(ears):
+            record.fault(Fault("R113", "The cell names another ear than its row.", "side"), path, spot)
+            return ()
+        return ears
+
+    def _constants(self, record: Record, raw: Raw) -> None:
+        for target, text in self.layout.constants:
+            cell = self._understood(target, text)
+            scope = target.field.scope
+            ears: tuple[str, ...] = EARS if scope == "ear" else ("",) if scope == "visit" else (scope,)
+            for ear in ears:
+                steps = full_steps(target.field, ear)
+                # What holds for every visit is still no proof that this ear was looked at.
+                if (not ear or record.has(steps[:-1])) and not record.has(steps):
+                    for put in cell.puts:
+                        record.put((*steps, *put.inner), put.value, (raw.number, 0), item=put.item)
+                    for fault in cell.faults:
+                        record.fault(fault, spell(steps), (raw.number, 0))
+
+
+def _moved(steps: tuple[tuple[str, int | None], ...], again: int) -> tuple[tuple[str, int | None], ...]:
+    """The steps with the index of work moved behind the methods that came before."""
+    if not again:
+        return steps
+    return tuple((name, index + again if name == "work" and index is not None else index) for name, index in steps)
