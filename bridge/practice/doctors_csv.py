@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 from collections.abc import Iterator
+from io import StringIO
 from typing import Any
 
 from pydantic import ValidationError
@@ -55,7 +56,7 @@ def read_doctors(content: bytes) -> tuple[AddressBook, list[Issue]]:
 
 def _rows(text: str) -> Iterator[tuple[int, list[str]]]:
     """Number (from 1) and cells of each row that is not a note or blank."""
-    lines = ["\n" if line.lstrip().startswith("#") else line for line in text.splitlines(keepends=True)]
+    lines = ["\n" if line.lstrip().startswith("#") else line for line in StringIO(text, newline="")]
     heading = next((line for line in lines if line.strip()), "")
     reader = csv.reader(lines, delimiter=";" if ";" in heading and "," not in heading else ",", strict=True)
     number = 1

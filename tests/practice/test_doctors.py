@@ -81,6 +81,11 @@ def test_another_encoding_is_told_and_not_guessed() -> None:
     assert [(i.rule, i.where.row) for i in issues] == [("R320", 3)]
 
 
+def test_rows_are_counted_as_a_spreadsheet_counts_them() -> None:
+    _, issues = read_doctors("key,practice\rA,One\u2028Two\r# note\rB\r".encode())
+    assert [(i.rule, i.where.row) for i in issues] == [("R321", 4)]
+
+
 def test_good_rows_stay_beside_bad_ones() -> None:
     book, issues = read_doctors(b"key,practice\nA,B\nC\nD,E\n")
     assert [row.key for row in book.rows] == ["A", "D"]
