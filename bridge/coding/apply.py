@@ -42,25 +42,41 @@ def code_visit(visit: Visit, maps: TermMaps) -> tuple[Visit, list[Issue]]:
 
 
 def _look_up(kind: Kind, term: Term, maps: TermMaps) -> Found:
+    if not kind.assertable:
+        return _plain(kind, term, maps)
     # what stands in the history of an ear is past unless the record says otherwise
-    plain: Assertion | None = ("past" if kind.name == "past-event" else "present") if kind.assertable else None
-    if concept := maps.find(kind.name, term.text):
-        return Found(_coded(kind, term, concept, term.assertion or plain))
+    surely: Assertion = term.assertion or ("past" if kind.name == "past-event" else "present")
     phrase = parse_phrase(term.text)
     said = phrase.assertion if phrase else qualifier(term.text)
-    if said and not kind.assertable:
-        message = f"“{cut(term.text)}” is {SAID[said]}, but the {kind.label} needs a plain answer; it stays as words."
-        return Found(term, "M105", message, f"{kind.name}:{fold(term.text)}")
-    if phrase is None:
-        return unread(kind, term)
     if said and term.assertion not in (None, said):
         message = f"“{cut(term.text)}” is {SAID[said]} in its words, but the record calls it {term.assertion}."
         return Found(term, "M104", message, f"{kind.name}:{fold(term.text)}")
-    surely = said or term.assertion or plain
+    if concept := maps.find(kind.name, term.text):
+        return Found(_coded(kind, term, concept, surely))
+    if phrase is None:
+        return unread(kind, term)
+    surely = said or surely
     if concept := _concept(kind, phrase, maps):
         return Found(_coded(kind, term, concept, surely))
     found = ambiguous(kind, term, phrase.term) or unknown(kind, term, phrase.term, maps)
     return Found(_with(term, (), surely), found.rule, found.message, found.cause)
+
+
+def _plain(kind: Kind, term: Term, maps: TermMaps) -> Found:
+    """A word of a field that holds plain answers: nothing there can be denied or doubted."""
+    phrase, said = parse_phrase(term.text), qualifier(term.text)
+    concept = maps.find(kind.name, term.text)
+    if term.assertion not in (None, "present", said) or (said and not concept):
+        message = (
+            f"“{cut(term.text)}” is {SAID[term.assertion or said or 'present']}, but the {kind.label} needs a plain "
+            "answer; it stays as words."
+        )
+        return Found(term, "M105", message, f"{kind.name}:{fold(term.text)}")
+    if concept := concept or (_concept(kind, phrase, maps) if phrase else None):
+        return Found(_coded(kind, term, concept, None))
+    if phrase is None:
+        return unread(kind, term)
+    return ambiguous(kind, term, phrase.term) or unknown(kind, term, phrase.term, maps)
 
 
 def _concept(kind: Kind, phrase: Phrase, maps: TermMaps) -> Concept | None:
