@@ -28,3 +28,13 @@ def register_key(system: str) -> str | None:
         if all(n.isdigit() for n in numbers) and int(numbers[0]) == len(numbers) - 1:
             return "".join(chr(int(n)) for n in numbers[1:])
     return None
+
+
+@cache
+def _names() -> dict[str, str]:
+    return {row["system"]: row["name"] for row in load_csv(table_path("registers.csv"))}
+
+
+def register_name(system: str) -> str:
+    """The register's name for a reader: `Nursing and Midwifery Council`; `Register` where it is not known."""
+    return _names().get(system) or register_key(system) or "Register"

@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable
+from html import unescape
 from typing import Any
 
+from bridge.fhir.elements import ear_of
 from bridge.fhir.tell.administrative import (
     tell_composition,
     tell_consent,
@@ -17,35 +20,67 @@ from bridge.fhir.tell.administrative import (
     tell_provenance,
 )
 from bridge.fhir.tell.clinical import (
-    tell_care_plan,
-    tell_communication,
-    tell_condition,
-    tell_procedure,
-    tell_service_request,
+    care_plan_fact,
+    communication_fact,
+    condition_fact,
+    procedure_fact,
+    service_request_fact,
 )
-from bridge.fhir.tell.observation import tell_observation
+from bridge.fhir.tell.observation import observation_fact, stage_of
+from bridge.fhir.tell.words import sentence
+from bridge.visit.base import Ear
 
 Json = dict[str, Any]
 
-_TELL: dict[str, Callable[[Json], str]] = {
-    "CarePlan": tell_care_plan,
-    "Communication": tell_communication,
+_FACT: dict[str, Callable[[Json], str]] = {
+    "CarePlan": care_plan_fact,
+    "Communication": communication_fact,
     "Composition": tell_composition,
-    "Condition": tell_condition,
+    "Condition": condition_fact,
     "Consent": tell_consent,
     "Device": tell_device,
     "Encounter": tell_encounter,
-    "Observation": tell_observation,
+    "Observation": observation_fact,
     "Organization": tell_organization,
     "Patient": tell_patient,
     "Practitioner": tell_practitioner,
     "PractitionerRole": tell_practitioner_role,
-    "Procedure": tell_procedure,
+    "Procedure": procedure_fact,
     "Provenance": tell_provenance,
-    "ServiceRequest": tell_service_request,
+    "ServiceRequest": service_request_fact,
 }
+_TAG = re.compile(r"<[^>]*>")
 
 
 def tell(resource: Json) -> str:
-    """A sentence without side effects; a resource type that we do not write gives its type's name."""
-    return _TELL.get(resource["resourceType"], lambda r: str(r["resourceType"]))(resource)
+    """`Right ear, before the work: wax: impacted, 95% of the canal’s width, hard.`
+
+    A resource type that we do not write is told by its own text, or by the name of its type.
+    """
+    where = [f"{side} ear" for side in [ear(resource)] if side]
+    where += [stage_of(resource)] if resource["resourceType"] == "Observation" else []
+    said = ", ".join(w for w in where if w)
+    return sentence(f"{said}: {fact(resource)}" if said else fact(resource))
+
+
+def fact(resource: Json) -> str:
+    """The same without the ear and the stage of the examination."""
+    make = _FACT.get(resource["resourceType"])
+    return make(resource) if make else _own_text(resource) or str(resource["resourceType"])
+
+
+def is_told(resource: Json) -> bool:
+    """Whether there are words for this type of resource; others have only their own text."""
+    return resource.get("resourceType") in _FACT
+
+
+def ear(resource: Json) -> Ear | None:
+    """The ear that a resource's body site names."""
+    sites = resource.get("bodySite")
+    found = {ear_of(site) for site in (sites if isinstance(sites, list) else [sites])}
+    return found.pop() if len(found) == 1 else None
+
+
+def _own_text(resource: Json) -> str:
+    """The resource's narrative as plain words."""
+    return " ".join(unescape(_TAG.sub(" ", str(resource.get("text", {}).get("div", "")))).split())

@@ -5,8 +5,9 @@ from __future__ import annotations
 from typing import Any
 
 from bridge.fhir.own import word
+from bridge.fhir.registers import register_name
 from bridge.fhir.systems import system
-from bridge.fhir.tell.words import address, day, label, listed, moment, name, words
+from bridge.fhir.tell.words import address, clock, day, label, listed, moment, name, sentence, words
 
 Json = dict[str, Any]
 
@@ -16,15 +17,14 @@ def _codes(concept: Json | None) -> set[str]:
 
 
 def nhs_number(patient: Json) -> tuple[str, str] | None:
-    """The NHS number spaced for reading, and what is known of its verification; None without one."""
+    """The NHS number spaced 3-3-4 for reading, and what is known of its verification; None without one."""
     for identifier in patient.get("identifier", ()):
-        if identifier.get("system") == system("nhs-number"):
-            number = str(identifier.get("value", ""))
-            status = next(
-                (label(e["valueCodeableConcept"]) for e in identifier.get("extension", ()) if "valueCodeableConcept" in e),
-                "verification status not recorded",
-            )
-            return f"{number[:3]} {number[3:6]} {number[6:]}".strip(), status
+        number = str(identifier.get("value", ""))
+        if identifier.get("system") == system("nhs-number") and number:
+            known = (label(e.get("valueCodeableConcept")) for e in identifier.get("extension", ()))
+            status = next((k for k in known if k), "verification status not recorded")
+            spaced = f"{number[:3]} {number[3:6]} {number[6:]}" if len(number) == 10 else number
+            return spaced, status[:1].lower() + status[1:]
     return None
 
 
@@ -40,14 +40,21 @@ def tell_patient(patient: Json) -> str:
 
 def tell_practitioner(practitioner: Json) -> str:
     said = [name(practitioner.get("name")) or key_of(practitioner)]
-    said += [f"register number {i['value']}" for i in practitioner.get("identifier", ()) if "type" not in i]
-    said += [label(q["code"]) for q in practitioner.get("qualification", ())]
+    said += [f"{register} {number}" for register, number in registrations(practitioner)]
+    said += [label(q.get("code")) for q in practitioner.get("qualification", ())]
     return ", ".join(p for p in said if p) + "."
+
+
+def registrations(practitioner: Json) -> list[tuple[str, str]]:
+    """Each entry in a professional register: words for it and the number."""
+    found = [i for i in practitioner.get("identifier", ()) if "type" not in i and i.get("value")]
+    return [(register_name(str(i.get("system", ""))), str(i["value"])) for i in found]
 
 
 def key_of(resource: Json) -> str:
     """The practice's own key of a practitioner or of an address book entry."""
-    return next((i["value"] for i in resource.get("identifier", ()) if word("key", i.get("type")) == "own key"), "")
+    mine = (i for i in resource.get("identifier", ()) if word("key", i.get("type")) == "own key")
+    return str(next((i["value"] for i in mine if i.get("value")), ""))
 
 
 def tell_practitioner_role(role: Json) -> str:
@@ -56,65 +63,106 @@ def tell_practitioner_role(role: Json) -> str:
 
 def tell_organization(organization: Json) -> str:
     said = [organization.get("name") or key_of(organization), *(address(a) for a in organization.get("address", ()))]
-    said += [t["value"] for t in organization.get("telecom", ())]
-    said += [label(c["purpose"]) for c in organization.get("contact", ()) if "purpose" in c]
+    said += [t.get("value", "") for t in organization.get("telecom", ())]
+    said += [label(c.get("purpose")) for c in organization.get("contact", ())]
     return ", ".join(p for p in said if p) + "."
 
 
 def tell_encounter(encounter: Json) -> str:
-    when = moment(encounter["period"]["start"]) if encounter.get("period", {}).get("start") else ""
+    when = visit_time(encounter)
+    place = _PLACE.get(encounter.get("class", {}).get("code", ""), "")
     attendance = "; ".join(label(t) for t in encounter.get("type", ()))
     reasons = listed([words(r) for r in encounter.get("reasonCode", ())])
-    said = ", ".join(p for p in (f"Visit of {when}" if when else "Visit", attendance) if p)
+    said = ", ".join(p for p in (f"Visit of {when}" if when else "Visit", place, attendance) if p)
     return f"{said}. Came because of: {reasons}." if reasons else f"{said}."
 
 
+_PLACE = {"AMB": "at the clinic", "HH": "at home", "FLD": "in a care home"}
+"""The class of the Encounter as we write it."""
+
+
+def visit_time(encounter: Json) -> str:
+    """`6 May 2026, 10:15 to 10:50`; empty where no time is given."""
+    start, end = (str(encounter.get("period", {}).get(k, "")) for k in ("start", "end"))
+    if not start:
+        return ""
+    if not clock(end) or not clock(start):
+        return moment(start)
+    return f"{moment(start)} to {clock(end) if day(end) == day(start) else moment(end)}"
+
+
 def tell_consent(consent: Json) -> str:
-    treatment = "treatment" in _codes(consent.get("scope"))
-    policy = consent.get("policyRule", {})
-    if treatment:
-        said = next((c.get("display", "") for c in policy.get("coding", ())), "consent recorded")
-        said = said[:1].upper() + said[1:]
-    elif consent.get("status") == "inactive":
-        said = "Consent to share was withdrawn"
-    else:
-        said = "Consent to share given" if "OPTIN" in _codes(policy) else "Consent to share refused"
-    provision = consent.get("provision", {})
-    scope = listed([label(c) for c in provision.get("code", ())])
-    to = listed([a["reference"].get("display", "") for a in provision.get("actor", ())])
-    said += f", for: {scope}" if scope else ""
-    said += f", to: {to}" if to else ""
-    said += f", on {day(consent['dateTime'])}" if consent.get("dateTime") else ""
+    policy, provision = consent.get("policyRule", {}), consent.get("provision", {})
+    said = [_consent_given(consent)]
+    if until := provision.get("period", {}).get("end"):
+        said.append(f"until {day(until)}")
     form = policy.get("text", "")
-    said += f" ({form})" if form and form not in {c.get("display") for c in policy.get("coding", ())} else ""
+    form = f" ({form})" if form and form not in {c.get("display") for c in policy.get("coding", ())} else ""
+    details: dict[str, list[str]] = {}
+    for what, told in _consent_details(provision):
+        details.setdefault(what, []).append(told)
+    sentences = [", ".join(said) + form, *(f"{what}: {listed(told)}" for what, told in details.items())]
+    return " ".join(sentence(s) for s in sentences)
+
+
+def _consent_given(consent: Json) -> str:
+    policy = consent.get("policyRule", {})
+    on = f" on {day(consent['dateTime'])}" if consent.get("dateTime") else ""
+    if "treatment" in _codes(consent.get("scope")):
+        return next((c["display"] for c in policy.get("coding", ()) if c.get("display")), "consent recorded") + on
+    if consent.get("status") == "inactive":
+        given = f"given{on}, and " if on else ""
+        since = next((p["start"] for p in _withdrawals(consent) if p.get("start")), "")
+        return f"consent to share was {given}withdrawn" + (f" on {day(since)}" if since else "")
+    return f"consent to share was {'given' if 'OPTIN' in _codes(policy) else 'refused'}{on}"
+
+
+def _withdrawals(consent: Json) -> list[Json]:
+    nested = consent.get("provision", {}).get("provision", ())
+    return [n.get("period", {}) for n in nested if any(word("consent", c) == "withdrawn" for c in n.get("code", ()))]
+
+
+def _consent_details(provision: Json) -> list[tuple[str, str]]:
+    found = [("what may be shared", label(c)) for c in provision.get("code", ())]
+    found += [("with", a["reference"]["display"]) for a in provision.get("actor", ()) if _display(a)]
     for nested in provision.get("provision", ()):
-        for code in nested.get("code", ()):
-            since = nested.get("period", {}).get("start")
-            if word("consent", code) == "withdrawn":
-                said += f"; withdrawn on {day(since)}" if since else "; withdrawn"
-            else:
-                said += f"; {_consent_word(code)}: {code.get('text', '')}"
-    return said + "."
+        found += [
+            (next((str(c["display"]) for c in code.get("coding", ()) if c.get("display")), "also"), label_text(code))
+            for code in nested.get("code", ())
+            if word("consent", code) != "withdrawn"
+        ]
+        found += [("taken by", _display(a)) for a in nested.get("actor", ()) if _display(a)]
+    return found
 
 
-def _consent_word(code: Json) -> str:
-    return next((str(c.get("display", "")) for c in code.get("coding", ())), "")
+def _display(actor: Json) -> str:
+    return str(actor.get("reference", {}).get("display", ""))
+
+
+def label_text(code: Json) -> str:
+    """The words of a code whose own label only says what kind of remark it is."""
+    return str(code.get("text") or label(code))
 
 
 def tell_device(device: Json) -> str:
-    names = listed([n["name"] for n in device.get("deviceName", ())])
-    versions = listed([v["value"] for v in device.get("version", ())])
+    names = listed([n["name"] for n in device.get("deviceName", ()) if n.get("name")])
+    versions = listed([v["value"] for v in device.get("version", ()) if v.get("value")])
     return f"{names} {versions}".strip() + "."
 
 
 def tell_provenance(provenance: Json) -> str:
     when = provenance.get("occurredDateTime") or provenance.get("recorded", "")
-    sources = [
-        e["what"]["identifier"]["value"] for e in provenance.get("entity", ()) if "identifier" in e.get("what", {})
-    ]
     said = f"Recorded {moment(when)}" if when else "Recorded"
+    sources = source_hashes(provenance)
     return f"{said}. SHA-256 of the record as kept: {', '.join(sources)}." if sources else f"{said}."
 
 
+def source_hashes(provenance: Json) -> list[str]:
+    """SHA-256 of each record that a Provenance names as its source."""
+    found = [e.get("what", {}).get("identifier", {}) for e in provenance.get("entity", ())]
+    return [i["value"] for i in found if i.get("system") == system("sha-256") and i.get("value")]
+
+
 def tell_composition(composition: Json) -> str:
-    return f"{composition.get('title', 'Document')}, {moment(composition['date'])}."
+    said = [composition.get("title") or "Document", moment(composition.get("date", ""))]
+    return ", ".join(s for s in said if s) + "."

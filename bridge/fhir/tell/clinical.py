@@ -1,10 +1,10 @@
-"""Sentences for what was thought, done, advised, planned and asked."""
+"""What was thought, done, advised, planned and asked, in words without ear and full stop."""
 
 from __future__ import annotations
 
 from typing import Any
 
-from bridge.fhir.tell.words import day, label, upper_first, words
+from bridge.fhir.tell.words import asserted, day, label, listed, sentence, words
 
 Json = dict[str, Any]
 
@@ -14,74 +14,101 @@ _STATUS = {
     "not-done": "not done",
     "unknown": "how it ended is not recorded",
 }
+_DOUBT = ("provisional", "unconfirmed", "differential")
 
 
 def _code(concept: Json | None) -> str:
     return str(next((c.get("code") for c in (concept or {}).get("coding", ())), ""))
 
 
-def tell_condition(condition: Json) -> str:
-    site = ", ".join(s.get("text", "") for s in condition.get("bodySite", ()))
-    verification = _code(condition.get("verificationStatus"))
-    clinical = _code(condition.get("clinicalStatus"))
-    name = words(condition.get("code"))
+def condition_fact(condition: Json) -> str:
+    verification, clinical = _code(condition.get("verificationStatus")), _code(condition.get("clinicalStatus"))
+    concept = condition.get("code", {})
     if verification == "refuted":
-        said = f"no {name}"
-    elif verification in ("provisional", "unconfirmed", "differential"):
-        said = f"{name} suspected, not confirmed"
+        said = asserted("absent", concept)
+    elif verification in _DOUBT:
+        said = asserted("suspected", concept)
+    elif verification == "entered-in-error":
+        said = f"{words(concept)}, entered in error"
     elif clinical == "resolved":
-        said = f"{name}, resolved on {day(condition['abatementDateTime'])}" if "abatementDateTime" in condition else name
+        over = condition.get("abatementDateTime")
+        said = f"{words(concept)}, resolved" + (f" on {day(over)}" if over else "")
     elif clinical == "inactive":
-        said = f"{name} in the past"
+        said = asserted("past", concept)
     else:
-        said = name
-    onset = f", since {day(condition['onsetDateTime'])}" if "onsetDateTime" in condition else ""
-    return upper_first(f"{site}: {said}{onset}" if site else f"{said}{onset}") + _note(condition) + "."
+        said = words(concept)
+    if condition.get("onsetDateTime"):
+        said += f", since {day(condition['onsetDateTime'])}"
+    if "problem-list-item" in {_code(c) for c in condition.get("category", ())}:
+        said += ", a standing problem"
+    return said + _notes(condition)
 
 
-def tell_procedure(procedure: Json) -> str:
-    site = ", ".join(s.get("text", "") for s in procedure.get("bodySite", ()))
-    outcome = words(procedure.get("outcome")) or _STATUS.get(procedure.get("status", ""), "")
-    said = f"{words(procedure.get('code'))}, outcome: {outcome}"
-    if procedure.get("statusReason"):
-        said += f", reason: {words(procedure['statusReason'])}"
-    if procedure.get("complication"):
-        said += "; " + ", ".join(words(c) for c in procedure["complication"])
-    if procedure.get("usedCode"):
-        said += "; used: " + ", ".join(words(c) for c in procedure["usedCode"])
-    return upper_first(f"{site}: {said}" if site else said) + _note(procedure) + "."
+def procedure_fact(procedure: Json) -> str:
+    """`microsuction, outcome: complete; why this method: …; used: fine end`."""
+    said = f"{words(procedure.get('code'))}, outcome: {procedure_outcome(procedure)}"
+    said += "".join(f"; {name}: {words}" for name, words in procedure_details(procedure))
+    used = [words(c) for c in procedure.get("usedCode", ())]
+    return said + (f"; used: {listed(used)}" if used else "") + _notes(procedure)
 
 
-def tell_communication(communication: Json) -> str:
-    said = [upper_first(words(communication.get("topic")) or "advice given")]
-    said += [label(c) for c in communication.get("category", ()) if not _code(c).startswith("advice-given")]
-    said += [c.get("text", "") for c in communication.get("medium", ())]
-    to = [f"to {n['text']}" for n in communication.get("note", ())]
-    return ", ".join([*said, *to]) + "."
+def procedure_outcome(procedure: Json) -> str:
+    """How it ended, in the record's word or else by its status, with the reason."""
+    outcome = words(procedure.get("outcome")) or _STATUS.get(procedure.get("status", ""), "not recorded")
+    reason = words(procedure.get("statusReason"))
+    return f"{outcome} (reason: {reason})" if reason else outcome
 
 
-def tell_care_plan(plan: Json) -> str:
+def procedure_details(procedure: Json) -> list[tuple[str, str]]:
+    """What stands beside method and outcome: a name and the words."""
+    why = [w for w in (words(c) for c in procedure.get("reasonCode", ())) if w]
+    happened = [words(c) for c in procedure.get("complication", ())]
+    return [
+        *([("why this method", "; ".join(why).rstrip("."))] if why else []),
+        *([("events", listed(happened))] if happened else []),
+    ]
+
+
+def communication_fact(communication: Json) -> str:
+    """`keep the ear dry: to client, spoken and leaflet, understood`."""
+    said = words(communication.get("topic")) or "advice given"
+    how = [f"to {n['text']}" for n in communication.get("note", ()) if n.get("text")]
+    how += [c.get("text", "") for c in communication.get("medium", ())]
+    how += [label(c) for c in communication.get("category", ()) if not _code(c).startswith("advice-given")]
+    how = [h for h in how if h]
+    return f"{said}: {', '.join(how)}" if how else said
+
+
+def care_plan_fact(plan: Json) -> str:
     told = []
     for activity in plan.get("activity", ()):
         detail = activity.get("detail", {})
-        said = str(detail.get("description", ""))
+        said = str(detail.get("description") or words(detail.get("code")))
         due = detail.get("scheduledPeriod", {}).get("start")
         said += f", due {day(due)}" if due else ""
-        said += "".join(f" ({r['text']})" for r in detail.get("reasonCode", ()) if r.get("text"))
-        told.append(said)
-    return "; ".join(told) + "."
+        said += "".join(f", reason: {r['text']}" for r in detail.get("reasonCode", ()) if r.get("text"))
+        told.append(said.rstrip("."))
+    return "; ".join(told) or str(plan.get("description") or plan.get("title") or "plan without words")
 
 
-def tell_service_request(request: Json) -> str:
-    said = words(request.get("code"))
-    sites = [s.get("text", "") for s in request.get("bodySite", ())]
-    said += f" ({', '.join(sites)})" if sites else ""
-    due = request.get("occurrencePeriod", {}).get("end")
-    said += f", by {day(due)}" if due else ""
-    said += "".join(f". Why: {r['text']}" for r in request.get("reasonCode", ()) if r.get("text"))
-    return said.rstrip(".") + "."
+def service_request_fact(request: Json) -> str:
+    """`Please look at the ear. Urgent. By 3 June 2026. Why: …`."""
+    return " ".join(sentence(said) for said in (words(request.get("code")), *request_details(request))).rstrip(".")
 
 
-def _note(resource: Json) -> str:
+def request_details(request: Json) -> list[str]:
+    """How fast, by when and why."""
+    priority, due = request.get("priority", "routine"), request.get("occurrencePeriod", {}).get("end")
+    found = [] if priority == "routine" else ["immediately" if priority == "stat" else str(priority)]
+    found += [f"by {day(due)}"] if due else []
+    found += [f"on {day(request['occurrenceDateTime'])}"] if "occurrenceDateTime" in request else []
+    return found + [f"why: {r['text']}" for r in request.get("reasonCode", ()) if r.get("text")] + [
+        n["text"] for n in request.get("note", ()) if n.get("text")
+    ]
+
+
+def _notes(resource: Json) -> str:
     notes = [n["text"] for n in resource.get("note", ()) if n.get("text")]
     return f" ({'; '.join(notes)})" if notes else ""
+
+

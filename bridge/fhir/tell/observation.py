@@ -9,7 +9,7 @@ from __future__ import annotations
 from typing import Any
 
 from bridge.fhir.own import kinds, own_code, word
-from bridge.fhir.tell.words import amount, day, label, upper_first, words
+from bridge.fhir.tell.words import amount, asserted, day, label, moment, words
 
 Json = dict[str, Any]
 
@@ -28,6 +28,15 @@ _SUBJECT = {
     "outer-ear-finding": "outer ear",
     "cavity-finding": "mastoid cavity",
     "examination-view": "the ear",
+    "symptom": "told by the client",
+    "hearing-change": "hearing afterwards, as the client reports it",
+    "tolerance": "tolerance",
+    "pain-before": "pain before, from 0 to 10",
+    "pain-peak": "worst pain during the work, from 0 to 10",
+    "pain-after": "pain after, from 0 to 10",
+    "procedure-settings": "settings",
+    "procedure-event": "event",
+    "instrument-used": "instrument",
 }
 
 
@@ -45,45 +54,75 @@ def parts(observation: Json) -> dict[str, list[Json]]:
     return found
 
 
-def tell_observation(observation: Json) -> str:
-    """`Right ear, before the work: wax: impacted, 100% of the width, hard.`"""
-    stage = next((label(c["valueCodeableConcept"]) for c in parts(observation).get("exam-stage", ())), "")
-    site = observation.get("bodySite", {})
-    ear = next((e for e in ("right", "left") if str(site.get("text", "")).startswith(e)), "")
-    where = ", ".join(p for p in (f"{ear} ear" if ear else "", stage) if p)
-    said = what(observation)
-    note = "; ".join(n["text"] for n in observation.get("note", ()))
-    sentence = f"{where}: {said}" if where else said
-    return upper_first(f"{sentence} ({note})" if note else sentence) + ("" if sentence.endswith(".") else ".")
+def stage_of(observation: Json) -> str:
+    """`before the work`, `after the work`, or empty."""
+    return next((label(c.get("valueCodeableConcept")) for c in parts(observation).get("exam-stage", ())), "")
+
+
+def observation_fact(observation: Json) -> str:
+    """The fact with its remarks, without ear and stage."""
+    return _joined(subject(observation), said(observation))
 
 
 def what(observation: Json) -> str:
-    """The fact itself without ear and stage."""
+    """The fact alone, without ear, stage and remarks."""
+    return _joined(subject(observation), _value_and_details(observation))
+
+
+def subject(observation: Json) -> str:
+    """What the fact is about: `eardrum`; empty for free text."""
     kind = kind_of(observation)
-    if not kind:
-        return f"{label(observation.get('code'))}: {value(observation)}"
     if kind in _PLAIN:
-        return str(observation.get("valueString", ""))
-    subject = _SUBJECT.get(kind) or label(observation["code"]).lower()
-    details = describe(observation)
-    return f"{subject}: " + ", ".join(p for p in (value(observation), *details) if p)
+        return ""
+    return _SUBJECT.get(kind) or label(observation.get("code"))
+
+
+def said(observation: Json) -> str:
+    """What is said of the subject, with the remarks."""
+    found = _value_and_details(observation)
+    notes = "; ".join(n["text"] for n in observation.get("note", ()) if n.get("text"))
+    return f"{found} ({notes})" if found and notes else found or notes
+
+
+def limits_sight(observation: Json) -> bool:
+    """Whether it says that something could not be seen or was not examined."""
+    if kind_of(observation) and _absent(observation) & {"unknown", "not-performed"}:
+        return True
+    seen = observation.get("valueCodeableConcept")
+    return word("view", seen) == "none" or word("drum-view", seen) == "not seen"
+
+
+def _value_and_details(observation: Json) -> str:
+    return ", ".join(p for p in (value(observation), *describe(observation)) if p)
+
+
+def _joined(subject: str, said: str) -> str:
+    return f"{subject}: {said}" if subject and said else subject or said
+
+
+def _absent(observation: Json) -> set[str]:
+    return {str(c.get("code")) for c in observation.get("dataAbsentReason", {}).get("coding", ())}
 
 
 def value(observation: Json) -> str:
     """The value in words, with what keeps a suspicion or a denial from reading like a finding."""
     components = parts(observation)
-    reason = next((words(c["valueCodeableConcept"]) for c in components.get("absent-reason", ())), "")
+    reason = next((words(c.get("valueCodeableConcept")) for c in components.get("absent-reason", ())), "")
     why = f" ({reason})" if reason else ""
     concept = observation.get("valueCodeableConcept")
     if concept:
-        asserted = word("assertion", concept)
-        if asserted:
-            question = next((c["valueCodeableConcept"] for c in components.get("finding-in-question", ())), concept)
-            return _asserted(asserted, question)
+        assertion = word("assertion", concept)
+        if assertion:
+            question = next(
+                (c.get("valueCodeableConcept", {}) for c in components.get("finding-in-question", ())), concept
+            )
+            return asserted(assertion, question)
         if word("answer", concept) == "normal":
             return "looked normal"
         return words(concept) + why
-    absent = {c.get("code") for c in observation.get("dataAbsentReason", {}).get("coding", ())}
+    absent = _absent(observation)
+    if "valueDateTime" in observation:
+        return moment(str(observation["valueDateTime"]))
     if "not-performed" in absent:
         return "not examined" + why
     if "unknown" in absent:
@@ -95,26 +134,15 @@ def value(observation: Json) -> str:
     return str(observation.get("valueString", ""))
 
 
-def _asserted(asserted: str, question: Json) -> str:
-    clean, local = label(question), str(question.get("text", ""))
-    noted = f" (noted as “{local}”)" if local and local.casefold() != clean.casefold() else ""
-    if asserted == "suspected":
-        return f"{clean} suspected, not confirmed{noted}"
-    if asserted == "absent":
-        return f"no {clean}{noted}"
-    return f"{clean} in the past{noted}"
-
-
 def describe(observation: Json) -> list[str]:
     """The components in words, in a fixed order."""
     found: list[str] = []
-    components = parts(observation)
+    components = parts(observation) if kind_of(observation) else {}
     for kind, form in _DETAILS:
-        for component in components.get(kind, ()):
-            found.append(form.format(_component(component)))
-    clock = [str(c["valueInteger"]) for k in ("clock-from", "clock-to") for c in components.get(k, ())]
-    if clock:
-        found.append(f"{' to '.join(clock)} o’clock")
+        found += [form.format(_component(component)) for component in components.get(kind, ())]
+    hours = [_component(c) for k in ("clock-from", "clock-to") for c in components.get(k, ())]
+    if hours:
+        found.append(f"{' to '.join(dict.fromkeys(hours))} o’clock")
     return found
 
 
@@ -124,7 +152,7 @@ _DETAILS = (
     ("wax-colour", "{}"),
     ("wax-adherence", "{}"),
     ("finding-amount", "{}"),
-    ("finding-percent", "{}"),
+    ("finding-percent", "{} narrowed or missing"),
     ("finding-width", "{} wide"),
     ("moisture", "{}"),
     ("finding-how", "{}"),
@@ -137,7 +165,7 @@ _DETAILS = (
     ("symptom-onset", "since {}"),
     ("symptom-developed", "came on over {}"),
     ("severity", "{}"),
-    ("symptom-score", "{} of 10"),
+    ("symptom-score", "{} on a scale of 0 to 10"),
     ("instrument-size", "size {}"),
     ("instrument-lot", "lot {}"),
     ("attempts", "attempts: {}"),

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import date
+import re
 from typing import Any
 
 from bridge.fhir.systems import OWN
@@ -14,9 +14,12 @@ MONTHS = (
     "November", "December",
 )  # fmt: skip
 
+_TIME_UNITS = {"h": "hour", "d": "day", "wk": "week", "mo": "month", "a": "year"}
+_DATE = re.compile(r"(\d{4})(?:-(0[1-9]|1[0-2])(?:-(\d\d))?)?(?:T(\d\d:\d\d))?")
+
 
 def label(concept: Json | None) -> str:
-    """The clean label of a concept: our own code's display, else the first display, else the words."""
+    """The clean label of a concept: our own code's display, else the words, else the first display."""
     if not concept:
         return ""
     codings = concept.get("coding", ())
@@ -24,13 +27,27 @@ def label(concept: Json | None) -> str:
     return str(own or concept.get("text") or next((c["display"] for c in codings if c.get("display")), ""))
 
 
+def noted(concept: Json | None) -> str:
+    """The local words where they differ from the clean label, else an empty string."""
+    local = str((concept or {}).get("text") or "")
+    return "" if _folded(local) == _folded(label(concept)) else local
+
+
 def words(concept: Json | None) -> str:
     """The clean label, and the local words in quotes where they say it differently."""
-    clean = label(concept)
-    local = str((concept or {}).get("text") or "")
-    if not local or _folded(local) == _folded(clean):
-        return clean
-    return f"{clean} (noted as “{local}”)"
+    local = noted(concept)
+    return f"{label(concept)} (noted as “{local}”)" if local else label(concept)
+
+
+def asserted(assertion: str, question: Json) -> str:
+    """A term that is suspected, absent or past, so that it cannot be read as a finding."""
+    clean, local = label(question), noted(question)
+    said = {"suspected": f"{clean} suspected, not confirmed", "absent": f"no {clean}"}.get(
+        assertion, f"{clean} in the past"
+    )
+    if _folded(local) == _folded(said):
+        return said
+    return f"{said} (noted as “{local}”)" if local else said
 
 
 def _folded(text: str) -> str:
@@ -38,43 +55,61 @@ def _folded(text: str) -> str:
 
 
 def amount(quantity: Json) -> str:
-    unit = quantity.get("unit", "")
-    if unit in ("mm", "Fr", "G") or unit:
-        return f"{quantity['value']}{'' if unit == '%' else ' '}{unit}".strip()
-    return str(quantity["value"])
+    """`120 mmHg`, `95%`, `2 weeks`, with the digits that were recorded."""
+    value, unit = str(quantity.get("value", "")), str(quantity.get("unit") or quantity.get("code") or "")
+    unit = f"{_TIME_UNITS[unit]}{'' if value == '1' else 's'}" if unit in _TIME_UNITS else unit
+    if unit in ("", "1"):
+        return value
+    return f"{value}%" if unit == "%" else f"{value} {unit}"
 
 
 def day(when: str) -> str:
-    """`3 November 2026`, `May 2026`, `2010` of a FHIR date or dateTime."""
-    parts = when[:10].split("-")
-    if len(parts) == 3:
-        known = date.fromisoformat(when[:10])
-        return f"{known.day} {MONTHS[known.month - 1]} {known.year}"
-    if len(parts) == 2:
-        return f"{MONTHS[int(parts[1]) - 1]} {parts[0]}"
-    return parts[0]
+    """`3 November 2026`, `May 2026`, `2010` of a FHIR date or dateTime; anything else as it is."""
+    found = _DATE.match(when)
+    if not found:
+        return when
+    year, month, date, _ = found.groups()
+    named = f"{MONTHS[int(month) - 1]} {year}" if month else year
+    return f"{int(date)} {named}" if date else named
+
+
+def clock(when: str) -> str:
+    """The time of day, `10:15`; empty where there is none."""
+    found = _DATE.match(when)
+    return (found[4] or "") if found else ""
 
 
 def moment(when: str) -> str:
     """The day, and the time of day where there is one."""
-    return f"{day(when)}, {when[11:16]}" if "T" in when else day(when)
+    return ", ".join(p for p in (day(when), clock(when)) if p)
 
 
 def name(names: list[Json] | None) -> str:
     """The official name, else the first."""
     found = next((n for n in names or () if n.get("use") == "official"), (names or [{}])[0])
-    spelt = [*found.get("prefix", ()), *found.get("given", ()), found.get("family", "")]
-    return str(found.get("text") or " ".join(p for p in spelt if p))
+    return spelt(found)
+
+
+def spelt(human: Json) -> str:
+    """One name as it is written."""
+    parts = [*human.get("prefix", ()), *human.get("given", ()), human.get("family", ""), *human.get("suffix", ())]
+    return str(human.get("text") or " ".join(p for p in parts if p))
 
 
 def address(postal: Json) -> str:
     parts = [*postal.get("line", ()), *(postal.get(k) for k in ("city", "district", "postalCode", "country"))]
-    return ", ".join(str(p) for p in parts if p)
+    return ", ".join(str(p) for p in parts if p) or str(postal.get("text", ""))
 
 
 def listed(items: list[str]) -> str:
     """`a`, `a and b`, `a, b and c`."""
     return items[0] if len(items) == 1 else ", ".join(items[:-1]) + f" and {items[-1]}" if items else ""
+
+
+def sentence(text: str) -> str:
+    """With a capital, and closed by a full stop where nothing closes it."""
+    said = upper_first(text.strip())
+    return said if not said or said[-1] in ".?!…" else f"{said}."
 
 
 def upper_first(text: str) -> str:
