@@ -5,7 +5,9 @@ from __future__ import annotations
 from uuid import UUID
 from zoneinfo import ZoneInfo
 
+from bridge.build.allergy import build_allergies
 from bridge.build.bundle import document, transaction
+from bridge.build.caution import build_cautions
 from bridge.build.composition import build_composition
 from bridge.build.condition import build_conditions
 from bridge.build.consent import build_sharing_consent, build_treatment_consent
@@ -14,11 +16,13 @@ from bridge.build.encounter import build_encounter
 from bridge.build.examination import build_examinations
 from bridge.build.narrative import narrative
 from bridge.build.organization import build_clinic, build_family_doctor
+from bridge.build.past_event import build_history
 from bridge.build.patient import build_patient
 from bridge.build.plan import build_advice, build_follow_up, build_requests
 from bridge.build.plan_of_sections import document_plan
 from bridge.build.practitioner import build_practitioners
 from bridge.build.procedure import build_procedures
+from bridge.build.product import build_medicines, build_products
 from bridge.build.provenance import build_device, build_provenance
 from bridge.build.told import build_notes, build_symptoms
 from bridge.fhir.ids import Ids
@@ -59,6 +63,11 @@ def _resources(visit: Visit, namespace: UUID, zone: ZoneInfo) -> Context:
     build_examinations(context)
     build_conditions(context)
     build_procedures(context)
+    build_products(context)
+    build_history(context)
+    build_cautions(context)
+    build_medicines(context)
+    build_allergies(context)
     build_notes(context)
     build_advice(context)
     build_follow_up(context)

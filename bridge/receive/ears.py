@@ -7,6 +7,7 @@ from typing import Any
 from bridge.fhir.elements import ear_of, term
 from bridge.fhir.own import word
 from bridge.fhir.times import from_datetime
+from bridge.receive.history import past, past_events
 from bridge.receive.index import Index
 from bridge.receive.values import (
     answer,
@@ -47,11 +48,14 @@ def ear_record(index: Index, ear: Ear) -> EarRecord | None:
     change = next((coded(o) for o in index.observations("hearing-change", ear=ear)), None)
     fields = kept(
         symptoms=tuple(_symptom(o) for o in index.observations("symptom", ear=ear)),
+        history=past_events(index, ear),
         **stages,
         work=works(index, ear),
         hearing_change=change,
         impressions=tuple(
-            _impression(c) for c in index.of_type("Condition") if ear_of((c.get("bodySite") or [None])[0]) == ear
+            _impression(c)
+            for c in index.of_type("Condition")
+            if ear_of((c.get("bodySite") or [None])[0]) == ear and not past(c)
         ),
         note=note,
     )

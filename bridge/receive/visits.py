@@ -8,6 +8,7 @@ from bridge.fhir.own import first_word
 from bridge.fhir.systems import system
 from bridge.fhir.tell.administrative import key_of
 from bridge.fhir.times import from_datetime
+from bridge.receive.around import allergies, cautions, medicines, softeners
 from bridge.receive.consents import sharing_consent, treatment_consent
 from bridge.receive.ears import ear_record
 from bridge.receive.index import Index
@@ -49,6 +50,10 @@ def read_visit(bundle: Json) -> Visit:
             place=_PLACES[encounter["class"]["code"]],
             attendance=first_word("attendance", encounter.get("type", ())),
             reasons=tuple(term(r) for r in encounter.get("reasonCode", ())),
+            cautions=cautions(index),
+            allergies=allergies(index, empty.get("allergies-and-adverse-reaction")),
+            medicines=medicines(index, empty.get("medications-and-medical-devices")),
+            softeners=softeners(index),
             consent=treatment_consent(index),
             sharing=sharing_consent(index, empty.get("consent-for-information-sharing")),
             **{ear: ear_record(index, ear) for ear in EARS},

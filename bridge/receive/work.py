@@ -6,7 +6,9 @@ from typing import Any
 
 from bridge.fhir.elements import ear_of, term
 from bridge.fhir.tell.administrative import key_of
+from bridge.receive.history import past
 from bridge.receive.index import Index
+from bridge.receive.products import products_of
 from bridge.receive.values import (
     asserted,
     coded,
@@ -26,8 +28,8 @@ Json = dict[str, Any]
 
 def works(index: Index, ear: Ear) -> tuple[Work, ...]:
     """In the order of the bundle, which is the order of the record."""
-    procedures = [p for p in index.of_type("Procedure") if ear_of((p.get("bodySite") or [None])[0]) == ear]
-    return tuple(_work(index, p) for p in procedures)
+    procedures = (p for p in index.of_type("Procedure") if ear_of((p.get("bodySite") or [None])[0]) == ear)
+    return tuple(_work(index, p) for p in procedures if not past(p))
 
 
 def _work(index: Index, procedure: Json) -> Work:
@@ -52,6 +54,7 @@ def _work(index: Index, procedure: Json) -> Work:
             ),
             suction=_suction(settings),
             irrigation=_irrigation(settings),
+            products=products_of(index, here),
             attempts=integer_in(settings, "attempts"),
             duration=measure_in(settings, "duration"),
             tolerance=next((coded(o) for o in found("tolerance")), None),

@@ -1,0 +1,99 @@
+"""Around the ears: allergies, medicines and softeners, standing cautions."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from bridge.fhir.elements import ear_of, term
+from bridge.fhir.own import first_word, word
+from bridge.fhir.tell.observation import kind_of
+from bridge.fhir.times import from_datetime
+from bridge.receive.index import Index
+from bridge.receive.products import product
+from bridge.receive.values import asserted, kept, note_of, when_in
+from bridge.visit.care import Allergies, Allergy, Caution, Medicines
+from bridge.visit.ear import Product
+
+Json = dict[str, Any]
+
+
+def allergies(index: Index, empty: Json | None) -> Allergies | None:
+    """From the resources, or from the section's own reason (`empty`) where nobody asked."""
+    found = list(index.of_type("AllergyIntolerance"))
+    if any(word("allergy", a.get("code")) == "none known" for a in found):
+        return Allergies(answer="none known")
+    if found:
+        return Allergies(items=tuple(_allergy(a) for a in found))
+    return Allergies(answer="not asked") if "notasked" in codes(empty) else None
+
+
+def _allergy(allergy: Json) -> Allergy:
+    verification = allergy.get("verificationStatus")
+    assertion = word("assertion", verification)
+    if "refuted" in codes(verification):
+        assertion = "absent"
+    elif "active" not in codes(allergy.get("clinicalStatus")):
+        assertion = "past"
+    reactions = (m.get("text") for r in allergy.get("reaction", ()) for m in r.get("manifestation", ()))
+    return Allergy.model_validate(
+        kept(term=term(allergy["code"], assertion), reaction=next(reactions, None), note=note_of(allergy))
+    )
+
+
+def medicines(index: Index, empty: Json | None) -> Medicines | None:
+    """From the resources, or from the section's own reason (`empty`) where there are none or nobody asked."""
+    items = _statements(index, "medicine")
+    if items:
+        return Medicines(items=items)
+    reason = codes(empty)
+    return Medicines(answer="none" if "nilknown" in reason else "not asked") if reason else None
+
+
+def softeners(index: Index) -> tuple[Product, ...]:
+    return _statements(index, "softener")
+
+
+def _statements(index: Index, kind: str) -> tuple[Product, ...]:
+    found = (s for s in index.of_type("MedicationStatement") if word("product-list", s.get("category")) == kind)
+    return tuple(product(s) for s in found)
+
+
+def cautions(index: Index) -> tuple[Caution, ...]:
+    """In the order of the bundle, which is the order of the record, whatever each was written as."""
+    found = []
+    for resource in index.all:
+        if resource["resourceType"] == "Flag":
+            found.append(_flag(index, resource))
+        elif resource["resourceType"] == "Observation" and kind_of(resource) == "caution":
+            found.append(_observation(resource))
+    return tuple(found)
+
+
+def _flag(index: Index, flag: Json) -> Caution:
+    since = flag.get("period", {}).get("start")
+    here = f"urn:uuid:{flag['id']}"
+    notes = index.observations("caution-note")
+    note = next((o["valueString"] for o in notes if here in {f.get("reference") for f in o.get("focus", ())}), None)
+    return Caution.model_validate(
+        kept(
+            term=term(flag["code"], "present" if flag.get("status") == "active" else "past"),
+            ear=first_word("ear", flag.get("category", ())),
+            since=from_datetime(since) if since else None,
+            note=note,
+        )
+    )
+
+
+def _observation(observation: Json) -> Caution:
+    return Caution.model_validate(
+        kept(
+            term=asserted(observation),
+            ear=ear_of(observation.get("bodySite")),
+            since=when_in(observation, "symptom-onset"),
+            note=note_of(observation),
+        )
+    )
+
+
+def codes(concept: Json | None) -> list[str]:
+    return [str(c.get("code")) for c in (concept or {}).get("coding", ())]

@@ -1,0 +1,65 @@
+"""What is known of an ear from before, told apart from today's impressions and work by its category."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from bridge.fhir.elements import ear_of, term
+from bridge.fhir.own import first_word, word
+from bridge.fhir.tell.observation import kind_of
+from bridge.fhir.times import from_datetime
+from bridge.receive.index import Index
+from bridge.receive.values import asserted, kept, note_of, when_in
+from bridge.visit import Ear
+from bridge.visit.ear import PastEvent
+
+Json = dict[str, Any]
+
+_DOUBTED = {"refuted": "absent", "unconfirmed": "suspected"}
+
+
+def past_events(index: Index, ear: Ear) -> tuple[PastEvent, ...]:
+    """In the order of the bundle, which is the order of the record, whatever each was written as."""
+    found = []
+    for resource in index.all:
+        if resource["resourceType"] == "Observation" and kind_of(resource) == "past-event":
+            if ear_of(resource.get("bodySite")) == ear:
+                found.append(_observation(resource))
+        elif told := past(resource):
+            if ear_of((resource.get("bodySite") or [None])[0]) == ear:
+                found.append(_event(resource, told))
+    return tuple(found)
+
+
+def past(resource: Json) -> str | None:
+    """`present` or `past`, as the event was told; None for a Condition or Procedure of this visit."""
+    if resource["resourceType"] == "Condition":
+        return first_word("history", resource.get("category", ()))
+    return word("history", resource.get("category")) if resource["resourceType"] == "Procedure" else None
+
+
+def _event(resource: Json, told: str) -> PastEvent:
+    status = resource.get("verificationStatus", {}).get("coding", ())
+    assertion = next((_DOUBTED[c["code"]] for c in status if c.get("code") in _DOUBTED), told)
+    period = resource.get("performedPeriod", {})
+    date = resource.get("onsetDateTime") or resource.get("performedDateTime") or period.get("start")
+    ended = resource.get("abatementDateTime") or period.get("end")
+    return PastEvent.model_validate(
+        kept(
+            term=term(resource["code"], assertion),
+            date=from_datetime(date) if date else None,
+            ended=from_datetime(ended) if ended else None,
+            note=note_of(resource),
+        )
+    )
+
+
+def _observation(observation: Json) -> PastEvent:
+    return PastEvent.model_validate(
+        kept(
+            term=asserted(observation),
+            date=when_in(observation, "symptom-onset"),
+            ended=when_in(observation, "event-ended"),
+            note=note_of(observation),
+        )
+    )

@@ -1,0 +1,45 @@
+"""Products from MedicationStatement and MedicationAdministration."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from bridge.fhir.elements import term
+from bridge.fhir.own import first_word
+from bridge.fhir.strength import strength_words
+from bridge.fhir.times import from_datetime
+from bridge.receive.index import Index
+from bridge.receive.values import kept, note_of
+from bridge.visit.ear import Product
+
+Json = dict[str, Any]
+
+
+def products_of(index: Index, procedure: str) -> tuple[Product, ...]:
+    """Products that are part of the Procedure with this fullUrl, in the order of the bundle."""
+    found = (r for r in index.all if r["resourceType"] in ("MedicationStatement", "MedicationAdministration"))
+    return tuple(product(r) for r in found if procedure in {p.get("reference") for p in r.get("partOf", ())})
+
+
+def product(resource: Json) -> Product:
+    given = resource["resourceType"] == "MedicationAdministration"
+    medication = next(iter(resource.get("contained", ())), {})
+    dosage = resource.get("dosage", {}) if given else next(iter(resource.get("dosage", ())), {})
+    reasons = resource.get("statusReason", ())
+    start = resource.get("effectiveDateTime") if given else resource.get("effectivePeriod", {}).get("start")
+    strength = next((i.get("strength") for i in medication.get("ingredient", ())), None)
+    expiry = medication.get("batch", {}).get("expirationDate")
+    return Product.model_validate(
+        kept(
+            name=term(
+                medication.get("code") or resource["medicationCodeableConcept"], first_word("assertion", reasons)
+            ),
+            strength=strength_words(strength) if strength else None,
+            dose=dosage.get("text"),
+            when="used in clinic" if given else first_word("product-when", reasons),
+            start=from_datetime(start) if start else None,
+            batch=medication.get("batch", {}).get("lotNumber"),
+            expiry=from_datetime(expiry) if expiry else None,
+            note=note_of(resource),
+        )
+    )
