@@ -11,6 +11,7 @@ _NHS = re.compile(r"\d{10}|\d{3} \d{3} \d{4}|\d{3}-\d{3}-\d{4}", re.ASCII)
 _SCTID = re.compile(r"[1-9]\d{5,17}", re.ASCII)
 _PARTITIONS = {"0": "a concept", "1": "a description", "2": "a relationship", "6": "a post-coordinated expression"}
 
+
 # Verhoeff's dihedral check (J. Verhoeff, Error Detecting Decimal Codes, 1969), as SNOMED CT identifiers use it:
 # multiplication in the dihedral group of ten, and the powers of one permutation.
 def _times(a: int, b: int) -> int:

@@ -46,6 +46,7 @@ def check_invariants(nodes: list[Node]) -> Iterator[Issue]:
 
 # Every object
 
+
 @invariant("V101", "ele-1", "Element")
 def ele_1(node: Json, at: Node) -> bool:
     """Empty objects are S107; this is the object with nothing but an id."""
@@ -59,6 +60,7 @@ def ext_1(node: Json, at: Node) -> bool:
 
 # Data types
 
+
 @invariant("V103", "per-1", "Period")
 def per_1(node: Json, at: Node) -> bool:
     """Compared only as far as both are known, and where both or neither carry a time."""
@@ -69,9 +71,11 @@ def per_1(node: Json, at: Node) -> bool:
 def ref_1(node: Json, at: Node) -> bool:
     """`#` alone means the containing resource itself."""
     reference = text(node, "reference")
-    return not reference.startswith("#") or reference == "#" or reference[1:] in {
-        text(c, "id") for c in parts(at.resource, "contained")
-    }
+    return (
+        not reference.startswith("#")
+        or reference == "#"
+        or reference[1:] in {text(c, "id") for c in parts(at.resource, "contained")}
+    )
 
 
 @invariant("V105", "qty-3", "Quantity")
@@ -143,6 +147,7 @@ def tim_when(node: Json, at: Node) -> bool:
 
 # Every resource with narrative
 
+
 @invariant("V120", "dom-2", "DomainResource")
 def dom_2(node: Json, at: Node) -> bool:
     return not any(has(c, "contained") for c in parts(node, "contained"))
@@ -172,6 +177,7 @@ def dom_6(node: Json, at: Node) -> bool:
 
 
 # Observation, Condition, Procedure and what hangs on them
+
 
 @invariant("V130", "obs-3", "Observation.referenceRange")
 def obs_3(node: Json, at: Node) -> bool:
@@ -237,6 +243,7 @@ def mad_1(node: Json, at: Node) -> bool:
 
 # Plans, people, consent, documents
 
+
 @invariant("V160", "cpl-3", "CarePlan.activity")
 def cpl_3(node: Json, at: Node) -> bool:
     return not (has(node, "detail") and has(node, "reference"))
@@ -283,6 +290,7 @@ def cmp_2(node: Json, at: Node) -> bool:
 
 
 # Bundle
+
 
 @invariant("V180", "bdl-1, bdl-2", "Bundle")
 def bdl_1(node: Json, at: Node) -> bool:

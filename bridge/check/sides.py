@@ -22,7 +22,7 @@ _NONE: Ears = frozenset()
 _CODED = ("bodySite", "code", "valueCodeableConcept", "reasonCode")
 _LINKS = ("reasonReference", "partOf", "hasMember", "derivedFrom", "complicationDetail", "supportingInfo")
 """References by which one resource speaks of the same ear as another."""
-_TAG = re.compile(r"<[^>]*>")
+_TAG = re.compile(r"<[^<>]*>")
 _LONGEST = 20_000
 
 

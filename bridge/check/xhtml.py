@@ -13,7 +13,7 @@ MAX_DEPTH = 100
 def narrative_problem(text: str) -> str | None:
     """What is wrong with the text of a `Narrative.div`, or None."""
     if "<!" in text.replace("<!--", "") or "<?" in text:
-        return "holds a document type, an entity or a processing instruction"
+        return "holds a document type, a CDATA section or a processing instruction"
     seen = _Seen()
     parser = expat.ParserCreate(namespace_separator=" ")
     parser.StartElementHandler = seen.start

@@ -95,12 +95,15 @@ def _types(structure: Definition) -> Iterator[tuple[str, Definition]]:
             for e in elements
             if e["path"].rpartition(".")[0] == path and e["base"]["path"] == e["path"] and kind != "primitive"
         }
-        yield path, {
-            "kind": kind if path == structure["type"] else "part",
-            **({"abstract": True} if structure["abstract"] else {}),
-            **({"base": base.removeprefix(PROFILE)} if base else {}),
-            "elements": own,
-        }
+        yield (
+            path,
+            {
+                "kind": kind if path == structure["type"] else "part",
+                **({"abstract": True} if structure["abstract"] else {}),
+                **({"base": base.removeprefix(PROFILE)} if base else {}),
+                "elements": own,
+            },
+        )
 
 
 def _element(element: Definition, parents: set[str]) -> Definition:

@@ -12,16 +12,17 @@ from bridge.check import check_bundle
 from bridge.fhir import tables
 from bridge.issues import Severity, rules
 
-TYPES = ["Bundle", "Patient", "Observation", "Composition", "Condition", "Procedure", "Consent", "Provenance", "Nothing"]
-KEYS = sorted({key for type in TYPES for key in tables.elements(type)} | {"reference", "coding", "system", "code", "text"})
-TEXTS = ["document", "transaction", "http://snomed.info/sct", "25577004", "left ear", "#a", "urn:uuid:1", "Patient/1", "2026-02-30"]
+TYPES = ["Bundle", "Patient", "Observation", "Composition", "Condition", "Procedure", "Consent", "Provenance", "None"]
+KEYS = sorted({key for type in TYPES for key in tables.elements(type)} | {"reference", "coding", "system", "value"})
+TEXTS = ["document", "transaction", "http://snomed.info/sct", "25577004", "left ear", "#a", "Patient/1", "2026-02-30"]
 
-scalar = (
-    st.none() | st.booleans() | st.integers() | st.floats() | st.decimals() | st.text(max_size=10) | st.sampled_from(TEXTS)
-)
+texts = st.text(max_size=10) | st.sampled_from(TEXTS)
+scalar = st.none() | st.booleans() | st.integers() | st.floats() | st.decimals() | texts
 anything = st.recursive(
     scalar,
-    lambda inner: st.lists(inner, max_size=4) | st.dictionaries(st.sampled_from(KEYS) | st.text(max_size=5), inner, max_size=6),
+    lambda inner: (
+        st.lists(inner, max_size=4) | st.dictionaries(st.sampled_from(KEYS) | st.text(max_size=5), inner, max_size=6)
+    ),
     max_leaves=30,
 )
 
