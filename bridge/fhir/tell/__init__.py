@@ -19,6 +19,14 @@ from bridge.fhir.tell.administrative import (
     tell_practitioner_role,
     tell_provenance,
 )
+from bridge.fhir.tell.around import (
+    allergy_fact,
+    around_subject,
+    flag_fact,
+    is_past_event,
+    medication_fact,
+    past_event_fact,
+)
 from bridge.fhir.tell.clinical import (
     care_plan_fact,
     communication_fact,
@@ -26,13 +34,16 @@ from bridge.fhir.tell.clinical import (
     procedure_fact,
     service_request_fact,
 )
-from bridge.fhir.tell.observation import observation_fact, stage_of
+from bridge.fhir.tell.observation import said as observation_said
+from bridge.fhir.tell.observation import stage_of
+from bridge.fhir.tell.observation import subject as observation_subject
 from bridge.fhir.tell.words import sentence
 from bridge.visit.base import Ear
 
 Json = dict[str, Any]
 
-_FACT: dict[str, Callable[[Json], str]] = {
+_SAID: dict[str, Callable[[Json], str]] = {
+    "AllergyIntolerance": allergy_fact,
     "CarePlan": care_plan_fact,
     "Communication": communication_fact,
     "Composition": tell_composition,
@@ -40,7 +51,10 @@ _FACT: dict[str, Callable[[Json], str]] = {
     "Consent": tell_consent,
     "Device": tell_device,
     "Encounter": tell_encounter,
-    "Observation": observation_fact,
+    "Flag": flag_fact,
+    "MedicationAdministration": medication_fact,
+    "MedicationStatement": medication_fact,
+    "Observation": observation_said,
     "Organization": tell_organization,
     "Patient": tell_patient,
     "Practitioner": tell_practitioner,
@@ -59,26 +73,45 @@ def tell(resource: Json) -> str:
     """
     where = [f"{side} ear" for side in [ear(resource)] if side]
     where += [stage_of(resource)] if resource["resourceType"] == "Observation" else []
-    said = ", ".join(w for w in where if w)
-    return sentence(f"{said}: {fact(resource)}" if said else fact(resource))
+    place = ", ".join(w for w in where if w)
+    return sentence(f"{place}: {fact(resource)}" if place else fact(resource))
 
 
 def fact(resource: Json) -> str:
     """The same without the ear and the stage of the examination."""
-    make = _FACT.get(resource["resourceType"])
+    about, saying = subject(resource), said(resource)
+    return f"{about}: {saying}" if about and saying else about or saying
+
+
+def subject(resource: Json) -> str:
+    """What the fact is about, where that is not in the fact itself: `eardrum`, `caution`."""
+    return observation_subject(resource) if resource["resourceType"] == "Observation" else around_subject(resource)
+
+
+def said(resource: Json) -> str:
+    """What is said of the subject."""
+    if is_past_event(resource):
+        return past_event_fact(resource)
+    make = _SAID.get(resource["resourceType"])
     return make(resource) if make else _own_text(resource) or str(resource["resourceType"])
 
 
 def is_told(resource: Json) -> bool:
     """Whether there are words for this type of resource; others have only their own text."""
-    return resource.get("resourceType") in _FACT
+    return resource.get("resourceType") in _SAID
 
 
 def ear(resource: Json) -> Ear | None:
-    """The ear that a resource's body site names."""
-    sites = resource.get("bodySite")
-    found = {ear_of(site) for site in (sites if isinstance(sites, list) else [sites])}
+    """The ear that a resource's body site, dosage or (for a Flag, which has no site) category names."""
+    sites = _many(resource.get("bodySite"))
+    sites += [dosage.get("site") for dosage in _many(resource.get("dosage"))]
+    sites += _many(resource.get("category")) if resource.get("resourceType") == "Flag" else []
+    found = {side for side in map(ear_of, sites) if side}
     return found.pop() if len(found) == 1 else None
+
+
+def _many(value: Any) -> list[Any]:
+    return value if isinstance(value, list) else [value] if value else []
 
 
 def _own_text(resource: Json) -> str:

@@ -22,6 +22,7 @@ def _code(concept: Json | None) -> str:
 
 
 def condition_fact(condition: Json) -> str:
+    """`impacted wax, resolved on 6 May 2026`; doubt, denial and past are said."""
     verification, clinical = _code(condition.get("verificationStatus")), _code(condition.get("clinicalStatus"))
     concept = condition.get("code", {})
     if verification == "refuted":
@@ -110,5 +111,3 @@ def request_details(request: Json) -> list[str]:
 def _notes(resource: Json) -> str:
     notes = [n["text"] for n in resource.get("note", ()) if n.get("text")]
     return f" ({'; '.join(notes)})" if notes else ""
-
-

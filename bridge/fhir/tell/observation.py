@@ -59,14 +59,10 @@ def stage_of(observation: Json) -> str:
     return next((label(c.get("valueCodeableConcept")) for c in parts(observation).get("exam-stage", ())), "")
 
 
-def observation_fact(observation: Json) -> str:
-    """The fact with its remarks, without ear and stage."""
-    return _joined(subject(observation), said(observation))
-
-
 def what(observation: Json) -> str:
     """The fact alone, without ear, stage and remarks."""
-    return _joined(subject(observation), _value_and_details(observation))
+    about, saying = subject(observation), _value_and_details(observation)
+    return f"{about}: {saying}" if about and saying else about or saying
 
 
 def subject(observation: Json) -> str:
@@ -74,6 +70,8 @@ def subject(observation: Json) -> str:
     kind = kind_of(observation)
     if kind in _PLAIN:
         return ""
+    if kind == "caution-note":
+        return str(observation["code"].get("text", ""))
     return _SUBJECT.get(kind) or label(observation.get("code"))
 
 
@@ -94,10 +92,6 @@ def limits_sight(observation: Json) -> bool:
 
 def _value_and_details(observation: Json) -> str:
     return ", ".join(p for p in (value(observation), *describe(observation)) if p)
-
-
-def _joined(subject: str, said: str) -> str:
-    return f"{subject}: {said}" if subject and said else subject or said
 
 
 def _absent(observation: Json) -> set[str]:
@@ -163,6 +157,7 @@ _DETAILS = (
     ("viewing-device", "by {}"),
     ("speculum-size", "speculum {}"),
     ("symptom-onset", "since {}"),
+    ("event-ended", "until {}"),
     ("symptom-developed", "came on over {}"),
     ("severity", "{}"),
     ("symptom-score", "{} on a scale of 0 to 10"),
