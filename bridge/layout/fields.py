@@ -12,7 +12,7 @@ import types
 from collections.abc import Iterator
 from dataclasses import dataclass
 from decimal import Decimal
-from functools import cache
+from functools import cache, lru_cache
 from typing import Annotated, Any, Literal, Union, get_args, get_origin, get_type_hints
 
 from pydantic import AfterValidator, BaseModel
@@ -157,6 +157,7 @@ def _field(
     )
 
 
+@lru_cache(8192)
 def spell(steps: tuple[Step, ...]) -> str:
     return ".".join(name if index is None else f"{name}[{index}]" for name, index in steps)
 

@@ -5,13 +5,10 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
-from types import MappingProxyType
 from typing import Literal
 
 from bridge.layout.fields import Field
 from bridge.layout.formats import Format
-
-_NONE: Mapping[str, str] = MappingProxyType({})
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -19,7 +16,7 @@ class Target:
     """One field that one column fills, and how its cells are to be understood."""
 
     field: Field
-    words: Mapping[str, str] = _NONE
+    words: Mapping[str, str]
     """Folded local word to what it means in this field."""
     blank: str = ""
     separator: str = ""

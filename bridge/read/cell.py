@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from typing import Any
 
 from bridge.layout.model import Layout, Target
@@ -25,12 +26,15 @@ MAX_CELL = 20_000
 """Characters of one cell, as many as the longest text of a visit."""
 
 
+_UNREADABLE = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\ufffd\ud800-\udfff]")
+
+
 def read_cell(layout: Layout, target: Target, text: str) -> Cell:
     """What a cell that is not blank says. Never raises for what a cell holds."""
     if len(text) > MAX_CELL:
         told = f"The cell holds {len(text):,} characters; {MAX_CELL:,} are the most."
         return Cell(faults=(Fault("R123", told, "long"),))
-    if any(ord(c) < 32 and c not in "\n\t\r" for c in text) or "�" in text:
+    if _UNREADABLE.search(text):
         return Cell(faults=(Fault("R124", "The cell holds characters that cannot be read.", "characters"),))
     text = text.replace("\r\n", "\n").replace("\r", "\n")
     try:

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from bridge.layout.tables import fold
 from bridge.phrases.tables import sides
 from bridge.read.fault import Fault, cut
+from bridge.read.hash_table import HashTable
 from bridge.read.ledger import short_hash
 from bridge.read.record import Record
 from bridge.read.rows_csv import Raw
@@ -52,7 +53,7 @@ def groups(rows: Callable[[], Iterator[Raw]], key: Callable[[Raw], str | None]) 
 
 def _scattered(rows: Callable[[], Iterator[Raw]], key: Callable[[Raw], str | None]) -> dict[int, int]:
     """Hashes of visits whose rows are not neighbours, with how many rows each has."""
-    counts: dict[int, int] = {}
+    counts = HashTable()
     apart: set[int] = set()
     last: int | None = None
     for raw in rows():
@@ -60,11 +61,12 @@ def _scattered(rows: Callable[[], Iterator[Raw]], key: Callable[[Raw], str | Non
         if text is None:
             continue
         hashed = short_hash(text)
-        if hashed in counts and hashed != last:
+        before = counts.get(hashed)
+        if before and hashed != last:
             apart.add(hashed)
-        counts[hashed] = counts.get(hashed, 0) + 1
+        counts.set(hashed, before + 1)
         last = hashed
-    return {hashed: counts[hashed] for hashed in apart}
+    return {hashed: counts.get(hashed) for hashed in apart}
 
 
 def parse_ears(text: str) -> tuple[Ear, ...]:

@@ -8,6 +8,7 @@ from __future__ import annotations
 from hashlib import blake2b
 
 from bridge.issues import Issue, Where, issue
+from bridge.read.hash_table import HashTable
 from bridge.visit import Visit
 from bridge.visit.people import Client, Name
 
@@ -21,7 +22,7 @@ class Ledger:
     """Takes each visit as it is read, and tells what it contradicts."""
 
     def __init__(self) -> None:
-        self._visits: dict[int, int] = {}
+        self._visits = HashTable()
         self._clients: dict[int, tuple[int, int, int, int]] = {}
         """Client key to name, birth date, NHS number (0: not said) and place."""
         self._numbers: dict[int, tuple[int, int]] = {}

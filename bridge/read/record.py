@@ -30,6 +30,7 @@ class Record:
         self.failed: set[str] = set()
         """Paths whose cell was not understood: that they are missing is not said again."""
         self._make = make
+        self._gaps = False
         self._zone = zone
         self._moments: dict[tuple[Step, ...], tuple[list[Any], Spot]] = {}
         self._notes: list[tuple[tuple[Step, ...], str, Spot]] = []
@@ -49,15 +50,14 @@ class Record:
             return
         node = self.data
         for name, index in steps[:-1]:
-            node = node.setdefault(name, {}) if index is None else _at(node.setdefault(name, []), index)
+            node = node.setdefault(name, {}) if index is None else self._at(node.setdefault(name, []), index)
         name, index = steps[-1]
         path = spell(steps)
         if item:
             path = f"{path}[{_add(node.setdefault(name, []), value)}]"
         elif index is not None:
             items = node.setdefault(name, [])
-            while len(items) <= index:
-                items.append({})
+            self._at(items, index)
             both = isinstance(value, dict) and isinstance(items[index], dict)
             items[index] = {**items[index], **value} if both else value
         elif name == "note" and name in node:
@@ -67,6 +67,14 @@ class Record:
         else:
             node[name] = {**node.get(name, {}), **value} if isinstance(value, dict) else value
         self.places.spots.setdefault(path, spot)
+
+    def _at(self, items: list[Any], index: int) -> dict[str, Any]:
+        """The entry of a list; those before it that nothing fills are taken out in the end."""
+        while len(items) <= index:
+            self._gaps |= len(items) < index
+            items.append({})
+        found: dict[str, Any] = items[index]
+        return found
 
     def note(self, steps: tuple[Step, ...], text: str, spot: Spot) -> None:
         """Words for the note nearest to a field."""
@@ -94,7 +102,8 @@ class Record:
                 self.fault(error.fault, spell(steps), spot)
         for steps, text, spot in self._notes:
             self.put((*self._room(steps), ("note", None)), text, spot)
-        _prune(self.data)
+        if self._gaps:
+            _prune(self.data)
 
     def _room(self, steps: tuple[Step, ...]) -> tuple[Step, ...]:
         """The nearest thing around a field that has a note and is there already, or may be there with a note alone."""
@@ -121,13 +130,6 @@ def model_at(steps: tuple[Step, ...]) -> type[BaseModel] | None:
 
 def _loose(model: type[BaseModel]) -> bool:
     return model is EarRecord or not any(f.is_required() for f in model.model_fields.values())
-
-
-def _at(items: list[Any], index: int) -> dict[str, Any]:
-    while len(items) <= index:
-        items.append({})
-    found: dict[str, Any] = items[index]
-    return found
 
 
 def _add(items: list[Any], value: Any) -> int:

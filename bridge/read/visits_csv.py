@@ -38,6 +38,7 @@ class SheetReader:
         self._numbered = layout.fills("number")
         self._dates = [b for b in self.sheet.bound if b.target.field.path == "start" and b.target.field.part != "time"]
         self._key = self._key_columns()
+        self._longest_blank = max(map(len, layout.blank_cells), default=0)
 
     def readings(self) -> Iterator[Reading]:
         """One reading for each visit and for each row left alone; what is wrong with the sheet itself comes first."""
@@ -117,7 +118,7 @@ class SheetReader:
     def said(self, bound: Bound, raw: Raw) -> Cell | None:
         """What a cell says; None where it says nothing."""
         text = self._text(raw, bound.at)
-        if not text or fold(text) in self.layout.blank_cells:
+        if not text or (len(text) <= self._longest_blank and fold(text) in self.layout.blank_cells):
             text = bound.target.blank
         return self._understood(bound.target, text) if text else None
 
@@ -126,7 +127,7 @@ class SheetReader:
         if (found := self._cells.get(key)) is not None:
             return found
         cell = read_cell(self.layout, target, text)
-        if not target.field.identity and len(text) < 100:
+        if target.field.kind != "words" and not target.field.identity and len(text) < 100:
             if len(self._cells) > _CACHE:
                 self._cells.clear()
             self._cells[key] = cell

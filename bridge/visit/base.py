@@ -47,10 +47,13 @@ def check_when(text: str) -> str:
 When = Annotated[str, AfterValidator(check_when), Field(json_schema_extra={"format": "partial-date-time"})]
 
 
+_CONTROL = re.compile("[\x00-\x08\x0b-\x1f]")
+
+
 def _words(text: str) -> str:
     if not text.strip():
         raise ValueError("is empty")
-    if any(ord(c) < 32 and c not in "\n\t" for c in text):
+    if _CONTROL.search(text):
         raise ValueError("holds control characters")
     return text
 
