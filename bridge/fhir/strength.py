@@ -1,4 +1,4 @@
-"""The strength of a product as a Ratio: a number with its unit where the words are just that, else the words as unit."""
+"""Strength of a product as a Ratio: a number and unit where the words are just that, else the words as unit."""
 
 from __future__ import annotations
 

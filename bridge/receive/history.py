@@ -25,9 +25,8 @@ def past_events(index: Index, ear: Ear) -> tuple[PastEvent, ...]:
         if resource["resourceType"] == "Observation" and kind_of(resource) == "past-event":
             if ear_of(resource.get("bodySite")) == ear:
                 found.append(_observation(resource))
-        elif told := past(resource):
-            if ear_of((resource.get("bodySite") or [None])[0]) == ear:
-                found.append(_event(resource, told))
+        elif (told := past(resource)) and ear_of((resource.get("bodySite") or [None])[0]) == ear:
+            found.append(_event(resource, told))
     return tuple(found)
 
 

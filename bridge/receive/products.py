@@ -23,7 +23,7 @@ def products_of(index: Index, procedure: str) -> tuple[Product, ...]:
 
 def product(resource: Json) -> Product:
     given = resource["resourceType"] == "MedicationAdministration"
-    medication = next(iter(resource.get("contained", ())), {})
+    medication: Json = next(iter(resource.get("contained", ())), {})
     dosage = resource.get("dosage", {}) if given else next(iter(resource.get("dosage", ())), {})
     reasons = resource.get("statusReason", ())
     start = resource.get("effectiveDateTime") if given else resource.get("effectivePeriod", {}).get("start")

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
+from bridge.fhir.elements import term
 from bridge.fhir.own import first_word
 from bridge.fhir.systems import system
 from bridge.fhir.tell.administrative import key_of
@@ -15,7 +16,6 @@ from bridge.receive.index import Index
 from bridge.receive.people import client, clinic, family_doctor, practitioners
 from bridge.receive.plans import advice, follow_up, requests
 from bridge.receive.values import kept
-from bridge.fhir.elements import term
 from bridge.visit import EARS, Visit
 
 Json = dict[str, Any]

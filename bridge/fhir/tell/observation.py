@@ -36,6 +36,8 @@ _SUBJECT = {
     "pain-after": "pain after, from 0 to 10",
     "procedure-settings": "settings",
     "procedure-event": "event",
+    "past-event": "known from before",
+    "caution": "caution",
     "instrument-used": "instrument",
 }
 

@@ -1,0 +1,118 @@
+"""Allergies, cautions, medicines and drops, and what is known from before, in words without ear and full stop."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from bridge.fhir.own import first_word, word
+from bridge.fhir.strength import strength_words
+from bridge.fhir.tell.words import asserted, day, label, words
+
+Json = dict[str, Any]
+
+_STATUS = {
+    "not-taken": "not taken",
+    "not-done": "not given",
+    "stopped": "stopped",
+    "on-hold": "on hold",
+    "entered-in-error": "entered in error",
+}
+
+
+def around_subject(resource: Json) -> str:
+    """What the fact is about: `caution`, `softener used before the visit`; empty for other types of resource."""
+    type = resource["resourceType"]
+    if is_past_event(resource):
+        return "known from before"
+    if type == "AllergyIntolerance":
+        return "" if _none_known(resource) else "allergy or intolerance"
+    if type == "MedicationStatement" and word("product-list", resource.get("category")):
+        return label(resource["category"])
+    return {
+        "Flag": "caution",
+        "MedicationAdministration": "product of the work",
+        "MedicationStatement": "medicine",
+    }.get(type, "")
+
+
+def allergy_fact(allergy: Json) -> str:
+    """`latex, as told, not confirmed; reaction: rash`."""
+    code, verification = allergy.get("code", {}), allergy.get("verificationStatus")
+    if _none_known(allergy):
+        return words(code)
+    if "refuted" in _codes(verification):
+        said = asserted("absent", code)
+    elif _codes(allergy.get("clinicalStatus")) & {"inactive", "resolved"}:
+        said = asserted("past", code)
+    elif word("assertion", verification) == "suspected":
+        said = asserted("suspected", code)
+    else:
+        said = words(code) + (", as told, not confirmed" if "unconfirmed" in _codes(verification) else "")
+    reactions = [words(m) for r in allergy.get("reaction", ()) for m in r.get("manifestation", ())]
+    told = f"; reaction: {', '.join(reactions)}" if any(reactions) else ""
+    return f"{said}{told}{_notes(allergy)}"
+
+
+def flag_fact(flag: Json) -> str:
+    """`takes an anticoagulant, since 2019`."""
+    code = flag.get("code", {})
+    said = words(code) if flag.get("status") == "active" else asserted("past", code)
+    since = flag.get("period", {}).get("start")
+    return said + (f", since {day(since)}" if since else "")
+
+
+def past_event_fact(resource: Json) -> str:
+    """`ventilation tube, 1998 to 2001`, of a Condition or a Procedure."""
+    code, verification = resource.get("code", {}), _codes(resource.get("verificationStatus"))
+    said = asserted("absent", code) if "refuted" in verification else words(code)
+    said = asserted("suspected", code) if verification & {"unconfirmed", "provisional"} else said
+    period = resource.get("performedPeriod", {})
+    start = resource.get("onsetDateTime") or resource.get("performedDateTime") or period.get("start")
+    end = resource.get("abatementDateTime") or period.get("end")
+    if start or end:
+        said += f", {day(start)}" if start else ", start not recorded"
+        said += f" to {day(end)}" if end else ""
+    return said + _notes(resource)
+
+
+def is_past_event(resource: Json) -> bool:
+    """Whether a Condition or a Procedure of ours tells of something from before this visit."""
+    category = resource.get("category", ())
+    return bool(first_word("history", category if isinstance(category, list | tuple) else [category]))
+
+
+def medication_fact(resource: Json) -> str:
+    """`olive oil, 2 drops, supplied, from 3 November 2026`, of a statement or of an administration."""
+    medication: Json = next(iter(resource.get("contained", ())), {})
+    code = medication.get("code") or resource.get("medicationCodeableConcept", {})
+    reasons = resource.get("statusReason", ())
+    doubt = first_word("assertion", reasons)
+    found = [asserted(doubt, code) if doubt else words(code)]
+    found += [s for s in (strength_words(i.get("strength", {})) for i in medication.get("ingredient", ())) if s]
+    dosage = resource.get("dosage", ())
+    found += [d["text"] for d in (dosage if isinstance(dosage, list) else [dosage]) if "text" in d]
+    if resource.get("resourceType") == "MedicationAdministration":
+        found += ["used in clinic"] if resource.get("status") == "completed" else []
+        start = resource.get("effectiveDateTime")
+    else:
+        found += [label(r) for r in reasons if word("product-when", r)]
+        start = resource.get("effectivePeriod", {}).get("start")
+    found += [_STATUS[resource["status"]]] if resource.get("status") in _STATUS and doubt != "absent" else []
+    found += [f"from {day(start)}"] if start else []
+    batch = medication.get("batch", {})
+    found += [f"batch {batch['lotNumber']}"] if "lotNumber" in batch else []
+    found += [f"expires {day(batch['expirationDate'])}"] if "expirationDate" in batch else []
+    return ", ".join(found) + _notes(resource)
+
+
+def _none_known(allergy: Json) -> bool:
+    return word("allergy", allergy.get("code")) == "none known"
+
+
+def _codes(concept: Json | None) -> set[str]:
+    return {str(c.get("code")) for c in (concept or {}).get("coding", ())}
+
+
+def _notes(resource: Json) -> str:
+    notes = [n["text"] for n in resource.get("note", ()) if n.get("text")]
+    return f" ({'; '.join(notes)})" if notes else ""
