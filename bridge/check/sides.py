@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 from functools import cache
+from html import unescape
 from typing import Any, NamedTuple
 
 from bridge.check.links import Index
@@ -86,7 +87,7 @@ def _words(resource: Json, path: str) -> Iterator[tuple[str, str]]:
         yield f"{path}.note[{number}].text", text(note, "text")
     if resource.get("bodySite") or resource.get("code"):
         for narrative in parts(resource, "text"):
-            yield f"{path}.text.div", _TAG.sub(" ", text(narrative, "div")[:_LONGEST])
+            yield f"{path}.text.div", unescape(_TAG.sub(" ", text(narrative, "div")[:_LONGEST]))
 
 
 def _references(resource: Json, path: str) -> Iterator[tuple[str, str]]:

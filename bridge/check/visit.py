@@ -40,7 +40,7 @@ def _sides(visit: Visit) -> Iterator[Issue]:
         record = visit.ear(ear)
         if record is not None:
             for path, words, remark in _texts(record, ear):
-                yield from _side(ear, path, words, "C122" if remark else "C121")
+                yield from _side(ear, path, words, "C122" if remark else "C121", "" if remark else f" “{words[:60]}”")
     for number, request in enumerate(visit.requests):
         if request.ear:
             yield from _side(request.ear, f"requests[{number}].action", request.action, "C121")
@@ -48,10 +48,10 @@ def _sides(visit: Visit) -> Iterator[Issue]:
         yield from _side(visit.referral.ear, "referral.reason", visit.referral.reason, "C121")
 
 
-def _side(ear: Ear, path: str, words: str, rule: str) -> Iterator[Issue]:
+def _side(ear: Ear, path: str, words: str, rule: str, quoted: str = "") -> Iterator[Issue]:
+    """`quoted`: the words of a term; running text is never quoted, since it may name the client."""
     named = side_words(words)
     if named and ear not in named:
-        quoted = "" if rule == "C122" else f" “{words[:60]}”"
         message = f"This stands under the {ear} ear, but its words{quoted} name only the {next(iter(named))}."
         yield issue(rule, message, Where(path=path))
 

@@ -104,7 +104,7 @@ def _int(text: str) -> int | Decimal:
 def _decimal(text: str) -> Decimal:
     exponent = _EXPONENT.search(text)
     if len(text) > MAX_DIGITS or (exponent and (len(exponent[1]) > 3 or int(exponent[1]) > 300)):
-        raise _RefusedError(f"A number has more digits than can be meant ({text[:12]}…)")
+        raise _RefusedError("A number has more digits than can be meant")
     return Decimal(text)
 
 
