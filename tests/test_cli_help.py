@@ -5,7 +5,6 @@ from __future__ import annotations
 import re
 import shlex
 import shutil
-from importlib.util import find_spec
 from pathlib import Path
 
 import click
@@ -40,23 +39,40 @@ y
 """What a person answers to the examples that ask."""
 
 
-def help_of(name: str) -> str:
-    result = CliRunner().invoke(main, [name, "--help"])
+def command_at(words: str) -> click.Command:
+    """The command that these words call, such as `terms find`."""
+    found: click.Command = main
+    for word in words.split():
+        assert isinstance(found, click.Group)
+        inner = found.get_command(click.Context(found), word)
+        assert inner is not None, f"{word} is listed and not there"
+        found = inner
+    return found
+
+
+def every_command() -> list[str]:
+    """Each command as it is called, those inside a group too."""
+    found = []
+    for name in COMMANDS:
+        command = command_at(name)
+        inner = command.list_commands(click.Context(command)) if isinstance(command, click.Group) else []
+        found += [name, *(f"{name} {one}" for one in inner)]
+    return found
+
+
+def help_of(words: str) -> str:
+    result = CliRunner().invoke(main, [*words.split(), "--help"])
     assert result.exit_code == 0, result.output
     return result.output
 
 
-def examples_of(name: str) -> list[str]:
+def examples_of(words: str) -> list[str]:
     """The command lines under "Examples:" in a command's help, as a person would copy them."""
-    command = main.get_command(click.Context(main), name)
-    assert command is not None
-    _, _, after = (command.help or "").partition("Examples:")
+    _, _, after = (command_at(words).help or "").partition("Examples:")
     return re.findall(r"^ +((?:cat \S+ \| )?visit-bridge .+)$", after, re.MULTILINE)
 
 
-def known_examples() -> list[str]:
-    there = [name for name in COMMANDS if find_spec(f"bridge.cli.{name}")]
-    return [line for name in there for line in examples_of(name)]
+EXAMPLES = [line for words in every_command() for line in examples_of(words)]
 
 
 @pytest.fixture(scope="session")
@@ -77,18 +93,15 @@ def after_demo(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return here
 
 
-@pytest.mark.parametrize("name", COMMANDS)
-def test_help_fits_80_columns_and_has_an_example(name: str) -> None:
-    text = help_of(name)
-    assert max(map(len, text.splitlines())) <= 80
-    assert examples_of(name)
+@pytest.mark.parametrize("words", every_command())
+def test_help_fits_80_columns_and_has_an_example(words: str) -> None:
+    assert max(map(len, help_of(words).splitlines())) <= 80
+    assert examples_of(words)
 
 
 @pytest.mark.parametrize("name", COMMANDS)
 def test_the_line_in_the_list_is_the_first_of_the_help(name: str) -> None:
-    command = main.get_command(click.Context(main), name)
-    assert command is not None
-    assert " ".join((command.help or "").partition("\n\n")[0].split()) == COMMANDS[name]
+    assert " ".join((command_at(name).help or "").partition("\n\n")[0].split()) == COMMANDS[name]
 
 
 def test_the_list_fits_80_columns_and_names_every_command_in_order() -> None:
@@ -98,7 +111,7 @@ def test_the_list_fits_80_columns_and_names_every_command_in_order() -> None:
     assert CliRunner().invoke(main, ["-h"]).output == text
 
 
-@pytest.mark.parametrize("line", known_examples())
+@pytest.mark.parametrize("line", EXAMPLES)
 def test_an_example_runs(line: str, after_demo: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     folder = tmp_path / "here"
     shutil.copytree(after_demo, folder)

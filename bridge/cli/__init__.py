@@ -21,7 +21,7 @@ COMMANDS = {
     "convert": "Turn your visit records into checked documents.",
     "check": "Check records or received documents; nothing is written.",
     "letter": "Show a document as a letter that a person can read.",
-    "terms": "Show which code a word of yours gets, and what is missing.",
+    "terms": "Show which meaning and which codes your words get.",
     "explain": "Say what a rule means, why it matters and what to do.",
     "schema": "Print the JSON Schema of a visit, for editors and programs.",
 }
