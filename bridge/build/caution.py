@@ -1,16 +1,16 @@
-"""Flag for a caution that stands or stood; Observation for one suspected, denied or none, and for its remark.
+"""Flag for a caution that stands or stood; Observation for any other, and for a remark.
 
-A Flag has no body site and no note: the ear is a category of its own, the remark an Observation whose
-focus is the Flag.
+What is suspected, denied, none, or words that nobody could read must not stand as a Flag. A Flag has no
+body site and no note: the ear is a category of its own, the remark an Observation whose focus is the Flag.
 """
 
 from __future__ import annotations
 
 from bridge.build.context import Context, one
-from bridge.build.nothing import says_none
 from bridge.build.observation import assertion_value, observe, when_component
 from bridge.fhir.elements import concept
 from bridge.fhir.ids import reference
+from bridge.fhir.nothing import says_none
 from bridge.fhir.own import fixed
 from bridge.fhir.times import to_datetime
 from bridge.visit.care import Caution
@@ -18,10 +18,10 @@ from bridge.visit.care import Caution
 
 def build_cautions(context: Context) -> None:
     for index, caution in enumerate(context.visit.cautions):
-        if caution.term.assertion in ("suspected", "absent") or says_none(caution.term):
-            _observation(context, caution, index)
-        else:
+        if caution.term.assertion in ("present", "past") and not says_none(caution.term):
             _flag(context, caution, index)
+        else:
+            _observation(context, caution, index)
 
 
 def _flag(context: Context, caution: Caution, index: int) -> None:

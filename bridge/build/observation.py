@@ -72,7 +72,8 @@ def assertion_value(term: Term) -> tuple[Json, list[Json]]:
     """Value and components of a statement: only what is stated as present is itself the value."""
     if term.assertion in (None, "present"):
         return coded(term), []
-    return {"valueCodeableConcept": fixed("assertion", term.assertion, term.text)}, component("finding-in-question", term)
+    value = {"valueCodeableConcept": fixed("assertion", term.assertion, term.text)}
+    return value, component("finding-in-question", term)
 
 
 def component(what: str, value: Term | Measure | Size | int | str | None) -> list[Json]:

@@ -8,17 +8,18 @@ from __future__ import annotations
 from functools import cache
 
 from bridge.build.context import Context, Json, one
-from bridge.build.nothing import says_none
-from bridge.build.observation import assertion_value, observe, when_component
+from bridge.build.observation import coded, observe, when_component
 from bridge.data import load_csv, table_path
 from bridge.fhir.elements import concept, ear_site
+from bridge.fhir.nothing import says_none
 from bridge.fhir.own import fixed, verified
 from bridge.fhir.systems import OWN
 from bridge.fhir.times import to_datetime
 from bridge.visit import EARS, Ear, Term
 from bridge.visit.ear import PastEvent
 
-VERIFICATION = {"suspected": "unconfirmed", "absent": "refuted"}
+VERIFICATION = {"present": "confirmed", "past": "confirmed", "suspected": "unconfirmed", "absent": "refuted"}
+"""Words that nobody could read have none: the element is absent."""
 
 
 def build_history(context: Context) -> None:
@@ -27,7 +28,7 @@ def build_history(context: Context) -> None:
         for index, event in enumerate(record.history if record else ()):
             if says_none(event.term):
                 _observation(context, event, ear, index)
-            elif event.term.assertion not in VERIFICATION and is_procedure(event.term):
+            elif event.term.assertion in ("present", "past") and is_procedure(event.term):
                 _procedure(context, event, ear, index)
             else:
                 _condition(context, event, ear, index)
@@ -56,7 +57,7 @@ def _category(event: PastEvent) -> Json:
 
 
 def _condition(context: Context, event: PastEvent, ear: Ear, index: int) -> None:
-    verification = VERIFICATION.get(event.term.assertion or "", "confirmed")
+    verification = VERIFICATION.get(event.term.assertion or "")
     context.make(
         "past-event",
         "Condition",
@@ -64,7 +65,7 @@ def _condition(context: Context, event: PastEvent, ear: Ear, index: int) -> None
         {
             "identifier": context.fact_identifier(ear, "history", index),
             "clinicalStatus": one("condition-clinical:inactive"),
-            "verificationStatus": one(f"condition-ver-status:{verification}"),
+            **({"verificationStatus": one(f"condition-ver-status:{verification}")} if verification else {}),
             "category": [one("condition-category:problem-list-item"), _category(event)],
             "code": concept(event.term),
             "bodySite": [ear_site(ear)],
@@ -112,10 +113,6 @@ def _recorded(context: Context, date: str) -> Json:
 
 
 def _observation(context: Context, event: PastEvent, ear: Ear, index: int) -> None:
-    value, question = assertion_value(event.term)
-    details = [
-        *question,
-        *when_component("symptom-onset", event.date),
-        *when_component("event-ended", event.ended),
-    ]
-    observe(context, "past-event", (index,), value, details, ear=ear, note=event.note)
+    """Where nothing is known."""
+    details = [*when_component("symptom-onset", event.date), *when_component("event-ended", event.ended)]
+    observe(context, "past-event", (index,), coded(event.term), details, ear=ear, note=event.note)

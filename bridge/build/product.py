@@ -7,13 +7,14 @@ thing itself, so they stand in a contained Medication.
 from __future__ import annotations
 
 from bridge.build.context import Context, Json
-from bridge.build.nothing import says_none
 from bridge.build.procedure import procedure_id
 from bridge.fhir.elements import concept, ear_site
 from bridge.fhir.ids import reference
+from bridge.fhir.nothing import says_none
 from bridge.fhir.own import fixed
 from bridge.fhir.strength import strength_ratio
 from bridge.fhir.times import to_datetime
+from bridge.phrases import qualifier
 from bridge.visit import EARS, Ear, Work
 from bridge.visit.ear import Product
 
@@ -93,9 +94,11 @@ def _statement(
 
 
 def _status(kind: str, product: Product) -> str:
+    """Uncoded words that begin with a denial or a doubt (`no aspirin`) never make a medicine that is taken."""
     if says_none(product.name):
         return "not-taken"
-    asserted = ASSERTED_STATUS.get(product.name.assertion or "")
+    said = product.name.assertion or (None if product.name.codings else qualifier(product.name.text))
+    asserted = ASSERTED_STATUS.get(said or "")
     return asserted or WHEN_STATUS.get(product.when or "") or LIST_STATUS[kind]
 
 

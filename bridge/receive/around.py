@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from bridge.fhir.elements import ear_of, term
+from bridge.fhir.nothing import says_none
 from bridge.fhir.own import first_word, word
 from bridge.fhir.tell.observation import kind_of
 from bridge.fhir.times import from_datetime
@@ -85,9 +86,13 @@ def _flag(index: Index, flag: Json) -> Caution:
 
 
 def _observation(observation: Json) -> Caution:
+    found = asserted(observation)
+    if found and found.assertion == "present" and not says_none(found):
+        # one that is stated is a Flag; these are words that nobody could read
+        found = found.model_copy(update={"assertion": None})
     return Caution.model_validate(
         kept(
-            term=asserted(observation),
+            term=found,
             ear=ear_of(observation.get("bodySite")),
             since=when_in(observation, "symptom-onset"),
             note=note_of(observation),

@@ -9,13 +9,13 @@ from bridge.fhir.own import first_word, word
 from bridge.fhir.tell.observation import kind_of
 from bridge.fhir.times import from_datetime
 from bridge.receive.index import Index
-from bridge.receive.values import asserted, kept, note_of, when_in
+from bridge.receive.values import kept, note_of, when_in
 from bridge.visit import Ear
 from bridge.visit.ear import PastEvent
 
 Json = dict[str, Any]
 
-_DOUBTED = {"refuted": "absent", "unconfirmed": "suspected"}
+_VERIFIED = {"refuted": "absent", "unconfirmed": "suspected", "": None}
 
 
 def past_events(index: Index, ear: Ear) -> tuple[PastEvent, ...]:
@@ -38,14 +38,16 @@ def past(resource: Json) -> str | None:
 
 
 def _event(resource: Json, told: str) -> PastEvent:
-    status = resource.get("verificationStatus", {}).get("coding", ())
-    assertion = next((_DOUBTED[c["code"]] for c in status if c.get("code") in _DOUBTED), told)
+    verified: str | None = told
+    if resource["resourceType"] == "Condition":
+        status = resource.get("verificationStatus", {}).get("coding", ())
+        verified = _VERIFIED.get(next((str(c.get("code")) for c in status), ""), told)
     period = resource.get("performedPeriod", {})
     date = resource.get("onsetDateTime") or resource.get("performedDateTime") or period.get("start")
     ended = resource.get("abatementDateTime") or period.get("end")
     return PastEvent.model_validate(
         kept(
-            term=term(resource["code"], assertion),
+            term=term(resource["code"], verified),
             date=from_datetime(date) if date else None,
             ended=from_datetime(ended) if ended else None,
             note=note_of(resource),
@@ -56,7 +58,7 @@ def _event(resource: Json, told: str) -> PastEvent:
 def _observation(observation: Json) -> PastEvent:
     return PastEvent.model_validate(
         kept(
-            term=asserted(observation),
+            term=term(observation["valueCodeableConcept"], "past"),
             date=when_in(observation, "symptom-onset"),
             ended=when_in(observation, "event-ended"),
             note=note_of(observation),
