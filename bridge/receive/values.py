@@ -90,7 +90,7 @@ def when_in(observation: Json, kind: str) -> str | None:
 
 
 def place_in(observation: Json) -> Place | None:
-    place = Place(
+    fields = kept(
         third=term_in(observation, "canal-third"),
         depth=measure_in(observation, "depth"),
         clock_from=integer_in(observation, "clock-from"),
@@ -98,7 +98,7 @@ def place_in(observation: Json) -> Place | None:
         walls=terms_in(observation, "wall"),
         parts=terms_in(observation, "drum-part"),
     )
-    return place if place != Place() else None
+    return Place.model_validate(fields) if fields else None
 
 
 def note_of(resource: Json) -> str | None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from datetime import date
 from decimal import Decimal
-from typing import Annotated, Any, Literal
+from typing import Annotated, Any, Literal, Self
 
 from pydantic import AfterValidator, BaseModel, ConfigDict, Field, model_validator
 
@@ -70,6 +70,16 @@ class Model(BaseModel):
     model_config = ConfigDict(extra="forbid", frozen=True, str_strip_whitespace=True)
 
 
+class Filled(Model):
+    """A group of optional fields that must not be there when none of them is."""
+
+    @model_validator(mode="after")
+    def _says_something(self) -> Self:
+        if all(getattr(self, name) in (None, ()) for name in type(self).model_fields):
+            raise ValueError("says nothing")
+        return self
+
+
 class Coding(Model):
     """One code for a term, from a row of `mappings/` or from a received record."""
 
@@ -119,7 +129,7 @@ class Size(Model):
     scale: Literal["mm", "Fr", "G"]
 
 
-class Place(Model):
+class Place(Filled):
     """Where inside one ear. Clock positions are read looking into that ear from outside, so they
     are mirrored between ears: 3 o'clock is anterior in a right ear, posterior in a left one."""
 

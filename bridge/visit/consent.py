@@ -45,6 +45,10 @@ class SharingConsent(Model):
     def _withdrawn(self) -> SharingConsent:
         if self.withdrawn_at and self.status != "withdrawn":
             raise ValueError("has a date of withdrawal but is not called withdrawn")
+        if self.status == "not asked" and (self.at or self.form or self.recipients or self.except_for):
+            raise ValueError("is called not asked but says how or to whom")
+        if self.status == "not asked" and self.valid_until:
+            raise ValueError("is called not asked but has an end")
         if self.status in ("refused", "not asked") and self.scope:
             raise ValueError(f"is called {self.status} but names what may be shared")
         return self

@@ -8,7 +8,7 @@ from typing import Any, Literal
 
 from pydantic import Field, model_validator
 
-from bridge.visit.base import Answer, Measure, Model, Place, Short, Size, Term, Text, When
+from bridge.visit.base import Answer, Filled, Measure, Model, Place, Short, Size, Term, Text, When
 
 _ANSWER = re.compile(r"(normal|not seen|not examined)(?:\s*\((.+)\))?", re.IGNORECASE | re.DOTALL)
 
@@ -40,7 +40,7 @@ class Finding(Model):
         return {"term": value} if isinstance(value, str) else value
 
 
-class Part(Model):
+class Part(Filled):
     """A part of the ear under one of the four answers. A list is its findings; a string an answer."""
 
     answer: Answer | None = None
@@ -93,7 +93,7 @@ class View(Model):
         return self
 
 
-class Wax(Model):
+class Wax(Filled):
     """Wax in one ear at one stage. A string is the amount, or one of the answers not seen, not examined."""
 
     answer: Literal["not seen", "not examined"] | None = None
@@ -134,10 +134,12 @@ class Drum(Part):
     def _seen(self) -> Drum:
         if self.seen and self.answer in ("not seen", "not examined"):
             raise ValueError(f"is called {self.answer} but also seen")
+        if self.seen_reason and self.seen != "partly":
+            raise ValueError("says why it was seen partly, but not that it was")
         return self
 
 
-class Examination(Model):
+class Examination(Filled):
     """One look at one ear."""
 
     view: View | None = None
@@ -172,7 +174,7 @@ class Instrument(Model):
         return {"name": value} if isinstance(value, str) else value
 
 
-class Suction(Model):
+class Suction(Filled):
     """Magnitude of the negative pressure, with its unit, and whether set or reached when occluded."""
 
     pressure: Measure | None = None
@@ -180,7 +182,7 @@ class Suction(Model):
     time: Measure | None = None
 
 
-class Irrigation(Model):
+class Irrigation(Filled):
     temperature: Measure | None = None
     pressure: Measure | None = None
     volume: Measure | None = None
@@ -306,7 +308,7 @@ class Threshold(Model):
     no_response: bool = False
 
 
-class Tympanometry(Model):
+class Tympanometry(Filled):
     type: Literal["A", "As", "Ad", "B", "C"] | None = None
     peak_pressure: Measure | None = None
     admittance: Measure | None = None
@@ -314,7 +316,7 @@ class Tympanometry(Model):
     probe: Measure | None = None
 
 
-class Hearing(Model):
+class Hearing(Filled):
     """Hearing checks of one ear at one stage of the visit."""
 
     thresholds: tuple[Threshold, ...] = ()
@@ -333,7 +335,7 @@ class Image(Model):
     taken_at: When | None = None
 
 
-class EarRecord(Model):
+class EarRecord(Filled):
     """All that the visit says of one ear. `not examined` alone is a whole record of it."""
 
     symptoms: tuple[Symptom, ...] = ()

@@ -6,7 +6,7 @@ from typing import Any, Literal
 
 from pydantic import Field, model_validator
 
-from bridge.visit.base import Model, Short, Text, When
+from bridge.visit.base import Filled, Model, Short, Text, When
 
 NhsStatus = Literal["01", "02", "03", "04", "05", "06", "07", "08"]
 """NHS number verification status, England (UKCore-NHSNumberVerificationStatusEngland)."""
@@ -24,7 +24,7 @@ class Name(Model):
         return self
 
 
-class Address(Model):
+class Address(Filled):
     lines: tuple[Short, ...] = ()
     city: Short | None = None
     district: Short | None = None
@@ -134,6 +134,11 @@ class FamilyDoctor(Model):
     def _known(self) -> FamilyDoctor:
         if self.answer == "known" and not (self.key or self.practice):
             raise ValueError("is called known but has no practice")
+        details = (self.key, self.practice, self.organisation_code, self.doctor, self.address, self.phone, self.email)
+        if self.answer != "known" and any(details):
+            raise ValueError(f"is called {self.answer} but has a practice")
+        if self.answer == "known" and self.note:
+            raise ValueError("has a note, which only none, unknown and abroad can have")
         return self
 
 
