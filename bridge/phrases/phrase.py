@@ -10,7 +10,7 @@ from bridge.visit.base import Assertion, Ear
 
 MAX_WORDS = 5
 MAX_LENGTH = 100
-_MORE_THAN_ONE = re.compile(r"[;\n!=<>\[\]{}]|,|\.(?!$)|\d|\w\s*[+&]\s*\w")
+_MORE_THAN_ONE = re.compile(r"[;!=<>\[\]{}]|,|\.(?!$)|\d|\w\s*[+&]\s*\w")
 _SLASHED = re.compile(r"\w{3,}/\w{3,}")
 
 
@@ -33,13 +33,13 @@ def parse_phrase(text: str) -> Phrase | None:
     `watched_words` tells what such a note must not lose.
     """
     rest = tidy(text).removesuffix(".").strip()
-    if not rest or len(rest) > MAX_LENGTH:
+    if not rest or len(rest) > MAX_LENGTH or "\n" in text.strip():
         return None
     ears, rest = _side(rest)
     rest, amount_after = _amount(rest)
-    if _MORE_THAN_ONE.search(rest.removeprefix("0 ")) or _SLASHED.search(rest):
-        return None
     assertion, rest = _assertion(rest)
+    if _MORE_THAN_ONE.search(rest) or _SLASHED.search(rest):
+        return None
     rest, amount = _amount(rest)
     if amount and amount_after:
         return None
