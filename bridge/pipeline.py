@@ -13,15 +13,16 @@ from typing import Any, Literal
 from bridge.build import build_document, build_transaction
 from bridge.check import check_bundle, check_visit
 from bridge.coding import TermMaps, code_visit, load_term_maps
+from bridge.data import table_path
 from bridge.due import letter_due
-from bridge.fhir.carried import is_carried, not_carried
 from bridge.errors import InputError
+from bridge.fhir.carried import is_carried, not_carried
 from bridge.fhir.read_json import read_json
 from bridge.fhir.write_json import dumps
 from bridge.issues import Issue, Severity, Where, issue
-from bridge.layout import Layout
+from bridge.layout import Layout, choose_layout, load_layout, load_layouts
 from bridge.practice import Practice, complete
-from bridge.read import read_visits
+from bridge.read import Ledger, is_sheet, read_headings, read_visits
 from bridge.receive import bundle_to_visits
 from bridge.shapes import Document, Json, Reading
 from bridge.visit import Visit
@@ -56,12 +57,27 @@ class Converter:
         self.issues = list(issues)
         """What was found in the practice's own settings."""
         self.zone = practice.zone
+        self.ledger = Ledger()
         self.maps: TermMaps = load_term_maps(folder)
 
     def convert(self, source: Path, layout: Layout | None, kind: Kind = "document") -> Iterator[Conversion]:
-        """One Conversion for each record, in the order of the source. Raises InputError for the source itself."""
-        for reading in read_visits(source, layout, self.zone):
+        """One Conversion for each record, in the order of the source.
+
+        Visits and clients are known over all sources of one Converter. Raises InputError for the source itself.
+        """
+        chosen = layout or self.layout(source)
+        for reading in read_visits(source, chosen, self.zone, self.ledger):
             yield self.one(reading, kind)
+
+    def layout(self, source: Path) -> Layout | None:
+        """The layout that the practice names for this source, or the one of its own that fits the headings."""
+        if not is_sheet(source) or not source.is_file():
+            return None
+        name = self.practice.layout_for(source.name)
+        if name:
+            return load_layout(table_path("layouts", f"{name}.yaml", own=self.folder))
+        own = load_layouts(self.folder / "layouts")
+        return choose_layout(read_headings(source), own) if own else None
 
     def one(self, reading: Reading, kind: Kind = "document") -> Conversion:
         """What becomes of one record: checked and built, or told why not."""
@@ -161,10 +177,7 @@ def _differences(sent: Any, got: Any, path: str) -> Iterator[str]:
 
 def _placed(found: Issue, reading: Reading, visit: Visit) -> Issue:
     """The issue with the cell that its field came from, or the record's own place."""
-    path = found.where.path
-    while path and path not in reading.places:
-        path = path.rpartition(".")[0] if "." in path else ""
-    cell = reading.places.get(path, reading.where)
+    cell = reading.where_of(found.where.path) if found.where.path else reading.where
     return found.at(
         file=cell.file, sheet=cell.sheet, row=cell.row, column=cell.column, heading=cell.heading, record=visit.number
     )

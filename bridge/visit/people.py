@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+import re
 from typing import Any, Literal
 
-from pydantic import Field, model_validator
+from pydantic import Field, field_validator, model_validator
 
 from bridge.visit.base import Filled, Model, Short, Text, When
 
@@ -66,6 +67,12 @@ class Client(Model):
     emails: tuple[Short, ...] = ()
     language: Short | None = None
     guardians: tuple[Guardian, ...] = ()
+
+    @field_validator("nhs_number")
+    @classmethod
+    def _bare(cls, value: str | None) -> str | None:
+        """Ten digits as a document wants them: blanks and hyphens are only for the eye."""
+        return re.sub(r"[\s-]", "", value) if value else value
 
     @model_validator(mode="after")
     def _date_only(self) -> Client:
