@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from hashlib import sha256
 from typing import Any
 
@@ -16,17 +17,27 @@ from bridge.visit import Visit
 
 
 def finish(
-    data: dict[str, Any], issues: list[Issue], places: Places, where: Where, failed: set[str], ledger: Ledger, *,
+    data: dict[str, Any],
+    issues: list[Issue],
+    places: Places,
+    where: Where,
+    failed: set[str],
+    ledger: Ledger,
+    *,
     made: bool = False,
-) -> Reading:  # fmt: skip
-    """A reading with all issues of the record together; its visit is None where any of them is an error."""
+    empty: Callable[[str], Where | None] = lambda path: None,
+) -> Reading:
+    """A reading with all issues of the record together; its visit is None where any of them is an error.
+
+    `failed`: paths whose cells were not understood; `empty`: the cell that could have filled a path.
+    """
     number = str(data.get("number", ""))
     where = where if not number else Where(where.file, where.sheet, where.row, where.column, record=number)
     reading = Reading(None, issues, places, where)
     try:
         visit = Visit.model_validate(data)
     except ValidationError as error:
-        issues.extend(plain_issues(error, reading, failed))
+        issues.extend(plain_issues(error, reading, failed, empty))
         visit = None
     except RecursionError:  # pragma: no cover - depth is bounded before
         visit = None

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import Any
 
 from pydantic import ValidationError
 from pydantic_core import ErrorDetails
 
-from bridge.issues import Issue, issue
+from bridge.issues import Issue, Where, issue
 from bridge.layout.fields import all_paths
 from bridge.shapes import Reading
 
@@ -20,16 +21,19 @@ def path_of(loc: tuple[int | str, ...]) -> str:
     return path
 
 
-def plain_issues(error: ValidationError, reading: Reading, failed: set[str]) -> list[Issue]:
-    """One issue for each thing the model refused, at its cell. What is missing because its own cell was not understood
-    is not said a second time."""
+def plain_issues(
+    error: ValidationError, reading: Reading, failed: set[str], empty: Callable[[str], Where | None]
+) -> list[Issue]:
+    """One issue for each thing the model refused, at its cell; `empty` gives the cell that should have held what is
+    missing. What is missing because its own cell was not understood is not said a second time."""
     found = []
     for detail in error.errors(include_url=False, include_input=False):
         path = path_of(detail["loc"])
         if detail["type"] == "missing" and any(f == path or f.startswith((f"{path}.", f"{path}[")) for f in failed):
             continue
         rule, message, cause = _told(detail, path)
-        found.append(issue(rule, message, reading.where_of(path), cause=f"{rule}:{path}:{cause}"))
+        where = (empty(path) if rule == "R119" else None) or reading.where_of(path)
+        found.append(issue(rule, message, where, cause=f"{rule}:{path}:{cause}"))
     return found
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 from hashlib import sha256
 from pathlib import Path
 from zoneinfo import ZoneInfo
@@ -110,7 +111,26 @@ class SheetReader:
             record.data["number"] = made_number(*(self._text(raws[0], at) for at in self._key))
         digest = "\x1e".join(flat(raw.cells, sheet.headings) for raw in raws)
         record.data["source_sha256"] = sha256(digest.encode("utf-8", "replace")).hexdigest()
-        return finish(record.data, record.issues, record.places, where, record.failed, self.ledger, made=made)
+        return finish(
+            record.data,
+            record.issues,
+            record.places,
+            where,
+            record.failed,
+            self.ledger,
+            made=made,
+            empty=lambda path: self._empty(path, raws[0]),
+        )
+
+    def _empty(self, path: str, raw: Raw) -> Where | None:
+        """The cell of a row that could have filled a field, or a part of it, or the list that it is in."""
+        for bound in self.sheet.bound:
+            field = bound.target.field
+            own = field.path if field.scope != "ear" else f"{path.partition('.')[0]}.{field.path}"
+            around = path.startswith(f"{own}[") and not self._text(raw, bound.at)
+            if own == path or own.startswith(f"{path}.") or around:
+                return replace(self.sheet.make(raw.number, bound.at + 1), path=path)
+        return None
 
     def _text(self, raw: Raw, at: int) -> str:
         return raw.cells[at].strip() if at < len(raw.cells) else ""
