@@ -95,9 +95,7 @@ def _drum_view(context: Context, drum: Drum, ear: Ear, stage: Stage) -> None:
         observe(context, "drum-view", (), value, details, ear=ear, stage=stage, site="eardrum")
 
 
-def _finding(
-    context: Context, finding: Finding, what: str, index: int, site: str, ear: Ear, stage: Stage
-) -> None:
+def _finding(context: Context, finding: Finding, what: str, index: int, site: str, ear: Ear, stage: Stage) -> None:
     value, question = assertion_value(finding.term)
     details: list[Json] = [
         *question,

@@ -86,11 +86,7 @@ def _procedure(context: Context, work: Work, ear: Ear, index: int) -> Built:
 def _reasons(context: Context, ear: Ear) -> list[Json]:
     """The same ear's impressions, or else the wax seen before."""
     conditions = [reference(b.id) for b in context.built if b.topic == "impression" and b.ear == ear]
-    wax = [
-        reference(b.id)
-        for b in context.built
-        if b.topic == "wax-state" and b.ear == ear and b.stage == "before"
-    ]
+    wax = [reference(b.id) for b in context.built if b.topic == "wax-state" and b.ear == ear and b.stage == "before"]
     return conditions or wax
 
 

@@ -102,9 +102,7 @@ def _status(kind: str, product: Product) -> str:
     return asserted or WHEN_STATUS.get(product.when or "") or LIST_STATUS[kind]
 
 
-def _administration(
-    context: Context, work: Work, product: Product, ear: Ear, parts: tuple[object, ...]
-) -> None:
+def _administration(context: Context, work: Work, product: Product, ear: Ear, parts: tuple[object, ...]) -> None:
     visit = context.visit
     period = {"start": to_datetime(visit.start), **({"end": to_datetime(visit.end)} if visit.end else {})}
     effective = {"effectiveDateTime": to_datetime(product.start)} if product.start else {"effectivePeriod": period}

@@ -26,9 +26,7 @@ def build_device(context: Context) -> Built:
 def build_provenance(context: Context) -> Built:
     visit = context.visit
     recorded = visit.recorded_at or visit.start
-    agents: list[Json] = [
-        {"type": one("provenance-participant-type:author"), "who": p} for p in context.practitioners
-    ]
+    agents: list[Json] = [{"type": one("provenance-participant-type:author"), "who": p} for p in context.practitioners]
     agents.append({"type": one("provenance-participant-type:assembler"), "who": context.device})
     source: list[Json] = []
     if visit.source_sha256:

@@ -45,7 +45,7 @@ def command(folder: Path, showing: Showing) -> None:
 
 def _where(folder: Path) -> str:
     return f"""
-In {folder}{'' if str(folder).endswith('/') else '/'}
+In {folder}{"" if str(folder).endswith("/") else "/"}
   practice/               the clinic's settings, its layouts and its address book
   records/                the visits as the clinic keeps them: two CSV sheets, YAML
   *.bundle.json           one FHIR R4 document for each letter that is due

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import sys
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -43,11 +43,14 @@ def run(
     showing: Showing,
 ) -> Iterator[Conversion]:
     """Converts every source and counts what became of its records; a source that cannot be read ends the run."""
+    from bridge.layout import load_layout
+
     report.extend(converter.issues)
+    named = load_layout(layout) if layout else None
     report.figures.update({"visits": 0, "ready": 0, "need you": 0, "no letter due": 0, "rows left alone": 0})
     for source in sources:
         with _progress(source, showing) as seen:
-            for conversion in converter.convert(source, layout, kind):
+            for conversion in converter.convert(source, named, kind):
                 seen(conversion.where.row or 0)
                 report.extend(conversion.issues)
                 if conversion.state == "left alone":
@@ -59,7 +62,7 @@ def run(
 
 
 @contextmanager
-def _progress(source: Path, showing: Showing):  # type: ignore[no-untyped-def]
+def _progress(source: Path, showing: Showing) -> Iterator[Callable[[int], None]]:
     """A bar on a terminal for large sources; it counts lines, because reading is what takes long."""
     size = source.stat().st_size if source.is_file() else 0
     if showing.quiet or size < LARGE or not sys.stderr.isatty():

@@ -48,9 +48,7 @@ def stage_of(observation: Json) -> str | None:
     return None
 
 
-def _about(
-    observation: Json, ear: str | None = None, stage: str | None = None, part_of: str | None = None
-) -> bool:
+def _about(observation: Json, ear: str | None = None, stage: str | None = None, part_of: str | None = None) -> bool:
     if ear is not None and ear_of(observation.get("bodySite")) != ear:
         return False
     if stage is not None and stage_of(observation) != stage:

@@ -20,7 +20,7 @@ def client(patient: Json) -> Client:
     names = patient.get("name", ())
     legal = next((n for n in names if n.get("use") == "official"), names[0] if names else {})
     usual = next((n for n in names if n.get("use") == "usual"), None)
-    nhs = next((i for i in patient.get("identifier", ()) if i.get("system") == system("nhs-number")), {})
+    nhs: Json = next((i for i in patient.get("identifier", ()) if i.get("system") == system("nhs-number")), {})
     points = patient.get("telecom", ())
     return Client.model_validate(
         kept(

@@ -60,7 +60,8 @@ class Part(Filled):
     def _consistent(self) -> Part:
         if self.reason and self.answer in (None, "normal"):
             raise ValueError("has a reason without being not seen or not examined")
-        if self.answer in ("not seen", "not examined") and any(f.term.assertion in (None, "present") for f in self.findings):
+        stated = any(f.term.assertion in (None, "present") for f in self.findings)
+        if self.answer in ("not seen", "not examined") and stated:
             raise ValueError(f"is called {self.answer} but has findings")
         return self
 
@@ -80,9 +81,11 @@ class View(Model):
         if isinstance(value, str):
             words = answer_from_words(value)
             if isinstance(words, dict):
-                return {"achieved": "none", **{k: v for k, v in words.items() if k == "reason"}} if words[
-                    "answer"
-                ] == "not seen" else words
+                return (
+                    {"achieved": "none", **{k: v for k, v in words.items() if k == "reason"}}
+                    if words["answer"] == "not seen"
+                    else words
+                )
             return {"achieved": value}
         return value
 
