@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import shutil
+from collections.abc import Iterator
 from pathlib import Path
 
 from bridge.data import mappings_root
 from bridge.deliver import FileNames, write_document
 from bridge.errors import InputError
-from bridge.issues import Report
-from bridge.pipeline import Converter, Kind, letter_of
+from bridge.pipeline import Conversion, Converter, bundle_document, letter_of
 from bridge.shapes import Document
 
 SOURCES = ("visits-2026.csv", "ears-2026.csv", "visits")
@@ -32,33 +32,26 @@ def unpack(folder: Path) -> None:
         shutil.copyfile(demo / name, records / name)
 
 
-def make_demo(folder: Path, converter: Converter) -> Report:
+def make_demo(folder: Path, converter: Converter) -> Iterator[Conversion]:
     """Converts the unpacked records into documents, letters and transactions under the folder."""
-    report = Report(figures={"visits": 0, "ready": 0, "need you": 0, "no letter due": 0})
+    names = FileNames()
     for source in _sources(folder / "records"):
-        _convert(folder, converter, source, "document", report)
-        _convert(folder / "transactions", converter, source, "transaction", None)
-    return report
+        for conversion in converter.convert(source, None):
+            yield conversion
+            visit = conversion.visit
+            if visit is None or conversion.state == "need you":
+                continue
+            stem = names.stem(visit.number)
+            if conversion.bundle is not None:
+                write_document(bundle_document(conversion.bundle, stem, "document"), folder)
+                page = letter_of(conversion.bundle)
+                write_document(Document(f"{stem}.html", page.media_type, page.content), folder / "letters")
+            bundle, _ = converter.build(visit, "transaction")
+            write_document(bundle_document(bundle, stem, "transaction"), folder / "transactions")
 
 
 def _sources(records: Path) -> list[Path]:
     return [*(records / name for name in SOURCES[:2]), *sorted((records / SOURCES[2]).glob("*.yaml"))]
-
-
-def _convert(folder: Path, converter: Converter, source: Path, kind: Kind, report: Report | None) -> None:
-    names = FileNames()
-    for conversion in converter.convert(source, None, kind):
-        if report is not None:
-            report.extend(conversion.issues)
-            report.count("visits")
-            report.count(conversion.state)
-        if conversion.bundle is None or conversion.visit is None:
-            continue
-        stem = names.stem(conversion.visit.number)
-        write_document(conversion.document(stem, kind), folder)
-        if kind == "document":
-            page = letter_of(conversion.bundle)
-            write_document(Document(f"{stem}.html", page.media_type, page.content), folder / "letters")
 
 
 def _is_demo(settings: Path) -> bool:

@@ -41,11 +41,14 @@ class Conversion:
     visit: Visit | None = None
     bundle: Json | None = None
     issues: list[Issue] = field(default_factory=list)
+    left_alone: str = ""
+    """Why the record was left alone."""
 
-    def document(self, stem: str, kind: Kind) -> Document:
-        """The bundle as bytes under its file name."""
-        name = f"{stem}.bundle.json" if kind == "document" else f"{stem}.transaction.bundle.json"
-        return Document(name, JSON_TYPE, dumps(self.bundle))
+
+def bundle_document(bundle: Json, stem: str, kind: Kind) -> Document:
+    """The bundle as bytes under its file name."""
+    name = f"{stem}.bundle.json" if kind == "document" else f"{stem}.transaction.bundle.json"
+    return Document(name, JSON_TYPE, dumps(bundle))
 
 
 class Converter:
@@ -82,7 +85,7 @@ class Converter:
     def one(self, reading: Reading, kind: Kind = "document") -> Conversion:
         """What becomes of one record: checked and built, or told why not."""
         if reading.left_alone:
-            return Conversion("left alone", reading.where, issues=reading.issues)
+            return Conversion("left alone", reading.where, issues=reading.issues, left_alone=reading.left_alone)
         issues = list(reading.issues)
         visit = reading.visit
         if visit is None:

@@ -34,11 +34,11 @@ def command(sources: tuple[Path, ...], layout: Path | None, practice: Path | Non
       cat M26-0101.bundle.json | visit-bridge check -
     """
     from bridge.cli.finish import finish
-    from bridge.cli.records import open_practice, run
+    from bridge.cli.records import new_report, open_practice, run
     from bridge.issues import Report
     from bridge.pipeline import check_received, looks_like_json
 
-    report, records = Report(), []
+    report, records = Report(), list[Path]()
     for source in sources:
         if str(source) == "-":
             report.extend(check_received(sys.stdin.buffer.read(), "standard input")[1])
@@ -50,6 +50,10 @@ def command(sources: tuple[Path, ...], layout: Path | None, practice: Path | Non
             records.append(source)
     if records:
         converter = open_practice(practice, showing)
-        for _ in run(converter, records, layout, "document", report, showing):
+        told = new_report(converter)
+        for _ in run(converter, records, layout, "document", told, showing):
             pass
+        told.extend(report.issues)
+        told.figures.update(report.figures)
+        report = told
     finish(report, showing)

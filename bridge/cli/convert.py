@@ -63,21 +63,21 @@ def command(
       visit-bridge convert ears-2026.csv --as transaction --report json
     """
     from bridge.cli.finish import finish
-    from bridge.cli.records import open_practice, run
+    from bridge.cli.records import new_report, open_practice, run
     from bridge.deliver import FileNames, write_document
-    from bridge.issues import Report
-    from bridge.pipeline import letter_of
+    from bridge.pipeline import bundle_document, letter_of
+    from bridge.shapes import Document
 
     converter = open_practice(practice, showing)
-    report, names = Report(), FileNames()
+    report, names = new_report(converter), FileNames()
     for conversion in run(converter, sources, layout, kind, report, showing):
         if conversion.bundle is None or conversion.visit is None:
             continue
         stem = names.stem(conversion.visit.number)
-        write_document(conversion.document(stem, kind), folder)
+        write_document(bundle_document(conversion.bundle, stem, kind), folder)
         report.count("files written")
         if letters and kind == "document":
             page = letter_of(conversion.bundle)
-            write_document(type(page)(f"{stem}.html", page.media_type, page.content), folder)
+            write_document(Document(f"{stem}.html", page.media_type, page.content), folder)
             report.count("files written")
     finish(report, showing)

@@ -8,8 +8,6 @@ import click
 
 from bridge.cli.options import Showing, showing_options
 
-MARK = "practice/practice.yaml"
-
 
 @click.command("demo")
 @click.argument(
@@ -32,11 +30,15 @@ def command(folder: Path, showing: Showing) -> None:
       visit-bridge demo "my demo folder"
     """
     from bridge.cli.finish import show
-    from bridge.cli.records import open_practice
+    from bridge.cli.records import new_report, open_practice, tally
     from bridge.demo import make_demo, unpack
 
     unpack(folder)
-    report = make_demo(folder, open_practice(folder / "practice", showing))
+    converter = open_practice(folder / "practice", showing)
+    report = new_report(converter)
+    for conversion in make_demo(folder, converter):
+        report.extend(conversion.issues)
+        tally(report, conversion)
     show(report, showing)
     if showing.form == "text" and not showing.quiet:
         click.echo(_where(folder))

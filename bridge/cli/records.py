@@ -34,6 +34,12 @@ def open_practice(folder: Path | None, showing: Showing) -> Converter:
     return Converter(practice, found, issues)
 
 
+def new_report(converter: Converter) -> Report:
+    """An empty report with what was found in the settings, its figures in the order of the summary line."""
+    figures = dict.fromkeys(("visits", "ready", "need you", "no letter due", "rows left alone"), 0)
+    return Report(list(converter.issues), figures)
+
+
 def run(
     converter: Converter,
     sources: Sequence[Path],
@@ -45,20 +51,23 @@ def run(
     """Converts every source and counts what became of its records; a source that cannot be read ends the run."""
     from bridge.layout import load_layout
 
-    report.extend(converter.issues)
     named = load_layout(layout) if layout else None
-    report.figures.update({"visits": 0, "ready": 0, "need you": 0, "no letter due": 0, "rows left alone": 0})
     for source in sources:
         with _progress(source, showing) as seen:
             for conversion in converter.convert(source, named, kind):
                 seen(conversion.where.row or 0)
                 report.extend(conversion.issues)
-                if conversion.state == "left alone":
-                    report.count("rows left alone")
-                else:
-                    report.count("visits")
-                    report.count(conversion.state)
+                tally(report, conversion)
                 yield conversion
+
+
+def tally(report: Report, conversion: Conversion) -> None:
+    """Counts what became of one record; a sheet's headings are no record."""
+    if conversion.state != "left alone":
+        report.count("visits")
+        report.count(conversion.state)
+    elif conversion.left_alone != "headings":
+        report.count("rows left alone")
 
 
 @contextmanager
