@@ -74,7 +74,7 @@ def tell_encounter(encounter: Json) -> str:
     attendance = "; ".join(label(t) for t in encounter.get("type", ()))
     reasons = listed([words(r) for r in encounter.get("reasonCode", ())])
     said = ", ".join(p for p in (f"Visit of {when}" if when else "Visit", place, attendance) if p)
-    return f"{said}. Came because of: {reasons}." if reasons else f"{said}."
+    return f"{said}. Came because of: {reasons}." if reasons else f"{said}. Why the client came is not recorded."
 
 
 _PLACE = {"AMB": "at the clinic", "HH": "at home", "FLD": "in a care home"}

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from bridge.fhir.tell.words import asserted, day, label, listed, sentence, words
+from bridge.fhir.tell.words import asserted, day, label, listed, sentence, words, words_inside
 
 Json = dict[str, Any]
 
@@ -56,7 +56,7 @@ def procedure_fact(procedure: Json) -> str:
 def procedure_outcome(procedure: Json) -> str:
     """How it ended, in the record's word or else by its status, with the reason."""
     outcome = words(procedure.get("outcome")) or _STATUS.get(procedure.get("status", ""), "not recorded")
-    reason = words(procedure.get("statusReason"))
+    reason = words_inside(procedure.get("statusReason"))
     return f"{outcome} (reason: {reason})" if reason else outcome
 
 

@@ -9,7 +9,7 @@ from __future__ import annotations
 from typing import Any
 
 from bridge.fhir.own import kinds, own_code, word
-from bridge.fhir.tell.words import amount, asserted, day, label, moment, words
+from bridge.fhir.tell.words import amount, asserted, day, label, moment, words, words_inside
 
 Json = dict[str, Any]
 
@@ -31,15 +31,16 @@ _SUBJECT = {
     "symptom": "told by the client",
     "hearing-change": "hearing afterwards, as the client reports it",
     "tolerance": "tolerance",
-    "pain-before": "pain before, from 0 to 10",
-    "pain-peak": "worst pain during the work, from 0 to 10",
-    "pain-after": "pain after, from 0 to 10",
+    "pain-before": "pain from 0 to 10",
+    "pain-peak": "pain from 0 to 10",
+    "pain-after": "pain from 0 to 10",
     "procedure-settings": "settings",
     "procedure-event": "event",
     "past-event": "known from before",
     "caution": "caution",
     "instrument-used": "instrument",
 }
+_PAIN = {"pain-before": "before the work ", "pain-peak": "worst during the work ", "pain-after": "after the work "}
 
 
 def kind_of(observation: Json) -> str:
@@ -103,7 +104,7 @@ def _absent(observation: Json) -> set[str]:
 def value(observation: Json) -> str:
     """The value in words, with what keeps a suspicion or a denial from reading like a finding."""
     components = parts(observation)
-    reason = next((words(c.get("valueCodeableConcept")) for c in components.get("absent-reason", ())), "")
+    reason = next((words_inside(c.get("valueCodeableConcept")) for c in components.get("absent-reason", ())), "")
     why = f" ({reason})" if reason else ""
     concept = observation.get("valueCodeableConcept")
     if concept:
@@ -124,7 +125,7 @@ def value(observation: Json) -> str:
     if "unknown" in absent:
         return "could not be seen" + why
     if "valueInteger" in observation:
-        return str(observation["valueInteger"])
+        return f"{_PAIN.get(kind_of(observation), '')}{observation['valueInteger']}"
     if "valueQuantity" in observation:
         return amount(observation["valueQuantity"])
     return str(observation.get("valueString", ""))

@@ -39,6 +39,12 @@ def words(concept: Json | None) -> str:
     return f"{label(concept)} (noted as “{local}”)" if local else label(concept)
 
 
+def words_inside(concept: Json | None) -> str:
+    """The same to stand inside brackets."""
+    local = noted(concept)
+    return f"{label(concept)}, noted as “{local}”" if local else label(concept)
+
+
 def asserted(assertion: str, question: Json) -> str:
     """A term that is suspected, absent or past, so that it cannot be read as a finding."""
     clean, local = label(question), noted(question)

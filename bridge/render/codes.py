@@ -1,0 +1,95 @@
+"""The codes of what the letter names, for whoever enters it in a system: never in its sentences."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import NamedTuple
+
+from bridge.fhir.own import own_code, word
+from bridge.fhir.systems import OWN, short_name
+from bridge.fhir.tell import ear, subject
+from bridge.fhir.tell.around import is_past_event
+from bridge.fhir.tell.words import label, upper_first
+from bridge.render.entries import Entries
+from bridge.shapes import Json
+
+SYSTEM_NAMES = {"sct": "SNOMED CT", "loinc": "LOINC", "icd-10": "ICD-10", "icd-10-cm": "ICD-10-CM",
+                "own": "visit-bridge’s own list"}  # fmt: skip
+_VERIFICATION = {"provisional": "suspected", "unconfirmed": "suspected", "differential": "suspected",
+                 "refuted": "not present"}  # fmt: skip
+_NAMES = {
+    "Procedure": (("code", "Method"), ("outcome", "Outcome"), ("statusReason", "Reason"), ("usedCode", "Instrument")),
+    "Encounter": (("reasonCode", "Reason for the visit"),),
+    "Communication": (("topic", "Advice"),),
+    "AllergyIntolerance": (("code", "Allergy or intolerance"),),
+    "Flag": (("code", "Caution"),),
+    "MedicationStatement": (("medicationCodeableConcept", "Medicine"),),
+    "MedicationAdministration": (("medicationCodeableConcept", "Medicine"),),
+    "Medication": (("code", "Medicine"),),
+    "ServiceRequest": (("code", "Request"),),
+}
+
+
+class CodeRow(NamedTuple):
+    fact: str
+    ear: str
+    system: str
+    code: str
+    display: str
+    words: str
+
+
+def code_rows(entries: Entries) -> list[CodeRow]:
+    """One row for each code of a named thing, in the bundle's order; our own list's only where no other names it."""
+    rows: dict[CodeRow, None] = {}
+    for resource in entries.resources:
+        side = (ear(resource) or "").title() or "-"
+        for fact, concept in _named(resource):
+            for coding in _worth_telling(concept):
+                system = str(coding.get("system", ""))
+                known = SYSTEM_NAMES.get(short_name(system) or "", system)
+                shown = str(coding.get("display") or "-")
+                rows[CodeRow(fact, side, known, str(coding["code"]), shown, str(concept.get("text") or "-"))] = None
+    return list(rows)
+
+
+def _worth_telling(concept: Json) -> list[Json]:
+    codings = [c for c in concept.get("coding", ()) if c.get("code")]
+    return [c for c in codings if c.get("system") != OWN] or codings
+
+
+def _named(resource: Json) -> Iterator[tuple[str, Json]]:
+    """Each concept that names something, under what it is in the letter."""
+    type = resource["resourceType"]
+    if type == "Observation":
+        yield from _of_observation(resource)
+    elif is_past_event(resource):
+        yield "Known from before", resource.get("code", {})
+    elif type == "Condition":
+        verification = next((c.get("code") for c in resource.get("verificationStatus", {}).get("coding", ())), "")
+        doubt = _VERIFICATION.get(str(verification))
+        yield f"Impression ({doubt})" if doubt else "Impression", resource.get("code", {})
+    for field, fact in () if is_past_event(resource) else _NAMES.get(type, ()):
+        value = resource.get(field, [])
+        yield from ((fact, concept) for concept in (value if isinstance(value, list) else [value]))
+    for inner in resource.get("contained", ()):
+        yield from _named(inner)
+
+
+def _of_observation(observation: Json) -> Iterator[tuple[str, Json]]:
+    about = upper_first(subject(observation)) or "Note"
+    value = observation.get("valueCodeableConcept", {})
+    assertion = word("assertion", value)
+    if not assertion and not _is_answer(value):
+        yield about, value
+    for component in observation.get("component", ()):
+        concept = component.get("valueCodeableConcept", {})
+        if own_code(component.get("code")) == "finding-in-question":
+            yield f"{about} ({'not present' if assertion == 'absent' else assertion or 'in question'})", concept
+        elif not _is_answer(concept):
+            yield label(component.get("code")), concept
+
+
+def _is_answer(concept: Json) -> bool:
+    """Fixed answers (normal, before the work, partly seen) are how something is said, not what is named."""
+    return any(word(group, concept) for group in ("stage", "view", "drum-view", "answer", "severity", "how", "taken"))

@@ -1,0 +1,134 @@
+"""Each ear side by side: seen before, done, seen after, and what could not be seen or was not examined.
+
+Four answers keep four wordings. An ear or a stage without any fact says "Not recorded" and nothing else.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+from bridge.fhir.own import word
+from bridge.fhir.tell import ear, is_told, said, subject
+from bridge.fhir.tell.around import is_past_event
+from bridge.fhir.tell.clinical import procedure_details, procedure_outcome
+from bridge.fhir.tell.observation import kind_of, limits_sight, parts
+from bridge.fhir.tell.words import upper_first, words
+from bridge.render.entries import Entries
+from bridge.render.facts import Line, lines
+from bridge.shapes import Json
+from bridge.visit import EARS, STAGES, Ear, Stage
+
+NOT_RECORDED = "Not recorded"
+_OF_THE_WORK = ("hearing-change",)
+
+
+@dataclass(slots=True)
+class Block:
+    """Lines under one method, or under none."""
+
+    title: str
+    lines: list[Line]
+
+
+@dataclass(slots=True)
+class Cell:
+    """What one row says of one ear: blocks, or one plain answer."""
+
+    ear: Ear
+    blocks: list[Block] = field(default_factory=list)
+    answer: str = ""
+
+
+@dataclass(slots=True)
+class Row:
+    key: str
+    title: str
+    cells: list[Cell]
+
+
+@dataclass(slots=True)
+class EarTable:
+    rows: list[Row]
+    told: set[int]
+    """`id()` of each resource that the table tells, so that nothing is told twice or not at all."""
+
+
+def ear_table(entries: Entries) -> EarTable:
+    facts = {side: [r for r in entries.resources if ear(r) == side] for side in EARS}
+    told: set[int] = set()
+    before, after = ([_stage(facts[side], side, stage, told) for side in EARS] for stage in STAGES)
+    done = [_done(facts[side], entries, side, told) for side in EARS]
+    limits = [_limits(facts[side], side, told) for side in EARS]
+    rows = [
+        Row("before", "Seen before", before),
+        Row("done", "Done", done),
+        Row("after", "Seen after", after),
+        Row("limits", "Could not be seen, or not examined", limits),
+    ]
+    return EarTable(rows, told)
+
+
+def stage(resource: Json) -> Stage | None:
+    """The stage of the visit at which an Observation was made."""
+    if resource["resourceType"] != "Observation":
+        return None
+    for component in parts(resource).get("exam-stage", ()):
+        found = word("stage", component.get("valueCodeableConcept"))
+        if found in STAGES:
+            return "before" if found == "before" else "after"
+    return None
+
+
+def _stage(facts: list[Json], side: Ear, when: Stage, told: set[int]) -> Cell:
+    mine = [r for r in facts if stage(r) == when]
+    if not mine:
+        return Cell(side, answer=NOT_RECORDED)
+    seen = [r for r in mine if not limits_sight(r)]
+    told |= {id(r) for r in mine}
+    if seen:
+        return Cell(side, [Block("", lines(_pair(r) for r in seen))])
+    whole = [said(r) for r in mine if kind_of(r) == "examination-view"]
+    return Cell(side, answer=upper_first(whole[0]) if whole else "No finding; see what could not be seen, below")
+
+
+def _limits(facts: list[Json], side: Ear, told: set[int]) -> Cell:
+    if not facts:
+        return Cell(side, answer=NOT_RECORDED)
+    limits = [r for r in facts if limits_sight(r)]
+    told |= {id(r) for r in limits}
+    pairs = [(f"{subject(r)}, {stage(r)} the work" if stage(r) else subject(r), said(r)) for r in limits]
+    return Cell(side, [Block("", lines(pairs))]) if pairs else Cell(side, answer="Nothing of this kind is recorded")
+
+
+def _done(facts: list[Json], entries: Entries, side: Ear, told: set[int]) -> Cell:
+    work = [r for r in facts if r["resourceType"] == "Procedure" and not is_past_event(r)]
+    blocks = []
+    for procedure in work:
+        beside = [r for r in facts if any(p is procedure for p in entries.all(r.get("partOf", [])))]
+        told |= {id(r) for r in (procedure, *beside)}
+        blocks.append(Block(*_work(procedure, beside)))
+    after = [r for r in facts if r["resourceType"] == "Observation" and kind_of(r) in _OF_THE_WORK]
+    told |= {id(r) for r in after}
+    if after:
+        blocks.append(Block("", lines(map(_pair, after))))
+    if not blocks:
+        return Cell(side, answer="No work on this ear is recorded" if facts else NOT_RECORDED)
+    return Cell(side, blocks)
+
+
+def _work(procedure: Json, beside: list[Json]) -> tuple[str, list[Line]]:
+    """The method as title; how it ended, why, with what, how it was borne."""
+    named = {words(o.get("valueCodeableConcept")) for o in beside if o["resourceType"] == "Observation"}
+    pairs = [("outcome", procedure_outcome(procedure))]
+    pairs += [(k, v) for k, v in procedure_details(procedure) if k != "events"]
+    pairs += [("instrument", used) for used in map(words, procedure.get("usedCode", ())) if used not in named]
+    pairs += [_pair(r) for r in beside]
+    pairs += [("event", event) for event in map(words, procedure.get("complication", ())) if event not in named]
+    pairs += [("note", note["text"]) for note in procedure.get("note", ()) if note.get("text")]
+    return upper_first(words(procedure.get("code"))) or "Work without a name", lines(pairs)
+
+
+def _pair(resource: Json) -> tuple[str, str]:
+    if not is_told(resource):
+        return "", said(resource)
+    return subject(resource) or "note", said(resource)

@@ -1,0 +1,53 @@
+"""The resources of a bundle, and what their references point to."""
+
+from __future__ import annotations
+
+from bridge.errors import InputError
+from bridge.fhir.shaped import shaped
+from bridge.shapes import Json
+
+TOOL = "visit-bridge"
+"""The device name under which this tool signs a Composition as one of its authors."""
+
+
+class Entries:
+    """Raises InputError for what is no Bundle."""
+
+    def __init__(self, bundle: Json) -> None:
+        document = shaped(bundle)
+        if document is None or document["resourceType"] != "Bundle":
+            raise InputError("This is not a FHIR bundle, so there is no letter in it.")
+        self.bundle: Json = document
+        self.resources: list[Json] = []
+        self._by_url: dict[str, Json] = {}
+        for entry in document.get("entry", ()):
+            resource = entry.get("resource")
+            if resource:
+                self.resources.append(resource)
+                self._by_url.setdefault(str(entry.get("fullUrl", "")), resource)
+        for resource in self.resources:
+            self._by_url.setdefault(f"{resource['resourceType']}/{resource.get('id', '')}", resource)
+        self.composition: Json = next(iter(self.of("Composition")), {})
+
+    def of(self, type: str) -> list[Json]:
+        return [r for r in self.resources if r["resourceType"] == type]
+
+    def get(self, reference: Json | None) -> Json | None:
+        """What a reference points to inside the bundle; None for anything outside."""
+        url = str((reference or {}).get("reference", ""))
+        if not url:
+            return None
+        return self._by_url.get(url) or self._by_url.get("/".join(url.split("/_history/")[0].split("/")[-2:]))
+
+    def all(self, references: list[Json]) -> list[Json]:
+        return [found for found in map(self.get, references) if found]
+
+    @property
+    def patient(self) -> Json:
+        return self.get(self.composition.get("subject")) or next(iter(self.of("Patient")), {})
+
+    @property
+    def ours(self) -> bool:
+        """Whether this tool wrote it: only then are its facts laid out anew instead of shown as written."""
+        authors = self.all(self.composition.get("author", []))
+        return any(n.get("name") == TOOL for a in authors for n in a.get("deviceName", ()))

@@ -1,0 +1,205 @@
+"""The letter's head: from whom, to whom, which letter, and who the client is."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+
+from bridge.fhir.own import word
+from bridge.fhir.systems import OWN, system
+from bridge.fhir.tell.administrative import nhs_number, visit_time
+from bridge.fhir.tell.words import address, day, label, moment, name, spelt, upper_first
+from bridge.render.entries import Entries
+from bridge.shapes import Json
+
+_ISSUE = re.compile(r"(?P<letter>.*)/(?P<version>\d{1,9})(?P<draft>/draft)?")
+NOT_RECORDED = "Not recorded"
+NO_DOCTOR = {
+    "none": "No registered family doctor",
+    "unknown": "Family doctor not known",
+    "abroad": "Family doctor abroad",
+}
+
+
+@dataclass(slots=True)
+class Head:
+    title: str
+    marks: list[str]
+    """What must be seen before anything else: draft, correction, entered in error."""
+    sender: list[str]
+    recipient: list[str]
+    about: list[tuple[str, str]] = field(default_factory=list)
+    """Visit, date, reference, version, approval."""
+    client: list[tuple[str, str]] = field(default_factory=list)
+    number: str = ""
+    """The visit's own number, or the bundle's identifier."""
+    footer: str = ""
+    """One line that tells the pages of this letter from any other."""
+
+
+def head(entries: Entries) -> Head:
+    composition = entries.composition
+    number = visit_number(entries)
+    version = _version(entries.bundle.get("identifier"))
+    client = client_rows(entries.patient, entries.ours)
+    made = Head(
+        title=composition.get("title") or label(composition.get("type")) or "Document",
+        marks=list(_marks(composition)),
+        sender=_sender(entries),
+        recipient=_recipient(entries),
+        about=[(k, v) for k, v in _about(entries, number, version) if v],
+        client=client,
+        number=number,
+    )
+    who = name(entries.patient.get("name"))
+    born = entries.patient.get("birthDate")
+    parts = [who, f"born {day(born)}" if who and born else "", number, f"version {version}" if version else ""]
+    made.footer = " · ".join(p for p in parts if p)
+    return made
+
+
+def encounter(entries: Entries) -> Json:
+    return entries.get(entries.composition.get("encounter")) or next(iter(entries.of("Encounter")), {})
+
+
+def visit_number(entries: Entries) -> str:
+    """The practice's number of the visit, or else the identifier of the document."""
+    for identifier in encounter(entries).get("identifier", ()):
+        if "VN" in {c.get("code") for c in identifier.get("type", {}).get("coding", ())} and identifier.get("value"):
+            return str(identifier["value"])
+    for identifier in (entries.bundle.get("identifier", {}), entries.composition.get("identifier", {})):
+        if identifier.get("value"):
+            return str(identifier["value"])
+    return str(entries.bundle.get("id", ""))
+
+
+def _version(identifier: Json | None) -> str:
+    found = _ISSUE.fullmatch(str((identifier or {}).get("value", "")))
+    return found["version"] if found else ""
+
+
+def _marks(composition: Json) -> Iterator[str]:
+    status = composition.get("status")
+    if status == "preliminary":
+        yield "Draft - not yet approved by the practitioner"
+    if status == "entered-in-error":
+        yield "Entered in error - do not use this document"
+    for link in composition.get("relatesTo", ()):
+        if link.get("code") == "replaces":
+            version = _version(link.get("targetIdentifier"))
+            yield f"This letter corrects version {version} of this letter" if version else (
+                "This letter replaces an earlier one"
+            )
+
+
+def _sender(entries: Entries) -> list[str]:
+    clinic = entries.get(entries.composition.get("custodian")) or {}
+    if not clinic:
+        return [n for n in (name(a.get("name")) for a in entries.all(entries.composition.get("author", []))
+                            if a["resourceType"] == "Practitioner") if n] or ["Sender not recorded"]  # fmt: skip
+    found = [clinic.get("name", "Clinic without a name"), *map(address, clinic.get("address", ()))]
+    return [line for line in [*found, *reach(clinic)] if line]
+
+
+def reach(clinic: Json) -> list[str]:
+    """How to reach an organisation: phone with hours, then the rest."""
+    points = clinic.get("telecom", ())
+    hours = "; ".join(label(c["purpose"]) for c in clinic.get("contact", ()) if c.get("purpose"))
+    phones = [p["value"] for p in points if p.get("system") == "phone" and p.get("value")]
+    rest = [p["value"] for p in points if p.get("system") != "phone" and p.get("value")]
+    return [*(f"Phone {phone}" for phone in phones), *([hours] if hours else []), *rest]
+
+
+def _recipient(entries: Entries) -> list[str]:
+    found: list[str] = []
+    for doctor in entries.patient.get("generalPractitioner", ()):
+        identifier = doctor.get("identifier", {})
+        answer = None
+        if identifier.get("system") == OWN:
+            answer = word("doctor", {"coding": [{"system": OWN, "code": identifier.get("value")}]})
+        practice = entries.get(doctor)
+        if answer in NO_DOCTOR:
+            found.append(NO_DOCTOR[answer])
+            plain = label({"coding": [{"display": doctor.get("display", "")}]})
+            found += [plain] if plain and plain.casefold() not in _PLAIN_ANSWERS else []
+        elif practice:
+            found += _practice(practice)
+        elif doctor.get("display"):
+            found.append(str(doctor["display"]))
+    return found or ["Family doctor not recorded"]
+
+
+_PLAIN_ANSWERS = {"registered with no family doctor", "family doctor not known", "family doctor abroad"}
+
+
+def _practice(practice: Json) -> list[str]:
+    if practice["resourceType"] != "Organization":
+        return [name(practice.get("name")) or "Family doctor without a name"]
+    doctors = [spelt(c["name"]) for c in practice.get("contact", ()) if c.get("name")]
+    found = [*doctors, practice.get("name", ""), *map(address, practice.get("address", ()))]
+    return [line for line in found if line] or ["Family doctor’s practice known to the clinic by its own key only"]
+
+
+def _about(entries: Entries, number: str, version: str) -> Iterator[tuple[str, str]]:
+    composition, visit = entries.composition, encounter(entries)
+    attended = [label(t) for t in visit.get("type", ()) if word("attendance", t) != "attended"]
+    yield "Visit", ", ".join([p for p in (visit_time(visit), *attended) if p])
+    yield "Letter of", moment(composition.get("date", ""))
+    yield "Reference", number
+    yield "Version", version
+    for attester in composition.get("attester", ()):
+        party = entries.get(attester.get("party")) or {}
+        who = name(party.get("name")) or str(attester.get("party", {}).get("display", ""))
+        when = moment(attester.get("time", ""))
+        yield "Approved", ", ".join(p for p in (f"by {who}" if who else "", when) if p)
+
+
+def client_rows(patient: Json, ours: bool) -> list[tuple[str, str]]:
+    """What tells the client from anybody else: label and words; what is missing says so."""
+    names: dict[str, list[str]] = {}
+    for human in patient.get("name", ()):
+        title = {"official": "Name", "usual": "Usual name", "nickname": "Usual name", "old": "Former name",
+                 "maiden": "Former name"}.get(human.get("use", ""), "Name")  # fmt: skip
+        names.setdefault(title, []).append(spelt(human))
+    rows = [(t, "; ".join(names.get(t, ()))) for t in ("Name", "Usual name", "Former name")]
+    must = [
+        ("Born", day(patient.get("birthDate", ""))),
+        ("Sex", upper_first(patient.get("gender", ""))),
+        ("Address", "; ".join(map(address, patient.get("address", ())))),
+    ]
+    rows = [(t, v) for t, v in rows if v or t == "Name"] + must
+    number = nhs_number(patient)
+    if number or ours:
+        rows.append(("NHS number", f"{number[0]} ({number[1]})" if number else ""))
+    rows = [(t, v or NOT_RECORDED) for t, v in rows]
+    return rows + [(t, v) for t, v in _more(patient) if v]
+
+
+def _more(patient: Json) -> Iterator[tuple[str, str]]:
+    for identifier in patient.get("identifier", ()):
+        value, assigner = str(identifier.get("value", "")), str(identifier.get("assigner", {}).get("display", ""))
+        if "MR" in {c.get("code") for c in identifier.get("type", {}).get("coding", ())}:
+            yield "Clinic’s number", value
+        elif assigner:
+            yield "Other number", f"{value} ({assigner})"
+    points = patient.get("telecom", ())
+    yield "Phone", "; ".join(p["value"] for p in points if p.get("system") == "phone" and p.get("value"))
+    yield "Email", "; ".join(p["value"] for p in points if p.get("system") == "email" and p.get("value"))
+    yield "Language", "; ".join(label(c.get("language")) for c in patient.get("communication", ()))
+    for contact in patient.get("contact", ()):
+        relations = ", ".join(label(r) for r in contact.get("relationship", ()))
+        phones = [p["value"] for p in contact.get("telecom", ()) if p.get("value")]
+        said = [f"{spelt(contact.get('name', {}))} ({relations})" if relations else spelt(contact.get("name", {}))]
+        yield "Speaks for the client", ", ".join(p for p in [*said, *phones] if p)
+
+
+def record_hashes(entries: Entries) -> list[str]:
+    """SHA-256 of the records behind the document."""
+    found = []
+    for provenance in entries.of("Provenance"):
+        for entity in provenance.get("entity", ()):
+            identifier = entity.get("what", {}).get("identifier", {})
+            if identifier.get("system") == system("sha-256") and identifier.get("value"):
+                found.append(str(identifier["value"]))
+    return found

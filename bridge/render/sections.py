@@ -1,0 +1,164 @@
+"""The sections of a document of ours: what is asked, then everything else by the Composition's order."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+from functools import cache
+
+from bridge.data import load_yaml, table_path
+from bridge.fhir.systems import short_name
+from bridge.fhir.tell import ear, tell
+from bridge.fhir.tell.administrative import registrations
+from bridge.fhir.tell.clinical import request_details
+from bridge.fhir.tell.words import label, listed, name, sentence, upper_first, words
+from bridge.render.entries import Entries
+from bridge.render.facts import Group, by_ear
+from bridge.render.head import reach
+from bridge.shapes import Json
+
+ABOUT_PEOPLE = ("Composition", "Patient", "Organization", "Practitioner", "PractitionerRole", "Device", "Provenance",
+                "Encounter")  # fmt: skip
+"""Told in the head, under the author or at the end."""
+IN_THE_TABLE = ("examination", "procedures")
+EMPTY_WORDS = {
+    "nilknown": "None.",
+    "notasked": "Not asked.",
+    "withheld": "Withheld.",
+    "unavailable": "Not recorded.",
+    "notstarted": "Not recorded.",
+    "closed": "Not recorded.",
+}
+
+
+@dataclass(slots=True)
+class Ask:
+    action: str
+    details: list[str]
+
+
+@dataclass(slots=True)
+class Asks:
+    """What the reader is asked to do; `answer` stands where there is no request."""
+
+    asks: list[Ask] = field(default_factory=list)
+    answer: str = ""
+    explained: str = ""
+
+
+@dataclass(slots=True)
+class Section:
+    title: str
+    groups: list[Group] = field(default_factory=list)
+    intro: str = ""
+    empty: str = ""
+
+
+@dataclass(slots=True)
+class Author:
+    name: str
+    lines: list[str]
+
+
+def asks(entries: Entries) -> Asks:
+    section = next((s for s in _sections(entries) if key_of(s) == "actions"), {})
+    found = entries.all(section.get("entry", []))
+    if found:
+        return Asks([_ask(r) for r in found])
+    reason = _empty_code(section)
+    explained = str(section.get("emptyReason", {}).get("text", ""))
+    if reason == "nilknown":
+        return Asks(answer="Nothing", explained=explained)
+    return Asks(answer="No request is recorded", explained="" if reason in ("", "unavailable") else explained)
+
+
+def _ask(resource: Json) -> Ask:
+    if resource["resourceType"] != "ServiceRequest":
+        return Ask(tell(resource), [])
+    side = ear(resource)
+    details = [f"{side.title()} ear."] if side else []
+    return Ask(sentence(words(resource.get("code"))), details + [sentence(d) for d in request_details(resource)])
+
+
+def sections(entries: Entries, told: set[int]) -> list[Section]:
+    """All but the asks; what the table of the ears has told stands only there. Adds to `told`."""
+    found: list[Section] = []
+    for section in _sections(entries):
+        key = key_of(section)
+        resources = entries.all(section.get("entry", []))
+        left = [r for r in resources if id(r) not in told]
+        told |= {id(r) for r in resources}
+        if key == "actions" or key == "author" or (key in IN_THE_TABLE and not left):
+            continue
+        found.append(_section(section, left))
+    rest = [r for r in entries.resources if id(r) not in told and r["resourceType"] not in ABOUT_PEOPLE]
+    return found + ([Section("Also in this document", by_ear(rest))] if rest else [])
+
+
+def table_notes(entries: Entries) -> list[str]:
+    """What the examination and procedure headings say where they have no facts."""
+    empty = (s for s in _sections(entries) if key_of(s) in IN_THE_TABLE and not s.get("entry"))
+    return [words for words in map(_empty_words, empty) if words]
+
+
+def _section(section: Json, resources: list[Json]) -> Section:
+    title = section.get("title") or label(section.get("code")) or "Section without a title"
+    proposed = any(r["resourceType"] == "Condition" for r in resources) and key_of(section) == "diagnoses"
+    intro = "Proposed for the record; the doctor decides." if proposed else ""
+    return Section(title, by_ear(resources), intro, "" if resources else _empty_words(section) or "Not recorded.")
+
+
+def _empty_words(section: Json) -> str:
+    reason = section.get("emptyReason", {})
+    return sentence(str(reason.get("text") or "")) or EMPTY_WORDS.get(_empty_code(section), "")
+
+
+def _empty_code(section: Json) -> str:
+    return next((str(c.get("code", "")) for c in section.get("emptyReason", {}).get("coding", ())), "")
+
+
+def _sections(entries: Entries) -> list[Json]:
+    found: list[Json] = entries.composition.get("section", [])
+    return found
+
+
+def key_of(section: Json) -> str:
+    """The key that the shipped section plans give a heading, by its codes; empty for another heading."""
+    codings = section.get("code", {}).get("coding", ())
+    names = (f"{short_name(c.get('system', ''))}:{c.get('code', '')}" for c in codings)
+    return next((_keys()[n] for n in names if n in _keys()), "")
+
+
+@cache
+def _keys() -> dict[str, str]:
+    plans = (load_yaml(path) for path in sorted(table_path("documents").glob("*.yaml")))
+    return {code: row["key"] for plan in plans for row in plan["sections"] for code in row["codes"]}
+
+
+def authors(entries: Entries) -> list[Author]:
+    """Who wrote it, in which role, on which register or honestly on none, and how to reach them."""
+    clinic = entries.get(entries.composition.get("custodian")) or {}
+    found = [_author(a, entries) for a in entries.all(entries.composition.get("author", [])) if a["resourceType"]
+             in ("PractitionerRole", "Practitioner")]  # fmt: skip
+    for author in found:
+        author.lines += [line for line in reach(clinic) if line not in author.lines]
+    return found
+
+
+def _author(author: Json, entries: Entries) -> Author:
+    is_role = author["resourceType"] == "PractitionerRole"
+    person = (entries.get(author.get("practitioner")) or {}) if is_role else author
+    role = listed([label(c) for c in author.get("code", ())]) if is_role else ""
+    return Author(
+        name(person.get("name")) or "Name not recorded",
+        [upper_first(role) or "Role not recorded", *_registers(person), *reach(person)],
+    )
+
+
+def _registers(person: Json) -> Iterator[str]:
+    registered = registrations(person)
+    stated = [upper_first(label(q.get("code"))) for q in person.get("qualification", ())]
+    yield from (f"{register}, number {number}" for register, number in registered)
+    yield from stated
+    if not registered and not stated:
+        yield "Register not recorded"
