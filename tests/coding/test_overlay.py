@@ -70,3 +70,8 @@ def test_near_words_are_named_and_short_ones_never() -> None:
     assert "perforation" in suggest("drum", "perforration", maps) + suggest("drum", "perforasion", maps)
     assert suggest("wax-amount", "was", maps) == []
     assert suggest("no such kind", "perforation", maps) == []
+
+
+@pytest.mark.parametrize(("kind", "text"), [("drum", "perfect"), ("finding-amount", "ligh"), ("symptom", "pian")])
+def test_what_is_not_near_enough_is_not_named(kind: str, text: str) -> None:
+    assert suggest(kind, text, load_term_maps()) == []
