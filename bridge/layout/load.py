@@ -118,6 +118,8 @@ def _constants(data: dict[str, Any], problems: Problems) -> Iterator[tuple[Targe
             continue
         if why := refused(target.field, value):
             problems.append(("R205", Fault(at, f"A layout cannot supply this: {why}.", "constant")))
+        elif (allowed := meanings(target.field)) and fold(value) not in allowed and target.field.kind == "choice":
+            problems.append(("R206", Fault(at, f"“{value[:60]}” is not one of: {', '.join(allowed)}.", "constant")))
         else:
             yield target, value
 
