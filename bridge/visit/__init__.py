@@ -4,10 +4,8 @@
 own that could be wrong. A field that is absent was not recorded; that is never read as normal.
 """
 
-from __future__ import annotations
-
 from collections.abc import Callable, Iterator
-from typing import Any, Literal
+from typing import Any, Literal, Self
 
 from pydantic import BaseModel, Field, model_validator
 
@@ -77,7 +75,7 @@ class Visit(Model):
         return _without_repeated_practitioner(value)
 
     @model_validator(mode="after")
-    def _consistent(self) -> Visit:
+    def _consistent(self) -> Self:
         if self.replaces is not None and self.replaces >= self.version:
             raise ValueError("replaces a version that is not older than itself")
         if self.no_request and self.requests:

@@ -1,7 +1,5 @@
 """What every part of a visit is made of: words, measures, places, moments."""
 
-from __future__ import annotations
-
 import re
 from datetime import date
 from decimal import Decimal
@@ -144,7 +142,7 @@ class Place(Filled):
     """Parts of the drum: quadrants, pars tensa, pars flaccida."""
 
     @model_validator(mode="after")
-    def _clock(self) -> Place:
+    def _clock(self) -> Self:
         if self.clock_to is not None and self.clock_from is None:
             raise ValueError("has clock_to without clock_from")
         if self.depth is not None and self.depth.unit != "mm":

@@ -1,8 +1,6 @@
 """Around the ears: standing cautions, medicines, advice, what comes next, a referral."""
 
-from __future__ import annotations
-
-from typing import Any, Literal
+from typing import Any, Literal, Self
 
 from pydantic import model_validator
 
@@ -50,7 +48,7 @@ class Allergies(_Asked):
     items: tuple[Allergy, ...] = ()
 
     @model_validator(mode="after")
-    def _one(self) -> Allergies:
+    def _one(self) -> Self:
         if (self.answer is None) == (not self.items):
             raise ValueError("needs either an answer (none known, not asked) or the allergies")
         return self
@@ -61,7 +59,7 @@ class Medicines(_Asked):
     items: tuple[Product, ...] = ()
 
     @model_validator(mode="after")
-    def _one(self) -> Medicines:
+    def _one(self) -> Self:
         if (self.answer is None) == (not self.items):
             raise ValueError("needs either an answer (none, not asked) or the medicines")
         return self

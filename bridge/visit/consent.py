@@ -1,8 +1,6 @@
 """What was agreed to: examination and treatment, and sharing what was found."""
 
-from __future__ import annotations
-
-from typing import Literal
+from typing import Literal, Self
 
 from pydantic import model_validator
 
@@ -42,7 +40,7 @@ class SharingConsent(Model):
     reason: Text | None = None
 
     @model_validator(mode="after")
-    def _withdrawn(self) -> SharingConsent:
+    def _withdrawn(self) -> Self:
         if self.withdrawn_at and self.status != "withdrawn":
             raise ValueError("has a date of withdrawal but is not called withdrawn")
         if self.status == "not asked" and (self.at or self.form or self.recipients or self.except_for):

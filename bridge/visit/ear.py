@@ -1,10 +1,8 @@
 """One ear: what was known of it, seen before, done, seen after, and thought."""
 
-from __future__ import annotations
-
 import re
 from decimal import Decimal
-from typing import Any, Literal
+from typing import Any, Literal, Self
 
 from pydantic import Field, model_validator
 
@@ -57,7 +55,7 @@ class Part(Filled):
         return {"findings": value} if isinstance(value, list | tuple) else value
 
     @model_validator(mode="after")
-    def _consistent(self) -> Part:
+    def _consistent(self) -> Self:
         if self.reason and self.answer in (None, "normal"):
             raise ValueError("has a reason without being not seen or not examined")
         stated = any(f.term.assertion in (None, "present") for f in self.findings)
@@ -90,7 +88,7 @@ class View(Model):
         return value
 
     @model_validator(mode="after")
-    def _one(self) -> View:
+    def _one(self) -> Self:
         if (self.achieved is None) == (self.answer is None):
             raise ValueError("says neither or both of how far it was seen and not examined")
         return self
@@ -117,7 +115,7 @@ class Wax(Filled):
         return {"amount": value} if isinstance(value, str) else value
 
     @model_validator(mode="after")
-    def _consistent(self) -> Wax:
+    def _consistent(self) -> Self:
         told = self.amount or self.percent is not None or self.consistency or self.colour or self.place
         if self.answer and told:
             raise ValueError(f"is called {self.answer} but is described")
@@ -134,7 +132,7 @@ class Drum(Part):
     """Why only partly."""
 
     @model_validator(mode="after")
-    def _seen(self) -> Drum:
+    def _seen(self) -> Self:
         if self.seen and self.answer in ("not seen", "not examined"):
             raise ValueError(f"is called {self.answer} but also seen")
         if self.seen_reason and self.seen != "partly":

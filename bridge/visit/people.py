@@ -1,9 +1,7 @@
 """Who: the client, those who speak for them, the practitioner, the clinic, the family doctor."""
 
-from __future__ import annotations
-
 import re
-from typing import Any, Literal
+from typing import Any, Literal, Self
 
 from pydantic import Field, field_validator, model_validator
 
@@ -19,7 +17,7 @@ class Name(Model):
     prefix: Short | None = None
 
     @model_validator(mode="after")
-    def _some(self) -> Name:
+    def _some(self) -> Self:
         if not self.family and not self.given:
             raise ValueError("has neither a family name nor a given name")
         return self
@@ -75,7 +73,7 @@ class Client(Model):
         return re.sub(r"[\s-]", "", value) if value else value
 
     @model_validator(mode="after")
-    def _date_only(self) -> Client:
+    def _date_only(self) -> Self:
         if self.birth_date and "T" in self.birth_date:
             raise ValueError("has a birth date with a time")
         return self
@@ -138,7 +136,7 @@ class FamilyDoctor(Model):
         return value
 
     @model_validator(mode="after")
-    def _known(self) -> FamilyDoctor:
+    def _known(self) -> Self:
         if self.answer == "known" and not (self.key or self.practice):
             raise ValueError("is called known but has no practice")
         details = (self.key, self.practice, self.organisation_code, self.doctor, self.address, self.phone, self.email)
