@@ -43,12 +43,12 @@ def _at(tokens: list[str], at: int) -> tuple[Ear, ...]:
     if token in _SHORT:
         return () if after == ":" else (_SHORT[token],)
     if token in _LETTERS:
-        return (_LETTERS[token],) if _letter(before, after) else ()
+        return (_LETTERS[token],) if len(tokens) == 1 or _letter(before, after) else ()
     if low not in _SIDES:
         return ()
     if low in ("rt", "lt", "rhs", "lhs") or near in role("ear") or _joined(tokens, at):
         return (_SIDES[low],)
-    named = _right(near) if low == "right" else _left(before.casefold(), near)
+    named = _right(before.casefold(), near) if low == "right" else _left(before.casefold(), near)
     return (_SIDES[low],) if named else ()
 
 
@@ -73,12 +73,12 @@ def _letter(before: str, after: str) -> bool:
     return (not after or after in _STOP) and after != "." and before.islower()
 
 
-def _right(near: str) -> bool:
-    return near not in role("adverb")
+def _right(before: str, near: str) -> bool:
+    return near not in role("adverb") and before != "all"
 
 
 def _left(before: str, near: str) -> bool:
     closes = not near or near in _STOP
     if not before or before in _STOP:
-        return bool(near) and near not in role("after-left") and not (closes and near not in (":", "-", ")"))
+        return closes or near not in role("after-left")
     return before in role("on") and (closes or near not in role("after-left"))
