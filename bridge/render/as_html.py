@@ -63,8 +63,11 @@ def _template() -> Template:
 
 
 def css_string(text: str) -> str:
-    """Text for inside a quoted CSS string: whatever is not a plain letter, digit or blank is escaped by number."""
-    return "".join(c if c.isascii() and (c.isalnum() or c == " ") else f"\\{ord(c):06X}" for c in text[:200])
+    """Text for inside a quoted CSS string: whatever is not a plain letter, digit or blank is escaped by number.
+
+    The blank behind an escape belongs to it.
+    """
+    return "".join(c if c.isascii() and (c.isalnum() or c == " ") else f"\\{ord(c):06X} " for c in text[:200])
 
 
 def _language(entries: Entries) -> str:

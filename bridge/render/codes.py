@@ -9,12 +9,11 @@ from bridge.fhir.own import own_code, word
 from bridge.fhir.systems import OWN, short_name
 from bridge.fhir.tell import ear, subject
 from bridge.fhir.tell.around import is_past_event
-from bridge.fhir.tell.words import label, upper_first
+from bridge.fhir.tell.words import upper_first
 from bridge.render.entries import Entries
 from bridge.shapes import Json
 
-SYSTEM_NAMES = {"sct": "SNOMED CT", "loinc": "LOINC", "icd-10": "ICD-10", "icd-10-cm": "ICD-10-CM",
-                "own": "visit-bridge’s own list"}  # fmt: skip
+SYSTEM_NAMES = {"sct": "SNOMED CT", "loinc": "LOINC", "icd-10": "ICD-10", "icd-10-cm": "ICD-10-CM"}
 _VERIFICATION = {"provisional": "suspected", "unconfirmed": "suspected", "differential": "suspected",
                  "refuted": "not present"}  # fmt: skip
 _NAMES = {
@@ -40,22 +39,20 @@ class CodeRow(NamedTuple):
 
 
 def code_rows(entries: Entries) -> list[CodeRow]:
-    """One row for each code of a named thing, in the bundle's order; our own list's only where no other names it."""
+    """One row for each published code of a named thing, in the bundle's order.
+
+    Codes of our own list are left to the machine-readable document: no other system could enter them.
+    """
     rows: dict[CodeRow, None] = {}
     for resource in entries.resources:
         side = (ear(resource) or "").title() or "-"
         for fact, concept in _named(resource):
-            for coding in _worth_telling(concept):
-                system = str(coding.get("system", ""))
-                known = SYSTEM_NAMES.get(short_name(system) or "", system)
-                shown = str(coding.get("display") or "-")
-                rows[CodeRow(fact, side, known, str(coding["code"]), shown, str(concept.get("text") or "-"))] = None
+            for coding in concept.get("coding", ()):
+                system, code = str(coding.get("system", "")), str(coding.get("code", ""))
+                if code and system != OWN:
+                    known, shown = SYSTEM_NAMES.get(short_name(system) or "", system), str(coding.get("display") or "-")
+                    rows[CodeRow(fact, side, known, code, shown, str(concept.get("text") or "-"))] = None
     return list(rows)
-
-
-def _worth_telling(concept: Json) -> list[Json]:
-    codings = [c for c in concept.get("coding", ()) if c.get("code")]
-    return [c for c in codings if c.get("system") != OWN] or codings
 
 
 def _named(resource: Json) -> Iterator[tuple[str, Json]]:
@@ -77,19 +74,11 @@ def _named(resource: Json) -> Iterator[tuple[str, Json]]:
 
 
 def _of_observation(observation: Json) -> Iterator[tuple[str, Json]]:
-    about = upper_first(subject(observation)) or "Note"
+    """The value, where it names something: answers (normal, partly seen, suspected) only say how it was seen."""
     value = observation.get("valueCodeableConcept", {})
-    assertion = word("assertion", value)
-    if not assertion and not _is_answer(value):
-        yield about, value
+    if not any(word(group, value) for group in ("assertion", "answer", "view", "drum-view")):
+        yield upper_first(subject(observation)) or "Note", value
     for component in observation.get("component", ()):
-        concept = component.get("valueCodeableConcept", {})
         if own_code(component.get("code")) == "finding-in-question":
-            yield f"{about} ({'not present' if assertion == 'absent' else assertion or 'in question'})", concept
-        elif not _is_answer(concept):
-            yield label(component.get("code")), concept
-
-
-def _is_answer(concept: Json) -> bool:
-    """Fixed answers (normal, before the work, partly seen) are how something is said, not what is named."""
-    return any(word(group, concept) for group in ("stage", "view", "drum-view", "answer", "severity", "how", "taken"))
+            doubt = {"absent": "not present"}.get(word("assertion", value) or "", word("assertion", value))
+            yield f"{upper_first(subject(observation))} ({doubt})", component.get("valueCodeableConcept", {})

@@ -9,6 +9,7 @@ from functools import cache
 from bridge.data import load_yaml, table_path
 from bridge.fhir.systems import short_name
 from bridge.fhir.tell import ear, tell
+from bridge.fhir.tell.administrative import key_of as practitioner_key
 from bridge.fhir.tell.administrative import registrations
 from bridge.fhir.tell.clinical import request_details
 from bridge.fhir.tell.words import label, listed, name, sentence, upper_first, words
@@ -149,8 +150,10 @@ def _author(author: Json, entries: Entries) -> Author:
     is_role = author["resourceType"] == "PractitionerRole"
     person = (entries.get(author.get("practitioner")) or {}) if is_role else author
     role = listed([label(c) for c in author.get("code", ())]) if is_role else ""
+    key = practitioner_key(person)
+    who = name(person.get("name")) or "Name not recorded"
     return Author(
-        name(person.get("name")) or "Name not recorded",
+        f"{who} ({key})" if key else who,
         [upper_first(role) or "Role not recorded", *_registers(person), *reach(person)],
     )
 

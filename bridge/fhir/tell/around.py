@@ -26,17 +26,19 @@ def around_subject(resource: Json) -> str:
         return "known from before"
     if type == "AllergyIntolerance":
         return "" if _none_known(resource) else "allergy or intolerance"
-    if type == "MedicationStatement" and word("product-list", resource.get("category")):
+    if type == "MedicationStatement" and word("product-list", resource.get("category")) == "softener":
         return label(resource["category"])
-    return {
-        "Flag": "caution",
-        "MedicationAdministration": "product of the work",
-        "MedicationStatement": "medicine",
-    }.get(type, "")
+    if type in ("MedicationAdministration", "MedicationStatement"):
+        return "product" if "partOf" in resource else "medicine"
+    return "caution" if type == "Flag" else ""
+
+
+_SAID = {("softener", "used before")}
+"""When a product was used, where its list has said that already."""
 
 
 def allergy_fact(allergy: Json) -> str:
-    """`latex, as told, not confirmed; reaction: rash`."""
+    """`latex, as told by the client; reaction: rash`."""
     code, verification = allergy.get("code", {}), allergy.get("verificationStatus")
     if _none_known(allergy):
         return words(code)
@@ -47,7 +49,7 @@ def allergy_fact(allergy: Json) -> str:
     elif word("assertion", verification) == "suspected":
         said = asserted("suspected", code)
     else:
-        said = words(code) + (", as told, not confirmed" if "unconfirmed" in _codes(verification) else "")
+        said = words(code) + (", as told by the client" if "unconfirmed" in _codes(verification) else "")
     reactions = [words(m) for r in allergy.get("reaction", ()) for m in r.get("manifestation", ())]
     told = f"; reaction: {', '.join(reactions)}" if any(reactions) else ""
     return f"{said}{told}{_notes(allergy)}"
@@ -95,7 +97,8 @@ def medication_fact(resource: Json) -> str:
         found += ["used in clinic"] if resource.get("status") == "completed" else []
         start = resource.get("effectiveDateTime")
     else:
-        found += [label(r) for r in reasons if word("product-when", r)]
+        kind, when = word("product-list", resource.get("category")), first_word("product-when", reasons)
+        found += [label(r) for r in reasons if word("product-when", r) and (kind, when) not in _SAID]
         start = resource.get("effectivePeriod", {}).get("start")
     found += [_STATUS[resource["status"]]] if resource.get("status") in _STATUS and doubt != "absent" else []
     found += [f"from {day(start)}"] if start else []
@@ -114,5 +117,5 @@ def _codes(concept: Json | None) -> set[str]:
 
 
 def _notes(resource: Json) -> str:
-    notes = [n["text"] for n in resource.get("note", ()) if n.get("text")]
+    notes = [n["text"].rstrip(".") for n in resource.get("note", ()) if n.get("text")]
     return f" ({'; '.join(notes)})" if notes else ""

@@ -76,7 +76,7 @@ def communication_fact(communication: Json) -> str:
     how = [f"to {n['text']}" for n in communication.get("note", ()) if n.get("text")]
     how += [c.get("text", "") for c in communication.get("medium", ())]
     how += [label(c) for c in communication.get("category", ()) if not _code(c).startswith("advice-given")]
-    how = [h for h in how if h]
+    how = [h for h in how if h and h != label(communication.get("topic"))]
     return f"{said}: {', '.join(how)}" if how else said
 
 
@@ -109,5 +109,5 @@ def request_details(request: Json) -> list[str]:
 
 
 def _notes(resource: Json) -> str:
-    notes = [n["text"] for n in resource.get("note", ()) if n.get("text")]
+    notes = [n["text"].rstrip(".") for n in resource.get("note", ()) if n.get("text")]
     return f" ({'; '.join(notes)})" if notes else ""

@@ -81,7 +81,7 @@ def subject(observation: Json) -> str:
 def said(observation: Json) -> str:
     """What is said of the subject, with the remarks."""
     found = _value_and_details(observation)
-    notes = "; ".join(n["text"] for n in observation.get("note", ()) if n.get("text"))
+    notes = "; ".join(n["text"].rstrip(".") for n in observation.get("note", ()) if n.get("text"))
     return f"{found} ({notes})" if found and notes else found or notes
 
 
