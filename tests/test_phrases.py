@@ -110,7 +110,10 @@ def test_any_text_is_survived(text: str) -> None:
     qualifier(text)
 
 
-@given(st.lists(st.sampled_from(sorted(role("clause") | role("bare") | {"no", "?", "R", "left", "perf", "wax"})), max_size=6))
+MIXED = st.sampled_from(sorted(role("clause") | role("bare") | {"no", "?", "R", "left", "perf", "wax"}))
+
+
+@given(st.lists(MIXED, max_size=6))
 def test_a_denial_anywhere_is_never_dropped(words: list[str]) -> None:
     """Whatever stands around them: a phrase of words with a denial or a doubt among them never comes out as stated."""
     text = " ".join(words)

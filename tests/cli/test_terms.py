@@ -75,6 +75,8 @@ def test_show_the_code_system() -> None:
     assert "wax-impacted" in {concept["code"] for concept in system["concept"]}
 
 
-@pytest.mark.parametrize("args", [("show",), ("show", "nope"), ("find", "x", "--kind", "nope"), ("show", "a", "--code-system")])
+@pytest.mark.parametrize(
+    "args", [("show",), ("show", "nope"), ("find", "x", "--kind", "nope"), ("show", "a", "--code-system")]
+)
 def test_wrong_use_ends_with_2(args: tuple[str, ...]) -> None:
     assert run(*args).exit_code == 2

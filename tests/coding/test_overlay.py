@@ -62,7 +62,7 @@ def test_a_broken_row_is_told(tmp_path: Path, rows: list[str], told: str) -> Non
 
 def test_a_missing_column_is_told(tmp_path: Path) -> None:
     with pytest.raises(MappingError, match="lacks the column evidence"):
-        load_term_maps(folder(tmp_path, head="kind,concept,label,words,codes\n", *["a,b,c,d,e"]))
+        load_term_maps(folder(tmp_path, "a,b,c,d,e", head="kind,concept,label,words,codes\n"))
 
 
 def test_near_words_are_named_and_short_ones_never() -> None:
