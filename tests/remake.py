@@ -1,0 +1,50 @@
+"""Makes the reviewed outputs again: `python -m tests.remake`. Read the difference before you commit it.
+
+`demo_bundles/` is what `visit-bridge demo` writes, without the records it unpacks.
+"""
+
+from __future__ import annotations
+
+import shutil
+import tempfile
+from pathlib import Path
+
+from bridge.demo import make_demo, unpack
+from bridge.pipeline import Converter
+from bridge.practice import load_practice
+
+ROOT = Path(__file__).resolve().parents[1]
+DEMO_BUNDLES = ROOT / "demo_bundles"
+MADE = ("*.bundle.json", "transactions/*.bundle.json", "letters/*.html")
+
+
+def make_into(folder: Path) -> None:
+    """The demo as a person gets it, in a folder that is empty or missing."""
+    unpack(folder)
+    practice, issues = load_practice(folder / "practice")
+    assert practice is not None, issues
+    for _ in make_demo(folder, Converter(practice, folder / "practice", issues)):
+        pass
+
+
+def outputs(folder: Path) -> dict[str, bytes]:
+    """What was made, by its path under the folder."""
+    found = (path for pattern in MADE for path in folder.glob(pattern))
+    return {path.relative_to(folder).as_posix(): path.read_bytes() for path in sorted(found)}
+
+
+def remake_demo_bundles() -> None:
+    with tempfile.TemporaryDirectory() as temporary:
+        make_into(Path(temporary) / "demo")
+        made = outputs(Path(temporary) / "demo")
+    for old in DEMO_BUNDLES.iterdir():
+        if old.name != "README.md":
+            shutil.rmtree(old) if old.is_dir() else old.unlink()
+    for name, content in made.items():
+        path = DEMO_BUNDLES / name
+        path.parent.mkdir(exist_ok=True)
+        path.write_bytes(content)
+
+
+if __name__ == "__main__":
+    remake_demo_bundles()

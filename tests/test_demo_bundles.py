@@ -1,0 +1,47 @@
+"""demo_bundles/ is what the demo makes, byte for byte, here and on any machine."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import pytest
+
+from bridge.check import check_bundle
+from bridge.issues import Severity
+from tests.remake import DEMO_BUNDLES, make_into, outputs
+
+KEPT = outputs(DEMO_BUNDLES)
+
+
+@pytest.fixture(scope="module")
+def made(tmp_path_factory: pytest.TempPathFactory) -> dict[str, bytes]:
+    folder = tmp_path_factory.mktemp("dém o") / "visit bridge"
+    make_into(folder)
+    return outputs(folder)
+
+
+def test_the_same_files_are_made(made: dict[str, bytes]) -> None:
+    assert sorted(made) == sorted(KEPT), "run python -m tests.remake and read the difference"
+
+
+@pytest.mark.parametrize("name", KEPT)
+def test_the_same_bytes_are_made(name: str, made: dict[str, bytes]) -> None:
+    assert made[name] == KEPT[name], "run python -m tests.remake and read the difference"
+
+
+def test_twelve_visits_eleven_letters() -> None:
+    kinds = {kind: [n for n in KEPT if n.startswith(kind)] for kind in ("transactions/", "letters/", "M26-")}
+    assert {k: len(v) for k, v in kinds.items()} == {"transactions/": 12, "letters/": 11, "M26-": 11}
+
+
+@pytest.mark.parametrize("name", [n for n in KEPT if n.endswith(".json")])
+def test_no_issue_of_ours_in_the_demo(name: str) -> None:
+    found = check_bundle(json.loads(KEPT[name]))
+    assert [i for i in found if i.severity >= Severity.warning] == []
+
+
+def test_refusal_to_share_leaves_no_document() -> None:
+    """The visit whose client does not want the doctor told has only the practice's own transaction."""
+    assert not [n for n in KEPT if "M26-0104" in n and not n.startswith("transactions/")]
+    assert Path("transactions/M26-0104.transaction.bundle.json").as_posix() in KEPT
