@@ -92,7 +92,8 @@ def test_plain_answers_have_no_assertion() -> None:
 @pytest.mark.parametrize(
     ("words", "concept"),
     [("+", "wax-small"), ("++", "wax-moderate"), ("+++", "wax-heavy"), ("wax+++", "wax-heavy"),
-     ("mild wax", "wax-small"), ("Heavy wax", "wax-heavy"), ("nil", "wax-none"), ("impacted", "wax-impacted"), ("TO", "wax-occluding")],
+     ("mild wax", "wax-small"), ("Heavy wax", "wax-heavy"),
+     ("nil", "wax-none"), ("impacted", "wax-impacted"), ("TO", "wax-occluding")],
 )  # fmt: skip
 def test_amounts_of_wax(words: str, concept: str) -> None:
     coded, issues = code_visit(visit(left={"before": {"wax": words}}), MAPS)
