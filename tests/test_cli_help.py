@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import re
 import shlex
 import shutil
@@ -119,7 +120,10 @@ def test_an_example_runs(line: str, after_demo: Path, tmp_path: Path, monkeypatc
     monkeypatch.delenv("VISIT_BRIDGE_PRACTICE", raising=False)
     piped = re.match(r"cat (\S+) \| ", line)
     given = (folder / piped[1]).read_text(encoding="utf-8") if piped else SETUP_ANSWERS
-    words = shlex.split(line[piped.end() :] if piped else line)
+    told, _, target = line.partition(" > ")
+    words = shlex.split(told[piped.end() :] if piped else told)
     result = CliRunner().invoke(main, words[1:], input=given)
     assert result.exit_code in {0, 1}, f"{line}\n{result.output}"
     assert result.output.strip() or "--output" in line or "--quiet" in line
+    if target.endswith(".json"):
+        json.loads(result.stdout)

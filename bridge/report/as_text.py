@@ -48,7 +48,7 @@ def summary(report: Report) -> list[str]:
     told = [_counted(n, WORDS[level][0].lower()) for level, n in counts if n]
     if told:
         causes = len(list(report.by_cause()))
-        among = f" of {_counted(causes, 'cause')}" if causes < len(report.issues) else ""
+        among = f" ({_counted(causes, 'cause')})" if causes < len(report.issues) else ""
         lines += _wrapped(f"{', '.join(told)}{among}")
     elif not report.figures:
         lines.append("Nothing was found.")

@@ -37,7 +37,7 @@ def sheet_of(count: int, demo: Path, target: Path) -> Path:
 def convert_line(sheet: Path, practice: Path, target: Path) -> list[str]:
     """The command line that converts the sheet."""
     line = [sys.executable, "-m", "bridge", "convert", str(sheet), "--practice", str(practice)]
-    return [*line, "--layout", str(LAYOUT), "--to", str(target), "--quiet"]
+    return [*line, "--layout", str(LAYOUT), "--to", str(target), "--quiet", "--report", "json"]
 
 
 def environment() -> dict[str, str]:
@@ -46,7 +46,7 @@ def environment() -> dict[str, str]:
 
 
 def _demo_rows(demo: Path) -> tuple[list[str], list[list[str]]]:
-    for path in sorted(demo.parent.rglob("*.csv")):
+    for path in sorted(demo.parent.rglob("visits*.csv")):
         with path.open(encoding="utf-8-sig", newline="") as stream:
             heading, *rows = csv.reader(stream)
         if NUMBER in heading:

@@ -9,6 +9,7 @@ about 1 for both means that a visit costs the same however long the sheet is. Li
 from __future__ import annotations
 
 import argparse
+import json
 import os
 import subprocess
 import sys
@@ -22,15 +23,17 @@ MEMORY_UNIT = 1 if sys.platform == "darwin" else 1024
 """Bytes in the unit of ru_maxrss: macOS counts bytes, Linux kilobytes."""
 
 
-def run(line: list[str]) -> tuple[float, float]:
-    """Wall seconds and peak MB of one run."""
+def run(line: list[str], report: Path) -> tuple[float, float, dict[str, int]]:
+    """Wall seconds, peak MB and the figures of one run."""
     start = time.perf_counter()
-    running = subprocess.Popen(line, stdout=subprocess.DEVNULL, env=environment())
-    _, status, usage = os.wait4(running.pid, 0)
+    with report.open("wb") as stream:
+        running = subprocess.Popen(line, stdout=stream, env=environment())
+        _, status, usage = os.wait4(running.pid, 0)
+    seconds = time.perf_counter() - start
     running.returncode = os.waitstatus_to_exitcode(status)
     if running.returncode not in {0, 1}:
         raise SystemExit(f"convert ended with {running.returncode}")
-    return time.perf_counter() - start, usage.ru_maxrss * MEMORY_UNIT / 1e6
+    return seconds, usage.ru_maxrss * MEMORY_UNIT / 1e6, json.loads(report.read_bytes())["figures"]
 
 
 def main() -> None:
@@ -43,9 +46,13 @@ def main() -> None:
         demo = make_demo(folder)
         for size in sizes:
             sheet = sheet_of(size, demo, folder / f"{size}.csv")
-            seconds, peak = run(convert_line(sheet, demo, folder / f"out-{size}"))
+            line = convert_line(sheet, demo, folder / f"out-{size}")
+            seconds, peak, counts = run(line, folder / f"report-{size}.json")
+            if counts.get("visits") != size:
+                raise SystemExit(f"convert met {counts.get('visits', 0)} visits instead of {size}")
             figures.append((size / seconds, peak))
-            print(f"{size:>8} visits: {size / seconds:8.0f} rows/s, peak {peak:6.0f} MB, {seconds:.1f} s")
+            ready = f"{counts.get('ready', 0)} ready"
+            print(f"{size:>8} visits ({ready}): {size / seconds:6.0f} rows/s, peak {peak:6.0f} MB, {seconds:.1f} s")
     (slow, small), (fast, large) = figures[0], figures[-1]
     print(f"{sizes[-1]} over {sizes[0]} visits: speed {fast / slow:.2f}, peak memory {large / small:.2f}")
 

@@ -46,7 +46,7 @@ def test_one_cause_is_told_once_with_its_places() -> None:
     text = told(Report([an_issue(n) for n in range(2, 42)]))
     assert text.count("A date that is not in the calendar.") == 1
     assert "visits.csv, column “Date”: rows 2, 3, 4, 5, 6 and 35 more" in " ".join(text.split())
-    assert "40 errors of 1 cause" in text
+    assert "40 errors (1 cause)" in text
 
 
 def test_a_cell_is_told_once_however_many_fields_it_fills() -> None:
@@ -79,7 +79,7 @@ def test_worst_first_and_figures_last() -> None:
     assert words == ["Error", "Error", "Warning", "Note"]
     assert lines[-2:] == [
         "14 visits: 8 ready, 3 need you, 3 no letter due",
-        "2 errors, 40 warnings, 1 note of 4 causes",
+        "2 errors, 40 warnings, 1 note (4 causes)",
     ]
 
 
