@@ -178,3 +178,11 @@ def test_the_memo_stays_small() -> None:
     for number in range(300):
         code_visit(visit(right={"before": {"wax": f"n{number}"}}), maps)
     assert 0 < len(maps.memo) <= 20_000
+
+
+@pytest.mark.parametrize("words", ["normal", "NAD", "no abnormality detected", "none", "clear", "TM intact", "healthy"])
+def test_an_impression_of_nothing_is_told_apart_from_every_disorder(words: str) -> None:
+    coded, issues = code_visit(visit(left={"impressions": [words]}), MAPS)
+    [(_, found)] = terms_of(coded)
+    assert codes(found) == [(OWN, "impression-none")]
+    assert issues == []
