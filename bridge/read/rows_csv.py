@@ -19,7 +19,7 @@ HEADING_WITHIN = 20
 
 @dataclass(frozen=True, slots=True)
 class Raw:
-    """One row as it stands. `broken`: it opens a quotation mark that nothing closes."""
+    """One row as it stands. `broken`: its quotation marks are not in order, most often one is never closed."""
 
     number: int
     cells: list[str]
@@ -68,11 +68,11 @@ class _TooLongError(Exception):
 
 
 def rows(stream: TextIO, delimiter: str) -> Iterator[Raw]:
-    """Every row, blank ones too (no cells). A quotation mark never closed breaks its own row only."""
+    """Every row, blank ones too (no cells). A quotation mark out of order breaks its own row only."""
     lines = _Lines(stream)
     number = 0
     csv.field_size_limit(MAX_ROW_CHARS)
-    reader = csv.reader(lines, delimiter=delimiter)
+    reader = csv.reader(lines, delimiter=delimiter, strict=True)
     while True:
         lines.begin()
         number += 1
@@ -87,7 +87,7 @@ def rows(stream: TextIO, delimiter: str) -> Iterator[Raw]:
                 raise InputError(f"Row {number} holds more than {MAX_ROW_CHARS // 1_000_000} million characters.")
             first = lines.row[0] if lines.row else ""
             lines.give_back()
-            reader = csv.reader(lines, delimiter=delimiter)
+            reader = csv.reader(lines, delimiter=delimiter, strict=True)
             yield Raw(number, [c.strip('"') for c in first.rstrip("\r\n").split(delimiter)], True)
         else:
             yield Raw(number, cells)

@@ -117,7 +117,7 @@ def _missing(column: Column, headings: list[str]) -> str:
 def left_alone(raw: Raw, headings: list[str], needed: list[int]) -> str:
     """Why a row is no record: blank, the headings again, a sum below the rows; empty where it is one.
 
-    `needed`: columns of the visit's number, date and client; a sum has at most one of them filled.
+    `needed`: columns of the visit's number, date and client; a sum has at most one of them filled, beside its own word.
     """
     filled = [c for c in raw.cells if c.strip()]
     if not filled:
@@ -125,8 +125,8 @@ def left_alone(raw: Raw, headings: list[str], needed: list[int]) -> str:
     if len(filled) > 1 and all(fold(c) == fold(h) for c, h in zip(raw.cells, headings, strict=False)):
         return "headings again"
     if fold(filled[0]).rstrip(":") in cell_words()["total"]:
-        have = sum(1 for at in needed if at < len(raw.cells) and raw.cells[at].strip())
-        if have <= 1:
+        have = [raw.cells[at] for at in needed if at < len(raw.cells) and raw.cells[at].strip()]
+        if sum(cell != filled[0] for cell in have) <= 1:
             return "sum below the rows"
     return ""
 

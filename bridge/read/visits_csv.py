@@ -95,7 +95,7 @@ class SheetReader:
         record = Record(sheet.make, self.zone)
         for raw in raws:
             if raw.broken:
-                told = "The row opens a quotation mark that nothing closes."
+                told = "The quotation marks of this row are not in order."
                 return Reading(None, [issue("R125", told, sheet.make(raw.number, 0))], where=where)
             if wrong := ragged(raw, sheet.headings):
                 record.issues.append(issue(wrong[0], wrong[1], sheet.make(raw.number, 0), cause=wrong[0]))
