@@ -29,6 +29,8 @@ def plain_issues(
     found = []
     for detail in error.errors(include_url=False, include_input=False):
         path = path_of(detail["loc"])
+        if path == "recorded_at" and path not in reading.places:
+            continue  # taken over from the start or the end, where the same is said
         if detail["type"] == "missing" and any(f == path or f.startswith((f"{path}.", f"{path}[")) for f in failed):
             continue
         rule, message, cause = _told(detail, path)

@@ -50,15 +50,16 @@ def understand(layout: Layout, target: Target, text: str) -> Cell:
 
 def _one(target: Target, words: str, told: _Told) -> None:
     field, name = target.field, _model_name(target.field)
-    phrase = parse_phrase(words)
-    named = phrase.ears if phrase else ()
-    bare = phrase.term if phrase and phrase.ears and not phrase.assertion and not phrase.amount else words
-    bare = target.words.get(fold(bare), bare)
-    ears = _ears(field, phrase, words, told)
-    if ears is None:
-        return
+    front, rest = _side_in_front(words) if field.scope != "visit" else ((), words)
+    bare = target.words.get(fold(rest), rest)
     if fold(bare).partition(" (")[0] in MEANINGS.get(name, ()):
-        told.puts.extend(replace(put, ears=named if field.scope == "ear" else ()) for put in _answer(name, bare))
+        ears = _ears(field, front, words, told)
+        if ears is not None:
+            told.puts.extend(replace(put, ears=ears) for put in _answer(name, bare))
+        return
+    phrase = parse_phrase(words)
+    ears = _ears(field, phrase.ears if phrase else None, words, told)
+    if ears is None:
         return
     if name in ("View", "Examination", "EarRecord"):
         raise CellError("R101", f"“{cut(words)}” is not one of: {', '.join(MEANINGS[name])}.", fold(words))
@@ -104,21 +105,23 @@ def _answer(name: str, words: str) -> list[Put]:
     return [Put(value, ((key, None),)) for key, value in found.items()]
 
 
-def _ears(field: Field, phrase: Phrase | None, words: str, told: _Told) -> tuple[Ear, ...] | None:
-    """The ears that a cell names where the column leaves that to it; None where the item cannot be used."""
-    named = phrase.ears if phrase else ()
+def _ears(field: Field, named: tuple[Ear, ...] | None, words: str, told: _Told) -> tuple[Ear, ...] | None:
+    """The ears that a cell names where the column leaves that to it; None where the item cannot be used.
+
+    `named`: those that a short phrase names, None for a longer text.
+    """
     if field.scope in ("right", "left"):
         if named and named != (field.scope,):
             message = f"“{cut(words)}” names {_ears_told(named)}, and the column is about the {field.scope} ear."
             told.faults.append(Fault("R113", message, "side"))
             return None
-        if not phrase and side_words(words) and field.scope not in side_words(words):
+        if named is None and side_words(words) and field.scope not in side_words(words):
             message = f"“{cut(words)}” stands under the {field.scope} ear and names the other."
             told.faults.append(Fault("R115", message, "side"))
         return ()
     if field.scope != "ear":
         return ()
-    return named or tuple(e for e in EARS if phrase is None and e in side_words(words))
+    return tuple(e for e in EARS if e in side_words(words)) if named is None else named
 
 
 def _ears_told(ears: tuple[Ear, ...]) -> str:
@@ -136,13 +139,12 @@ def _own_words(words: str, phrase: Phrase | None, *, keep_amount: bool) -> str:
     """The words without the side, and without the amount where that has a field of its own."""
     if phrase is None or not (phrase.ears or (phrase.amount and not keep_amount)):
         return words
-    text = tidy(words)
+    text = _side_in_front(words)[1] if phrase.ears else words
+    text = tidy(text)
     at = text.rfind(phrase.term)
     if at < 0:
         return words
     front, back = text[:at], text[at + len(phrase.term) :]
-    if phrase.ears:
-        front = _without_side(front)
     if phrase.amount and not keep_amount:
         front, back = (front, back.replace(phrase.amount, "", 1)) if phrase.amount in back else (
             front.replace(phrase.amount, "", 1), back
@@ -150,12 +152,15 @@ def _own_words(words: str, phrase: Phrase | None, *, keep_amount: bool) -> str:
     return " ".join((front + phrase.term + back).split())
 
 
-def _without_side(front: str) -> str:
+def _side_in_front(words: str) -> tuple[tuple[Ear, ...], str]:
+    """The ears of a side word at the beginning, and the rest."""
+    text = tidy(words)
     for side in sides():
-        head = front[: len(side.word)]
-        if head == side.word or (not side.exact and head.casefold() == side.word):
-            return front[len(side.word) :].lstrip(" :-")
-    return front
+        head, rest = text[: len(side.word)], text[len(side.word) :]
+        ends = rest[:1] in (" ", ":", "-", "?") or (rest != "" and side.word[-1] == ")")
+        if ends and (head == side.word or (not side.exact and head.casefold() == side.word)):
+            return side.ears, rest.lstrip(" :-")
+    return (), words
 
 
 def _put(field: Field, name: str, words: str, phrase: Phrase | None, ears: tuple[Ear, ...]) -> Put:
