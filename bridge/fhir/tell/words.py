@@ -28,9 +28,10 @@ def label(concept: Json | None) -> str:
 
 
 def noted(concept: Json | None) -> str:
-    """The local words where they differ from the clean label, else an empty string."""
+    """The local words where the clean label does not hold them, in their order, already; else an empty string."""
     local = str((concept or {}).get("text") or "")
-    return "" if _folded(local) == _folded(label(concept)) else local
+    rest = iter(_folded(label(concept)).split())
+    return "" if all(word in rest for word in _folded(local).split()) else local
 
 
 def words(concept: Json | None) -> str:
@@ -48,12 +49,20 @@ def words_inside(concept: Json | None) -> str:
 def asserted(assertion: str, question: Json) -> str:
     """A term that is suspected, absent or past, so that it cannot be read as a finding."""
     clean, local = label(question), noted(question)
+    if clean == question.get("text") or assertion == "unread":
+        return f"“{clean}” ({_ASSERTED.get(assertion, 'in the past')})"
     said = {"suspected": f"{clean} suspected, not confirmed", "absent": f"no {clean}"}.get(
         assertion, f"{clean} in the past"
     )
-    if _folded(local) == _folded(said):
-        return said
-    return f"{said} (noted as “{local}”)" if local else said
+    return said if not local or _folded(local) == _folded(said) else f"{said} (noted as “{local}”)"
+
+
+_ASSERTED = {
+    "suspected": "suspected, not confirmed",
+    "absent": "that is, not present",
+    "unread": "the practitioner’s own words",
+}
+"""Said behind words that no table knows, and that may hold a "no" or a "?" of their own."""
 
 
 def _folded(text: str) -> str:

@@ -1,0 +1,164 @@
+"""Judges a page against the raw record: reads only rendered text and raw data, and nothing of the project."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from typing import Any
+
+from lxml import html
+
+EARS = {"right": "Right ear", "left": "Left ear"}
+PART_NAMES = {
+    "wax": "Wax", "canal": "Ear canal", "drum": "Eardrum", "outer_ear": "Outer ear", "mastoid_cavity": "Mastoid cavity",
+    "contents": "Other contents of the canal", "view": "The ear",
+}  # fmt: skip
+ANSWER_WORDS = {"normal": "looked normal", "not seen": "could not be seen", "not examined": "not examined"}
+DOUBT_WORDS = {"suspected": "suspected", "absent": "not present", "past": "in the past"}
+TOKEN = re.compile(r"Q\d{3}Z")
+
+
+def faults(raw: dict[str, Any], page: bytes) -> list[str]:
+    """What is wrong with the page, in words; empty where it says what the record says, ear by ear."""
+    root = html.document_fromstring(page.decode())
+    return [
+        *_sides(raw, root),
+        *_cells(raw, root),
+        *_doubts(raw, root),
+        *_asks(raw, root),
+    ]
+
+
+def _tokens(value: Any) -> set[str]:
+    if isinstance(value, dict):
+        return set().union(*map(_tokens, value.values())) if value else set()
+    if isinstance(value, list):
+        return set().union(*map(_tokens, value)) if value else set()
+    return set(TOKEN.findall(value)) if isinstance(value, str) else set()
+
+
+def _text(node: Any) -> str:
+    return " ".join(node.text_content().split())
+
+
+def _side_text(root: Any, ear: str) -> str:
+    """All that the page says of one ear: its column, its groups under the other headings, its rows of codes."""
+    column = [_text(td) for td in root.xpath("//td") if f"ear-{ear}" in td.get("headers", "").split()]
+    groups = [_text(h.getparent()) for h in root.xpath("//*[@class='group']/h3") if _text(h) == EARS[ear]]
+    codes = [_text(tr) for tr in root.xpath("//*[@class='codes']//tbody/tr") if _text(tr[1]) == ear.title()]
+    asked = [_text(li) for li in root.xpath("//ol/li") if EARS[ear] in _text(li)]
+    return " | ".join([*column, *groups, *codes, *asked])
+
+
+def _sides(raw: dict[str, Any], root: Any) -> Iterator[str]:
+    said = {ear: set(TOKEN.findall(_side_text(root, ear))) for ear in EARS}
+    of_ear = {ear: _tokens(raw.get(ear, {})) for ear in EARS}
+    for kind, words in (("cautions", "term"), ("requests", "action")):
+        for row in raw.get(kind, ()):
+            if "ear" in row:
+                of_ear[row["ear"]] |= _tokens({words: row[words]})
+    common = {k: v for k, v in raw.items() if k not in EARS}
+    for ear, other in (("right", "left"), ("left", "right")):
+        for token in sorted(of_ear[ear] - said[ear]):
+            yield f"{token} of the {ear} ear is not said of it"
+        for token in sorted(of_ear[ear] & said[other]):
+            yield f"{token} of the {ear} ear is said of the {other} one"
+    everything = set(TOKEN.findall(_text(root)))
+    for token in sorted(_tokens(common) - everything):
+        yield f"{token} is nowhere"
+
+
+def _cell(root: Any, ear: str, row: str) -> Any:
+    found = [td for td in root.xpath("//td") if set(td.get("headers", "").split()) == {f"ear-{ear}", f"row-{row}"}]
+    assert len(found) == 1, (ear, row, len(found))
+    return found[0]
+
+
+def _items(cell: Any) -> list[str]:
+    return [_text(li) for li in cell.xpath(".//li")]
+
+
+def _cells(raw: dict[str, Any], root: Any) -> Iterator[str]:
+    for ear in EARS:
+        record = raw.get(ear, {})
+        limits = _items(_cell(root, ear, "limits"))
+        if not record and not _only(root, ear, ("before", "done", "after", "limits"), "Not recorded", raw):
+            yield f"the {ear} ear has no record but does not say so"
+        for stage in ("before", "after"):
+            cell = _cell(root, ear, stage)
+            seen = record.get(stage)
+            if seen is None:
+                if _text(cell) != "Not recorded":
+                    yield f"{ear} {stage} was not recorded but reads: {_text(cell)}"
+                continue
+            if "Not recorded" in _text(cell):
+                yield f"{ear} {stage} was recorded but reads as if not"
+            yield from _answers(seen, _items(cell), limits, f"{ear} {stage}", stage)
+        if not _tokens(record.get("work", [])) <= set(TOKEN.findall(_text(_cell(root, ear, "done")))):
+            yield f"the work on the {ear} ear is not in its cell"
+
+
+def _only(root: Any, ear: str, rows: tuple[str, ...], words: str, raw: dict[str, Any]) -> bool:
+    elsewhere = any(row.get("ear") == ear for kind in ("cautions", "requests") for row in raw.get(kind, ()))
+    return all(_text(_cell(root, ear, row)) == words for row in rows[: 1 if elsewhere else 4])
+
+
+def _answers(seen: dict[str, Any], here: list[str], limits: list[str], place: str, stage: str) -> Iterator[str]:
+    for part, name in PART_NAMES.items():
+        mine = [i for i in here if i.startswith(f"{name}:")]
+        limited = [i for i in limits if i.startswith(f"{name}, {stage} the work:")]
+        value = seen.get(part)
+        answer = value.get("answer") if value else None
+        if value and value.get("achieved") == "none":
+            answer = "not seen"
+        wanted = ANSWER_WORDS.get(answer or "")
+        for other in set(ANSWER_WORDS.values()) - {wanted}:
+            if any(other in i for i in (*mine, *limited)):
+                yield f"{place} {part} is said to be “{other}”, recorded is {answer}"
+        if answer == "normal" and not any("looked normal" in i for i in mine):
+            yield f"{place} {part} is not said to be normal"
+        if answer in ("not seen", "not examined"):
+            if not any(wanted in i and _tokens(value) <= set(TOKEN.findall(i)) for i in limited):
+                yield f"{place} {part} is not said to be {answer} with its reason"
+            if mine:
+                yield f"{place} {part} is told as seen: {mine}"
+        if value is None and (mine or limited):
+            yield f"{place} {part} was not recorded but is told: {mine} {limited}"
+
+
+def _doubts(raw: dict[str, Any], root: Any) -> Iterator[str]:
+    """Each word that is doubted, denied or past is so in the very line that holds it; a plain one is not."""
+    lines = [_text(n) for n in root.xpath("//li | //section/p[not(ancestor::header)]")]
+    for term, known_from_before in _terms(raw, False):
+        assertion = term["assertion"]
+        for line in (i for i in lines if term["text"] in i):
+            about = line[line.index(term["text"]) :].partition(";")[0]
+            said_by_heading = known_from_before and assertion == "past"
+            if assertion != "present" and not said_by_heading and DOUBT_WORDS[assertion] not in about:
+                yield f"{term['text']} is {assertion} but reads: {line}"
+            if assertion == "present" and any(w in about for w in DOUBT_WORDS.values()):
+                yield f"{term['text']} is present but reads: {line}"
+            if known_from_before and "Known from before" not in line:
+                yield f"{term['text']} is from before but reads: {line}"
+
+
+def _terms(value: Any, before: bool) -> Iterator[tuple[dict[str, Any], bool]]:
+    if isinstance(value, dict):
+        if "assertion" in value:
+            yield value, before
+        for key, inner in value.items():
+            yield from _terms(inner, before or key == "history")
+    elif isinstance(value, list):
+        for inner in value:
+            yield from _terms(inner, before)
+
+
+def _asks(raw: dict[str, Any], root: Any) -> Iterator[str]:
+    box = _text(root.xpath("//section[@class='asked']")[0])
+    if "requests" in raw:
+        if any(r["action"] not in box for r in raw["requests"]) or "By 1 December 2026" not in box:
+            yield f"the requests are not in the box: {box}"
+    elif raw["no_request"] and "Nothing." not in box:
+        yield f"nothing is asked, but the box reads: {box}"
+    elif not raw["no_request"] and ("No request is recorded." not in box or "Nothing" in box):
+        yield f"no request is recorded, but the box reads: {box}"

@@ -1,0 +1,194 @@
+"""Head, asks, the four answers and the end of the letter, in the very words."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import pytest
+from lxml import html
+
+from bridge.render.as_html import render
+from tests.render.pages import bundle_of, page_of
+
+CLIENT = {
+    "number": "C-1010",
+    "legal_name": {"prefix": "Mr", "given": ["Osric"], "family": "Holm"},
+    "usual_name": {"given": ["Ozzie"], "family": "Holm"},
+    "former_names": [{"given": ["Osric"], "family": "Dunleavey"}],
+    "birth_date": "1958-11-23",
+    "sex": "male",
+    "nhs_number": "9990000018",
+    "nhs_number_status": "01",
+    "address": {"lines": ["31 Weirside"], "city": "Aldersby", "postcode": "ZX9 1JR"},
+}
+RAW: dict[str, Any] = {
+    "number": "M-7",
+    "client": CLIENT,
+    "clinic": {"name": "Millbrook Ear Care", "phone": "01632 960100", "hours": "Mon to Fri 9 to 17"},
+    "practitioners": [
+        {"key": "JM", "name": {"given": ["Jo"], "family": "Moss"}, "role": "Ear-care nurse", "no_register": True}
+    ],
+    "family_doctor": {"practice": "Hill Surgery", "doctor": "Dr Ada Fell"},
+    "start": "2026-11-03T10:15+00:00",
+    "end": "2026-11-03T10:40+00:00",
+}
+
+
+def root_of(**changes: Any) -> Any:
+    return html.document_fromstring(page_of({**RAW, **changes}).content.decode())
+
+
+def text_of(node: Any) -> str:
+    return " ".join(node.text_content().split())
+
+
+def pairs(root: Any) -> dict[str, str]:
+    return {text_of(dt): text_of(dt.getnext()) for dt in root.iter("dt")}
+
+
+def cell(root: Any, ear: str, row: str) -> str:
+    return text_of(root.xpath(f"//td[@headers='ear-{ear} row-{row}']")[0])
+
+
+def test_the_client_can_be_matched() -> None:
+    assert pairs(root_of()) == {
+        "Visit": "3 November 2026, 10:15 to 10:40",
+        "Letter of": "3 November 2026, 10:40",
+        "Reference": "M-7",
+        "Version": "1",
+        "Name": "Mr Osric Holm",
+        "Usual name": "Ozzie Holm",
+        "Former name": "Osric Dunleavey",
+        "Born": "23 November 1958",
+        "Sex": "Male",
+        "Address": "31 Weirside, Aldersby, ZX9 1JR",
+        "NHS number": "999 000 0018 (number present and verified)",
+        "Clinic’s number": "C-1010",
+    }
+
+
+def test_what_is_not_known_of_the_client_is_said() -> None:
+    found = pairs(root_of(client={"legal_name": {"family": "Holm"}}))
+    assert [found[k] for k in ("Born", "Sex", "Address", "NHS number")] == ["Not recorded"] * 4
+
+
+@pytest.mark.parametrize(
+    ("doctor", "words"),
+    [
+        ({"practice": "Hill Surgery", "doctor": "Dr Ada Fell"}, "To Dr Ada Fell Hill Surgery"),
+        ("none", "To No registered family doctor"),
+        ("unknown", "To Family doctor not known"),
+        ("abroad", "To Family doctor abroad"),
+        ({"answer": "abroad", "note": "Lyon"}, "To Family doctor abroad Lyon"),
+        (None, "To Family doctor not recorded"),
+    ],
+)
+def test_the_recipient(doctor: Any, words: str) -> None:
+    assert text_of(root_of(family_doctor=doctor).xpath("//section[@aria-labelledby='to']")[0]) == words
+
+
+def test_draft_approval_and_correction_are_said() -> None:
+    marks = [text_of(p) for p in root_of().xpath("//p[@class='mark']")]
+    assert marks == ["Draft - not yet approved by the practitioner"]
+    approved = root_of(version=3, replaces=2, approved={"by": "JM", "at": "2026-11-03T12:00+00:00"})
+    assert [text_of(p) for p in approved.xpath("//p[@class='mark']")] == [
+        "This letter corrects version 2 of this letter"
+    ]
+    assert pairs(approved)["Version"] == "3"
+    assert pairs(approved)["Approved"] == "by Jo Moss, 3 November 2026, 12:00"
+
+
+def test_asks_in_their_order() -> None:
+    root = root_of(requests=[{"action": "Please look.", "ear": "left", "by_when": "2026-12-01"}, "Please note"])
+    found = [text_of(li) for li in root.xpath("//ol/li")]
+    assert found == ["Please look. Left ear. By 1 December 2026.", "Please note."]
+
+
+def test_no_ask_and_no_record_of_one_are_two_things() -> None:
+    box = "//section[@class='asked']"
+    assert text_of(root_of(no_request=True).xpath(box)[0]) == (
+        "What you are asked to do Nothing. Nothing is asked of the family doctor."
+    )
+    assert text_of(root_of().xpath(box)[0]) == "What you are asked to do No request is recorded."
+
+
+@pytest.mark.parametrize(
+    ("drum", "seen", "limits"),
+    [
+        ("normal", "Eardrum: looked normal.", "Nothing of this kind is recorded"),
+        (
+            "not seen (wax)",
+            "No finding; see what could not be seen, below",
+            "Eardrum, before the work: could not be seen (wax).",
+        ),
+        (
+            "not examined (declined)",
+            "No finding; see what could not be seen, below",
+            "Eardrum, before the work: not examined (declined).",
+        ),
+    ],
+)
+def test_three_answers_are_three_wordings(drum: str, seen: str, limits: str) -> None:
+    root = root_of(right={"before": {"drum": drum}})
+    assert (cell(root, "right", "before"), cell(root, "right", "limits")) == (seen, limits)
+
+
+def test_the_fourth_answer_is_not_recorded() -> None:
+    root = root_of(right={"before": {"drum": "normal"}})
+    assert cell(root, "right", "after") == "Not recorded"
+    assert [cell(root, "left", row) for row in ("before", "done", "after", "limits")] == ["Not recorded"] * 4
+
+
+def test_a_whole_ear_not_examined_says_so_where_one_looks_first() -> None:
+    root = root_of(left="not examined (declined)")
+    assert cell(root, "left", "before") == "Not examined (declined)"
+    assert cell(root, "left", "limits") == "The ear, before the work: not examined (declined)."
+
+
+def test_the_work_with_all_that_belongs_to_it() -> None:
+    work = {
+        "method": "microsuction",
+        "why": "Quick.",
+        "instruments": [{"name": "fine end", "size": {"value": "18", "scale": "G"}}],
+        "suction": {"pressure": {"value": "120", "unit": "mm[Hg]"}},
+        "pain_before": 0,
+        "pain_peak": 2,
+        "events": [{"term": {"text": "bleeding", "assertion": "absent"}}],
+        "outcome": "partial",
+        "outcome_reason": "pain",
+    }
+    assert cell(root_of(right={"work": [work]}), "right", "done") == (
+        "Microsuction Outcome: partial (reason: pain). Why this method: Quick. Instrument: fine end, size 18 G. "
+        "Settings: suction 120 mmHg. Pain from 0 to 10: before the work 0; worst during the work 2. "
+        "Event: “bleeding” (that is, not present)."
+    )
+
+
+def test_who_wrote_it_and_where_it_came_from() -> None:
+    root = root_of(source_sha256="ab" * 32)
+    author = text_of(root.xpath("//section[@aria-labelledby='author']")[0])
+    assert author == (
+        "Who wrote this Jo Moss (JM), Ear-care nurse, On no statutory register, Phone 01632 960100, Mon to Fri 9 to 17."
+    )
+    footer = text_of(root.find(".//footer"))
+    assert "ab" * 32 in footer
+    assert "The doctor decides what follows; local rules come first." in footer
+
+
+def test_every_text_of_every_resource_is_on_the_page() -> None:
+    """Whatever a narrative of the bundle says in words is on the page, under whichever heading."""
+    raw = {**RAW, "note": "Came by bus.", "advice": ["keep dry"], "follow_up": "six months", "access_needs": []}
+    raw["medicines"] = [{"name": "apixaban", "dose": "5 mg"}]
+    raw["allergies"] = [{"term": "latex", "reaction": "rash"}]
+    raw["softeners"] = [{"name": "olive oil"}]
+    page = text_of(html.document_fromstring(page_of(raw).content.decode()))
+    for words in ("Came by bus", "Keep dry", "Six months", "apixaban, 5 mg", "latex", "rash", "olive oil"):
+        assert words in page
+
+
+def test_a_fact_under_no_heading_is_still_told() -> None:
+    bundle = bundle_of({**RAW, "note": "Came by bus."})
+    composition = bundle["entry"][0]["resource"]
+    composition["section"] = [s for s in composition["section"] if s["title"] != "Clinical summary"]
+    page = text_of(html.document_fromstring(render(bundle).content.decode()))
+    assert "Also in this document Came by bus." in page
