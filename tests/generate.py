@@ -123,7 +123,7 @@ def _value(annotation: Any, rng: random.Random, path: str, fill: float, owner: s
     if isinstance(annotation, type) and issubclass(annotation, BaseModel):
         made = _model(annotation, rng, path, fill)
         if annotation is Term and owner in ASSERTABLE and path.endswith("term"):
-            made["assertion"] = rng.choice(("present", "present", "suspected", "absent", "past"))
+            made["assertion"] = rng.choice(("present", "present", "suspected", "absent", "past", None))
         return made
     if annotation is bool:
         return rng.random() < 0.5

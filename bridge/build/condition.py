@@ -5,15 +5,24 @@ from __future__ import annotations
 from functools import cache
 
 from bridge.build.context import Built, Context, Json, one
+from bridge.build.observation import coded, observe, when_component
 from bridge.data import load_csv, table_path
 from bridge.fhir.elements import concept, ear_site
 from bridge.fhir.ids import reference
+from bridge.fhir.nothing import says_none
 from bridge.fhir.own import own_code, verified
 from bridge.fhir.times import to_datetime
 from bridge.visit import EARS, Ear, Term
 from bridge.visit.ear import EarRecord, Impression
 
-VERIFICATION = {"present": "confirmed", "past": "confirmed", "suspected": "provisional", "absent": "refuted"}
+VERIFICATION = {
+    "present": "confirmed",
+    "past": "confirmed",
+    "suspected": "provisional",
+    "absent": "refuted",
+    None: "unconfirmed",
+}
+"""None: words that nobody could read."""
 
 
 def build_conditions(context: Context) -> None:
@@ -21,12 +30,16 @@ def build_conditions(context: Context) -> None:
         record = context.visit.ear(ear)
         for index, impression in enumerate(record.impressions if record else ()):
             assert record is not None
-            _condition(context, impression, record, ear, index)
+            if says_none(impression.term):
+                since = when_component("symptom-onset", impression.onset)
+                observe(context, "impression-none", (index,), coded(impression.term), since, ear=ear, note=impression.note)
+            else:
+                _condition(context, impression, record, ear, index)
 
 
 def _condition(context: Context, impression: Impression, record: EarRecord, ear: Ear, index: int) -> Built:
     visit = context.visit
-    assertion = impression.term.assertion or "present"
+    assertion = impression.term.assertion
     cleared = assertion == "present" and is_cleared(impression.term, record)
     clinical = "resolved" if cleared else "inactive" if assertion in ("past", "absent") else "active"
     over = {"abatementDateTime": to_datetime(visit.end or visit.start)} if cleared else {}

@@ -69,10 +69,13 @@ def answer_value(answer: str | None) -> Json:
 
 
 def assertion_value(term: Term) -> tuple[Json, list[Json]]:
-    """Value and components of a statement: only what is stated as present is itself the value."""
-    if term.assertion in (None, "present"):
+    """Value and components of a statement: only what is stated as present is itself the value.
+
+    Words that nobody could read (“TM not intact”) are told as such, lest they pass for a finding.
+    """
+    if term.assertion == "present":
         return coded(term), []
-    value = {"valueCodeableConcept": fixed("assertion", term.assertion, term.text)}
+    value = {"valueCodeableConcept": fixed("assertion", term.assertion or "unread", term.text)}
     return value, component("finding-in-question", term)
 
 

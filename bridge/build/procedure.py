@@ -54,7 +54,7 @@ def _procedure(context: Context, work: Work, ear: Ear, index: int) -> Built:
             }
         }
     performers = [context.practitioner(work.practitioner)] if work.practitioner else context.practitioners
-    happened = [concept(e.term) for e in work.events if e.term.assertion in (None, "present")]
+    happened = [concept(e.term) for e in work.events if e.term.assertion == "present"]
     reasons = _reasons(context, ear)
     built = context.make(
         "work",

@@ -6,6 +6,7 @@ from typing import Any
 
 from bridge.fhir.elements import ear_of, term
 from bridge.fhir.own import word
+from bridge.fhir.tell.observation import kind_of
 from bridge.fhir.times import from_datetime
 from bridge.receive.history import past, past_events
 from bridge.receive.index import Index
@@ -38,7 +39,8 @@ PARTS = (
     ("outer_ear", "outer-ear"),
     ("mastoid_cavity", "cavity"),
 )
-_ASSERTED = {"refuted": "absent", "provisional": "suspected", "unconfirmed": "suspected", "differential": "suspected"}
+_ASSERTED = {"confirmed": "present", "refuted": "absent", "provisional": "suspected", "differential": "suspected"}
+"""`unconfirmed` stands for words that nobody could read."""
 
 
 def ear_record(index: Index, ear: Ear) -> EarRecord | None:
@@ -52,11 +54,7 @@ def ear_record(index: Index, ear: Ear) -> EarRecord | None:
         **stages,
         work=works(index, ear),
         hearing_change=change,
-        impressions=tuple(
-            _impression(c)
-            for c in index.of_type("Condition")
-            if ear_of((c.get("bodySite") or [None])[0]) == ear and not past(c)
-        ),
+        impressions=_impressions(index, ear),
         note=note,
     )
     return EarRecord.model_validate(fields) if fields else None
@@ -158,10 +156,23 @@ def _symptom(observation: Json) -> Symptom:
     )
 
 
+def _impressions(index: Index, ear: Ear) -> tuple[Impression, ...]:
+    """In the order of the bundle, which is the order of the record, whatever each was written as."""
+    found = []
+    for resource in index.all:
+        if resource["resourceType"] == "Condition" and not past(resource):
+            if ear_of((resource.get("bodySite") or [None])[0]) == ear:
+                found.append(_impression(resource))
+        elif kind_of(resource) == "impression-none" and ear_of(resource.get("bodySite")) == ear:
+            fields = kept(term=asserted(resource), onset=when_in(resource, "symptom-onset"), note=note_of(resource))
+            found.append(Impression.model_validate(fields))
+    return tuple(found)
+
+
 def _impression(condition: Json) -> Impression:
     verification = _code(condition.get("verificationStatus"))
     past = verification == "confirmed" and _code(condition.get("clinicalStatus")) == "inactive"
-    assertion = "past" if past else _ASSERTED.get(verification, "present")
+    assertion = "past" if past else _ASSERTED.get(verification)
     category = [_code(c) for c in condition.get("category", ())]
     onset = condition.get("onsetDateTime")
     return Impression.model_validate(

@@ -36,8 +36,9 @@ def asserted(observation: Json) -> Term | None:
     assertion = word("assertion", concept)
     if assertion is None:
         return term(concept, "present")
+    said = None if assertion == "unread" else assertion
     question = one(observation, "finding-in-question")
-    return term(question["valueCodeableConcept"], assertion) if question else term(concept, assertion)
+    return term(question["valueCodeableConcept"], said) if question else term(concept, said)
 
 
 def one(observation: Json, kind: str) -> Json | None:

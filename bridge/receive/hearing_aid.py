@@ -1,0 +1,37 @@
+"""A hearing aid from its Device and DeviceUseStatement, or from the Observation that says there is none."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from bridge.fhir.elements import ear_of, term
+from bridge.fhir.own import word
+from bridge.receive.index import Index
+from bridge.receive.values import kept, note_of, word_in
+from bridge.visit import Ear
+from bridge.visit.ear import HearingAid
+
+Json = dict[str, Any]
+
+
+def hearing_aid(index: Index, ear: Ear) -> HearingAid | None:
+    for statement in index.of_type("DeviceUseStatement"):
+        if ear_of(statement.get("bodySite")) == ear:
+            kind = (index.at(statement["device"]) or {})["type"]
+            return HearingAid.model_validate(
+                kept(
+                    style=None if word("hearing-aid", kind) else term(kind),
+                    uses=statement["status"] == "active",
+                    note=note_of(statement),
+                )
+            )
+    for observation in index.observations("hearing-aid-none", ear=ear):
+        return _none(observation)
+    return None
+
+
+def _none(observation: Json) -> HearingAid:
+    value = observation["valueCodeableConcept"]
+    unused = "not used" in (word("hearing-aid", value), word_in(observation, "hearing-aid-use", "hearing-aid"))
+    style = None if word("hearing-aid", value) else term(value)
+    return HearingAid.model_validate(kept(style=style, uses=not unused, note=note_of(observation)))
