@@ -43,8 +43,11 @@ class Record:
         cause = f"{fault.rule}:{where.heading or path}:{fault.cause}"
         self.issues.append(issue(fault.rule, fault.message, where, cause=cause).at(path=path))
 
-    def put(self, steps: tuple[Step, ...], value: Any, spot: Spot, *, item: bool = False) -> None:
-        """Sets a field, or adds to a list. A second value that says something else is an issue."""
+    def put(self, steps: tuple[Step, ...], value: Any, spot: Spot, *, item: bool = False, path: str = "") -> None:
+        """Sets a field, or adds to a list. A second value that says something else is an issue.
+
+        `path`: the steps as they are spelt, where the caller knows.
+        """
         if isinstance(value, (Day, Time)):
             self._moments.setdefault(steps, ([], spot))[0].append(value)
             return
@@ -52,7 +55,7 @@ class Record:
         for name, index in steps[:-1]:
             node = node.setdefault(name, {}) if index is None else self._at(node.setdefault(name, []), index)
         name, index = steps[-1]
-        path = spell(steps)
+        path = path or spell(steps)
         if item:
             path = f"{path}[{_add(node.setdefault(name, []), value)}]"
         elif index is not None:

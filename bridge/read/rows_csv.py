@@ -109,12 +109,15 @@ def find_delimiter(sample: str, known: frozenset[str]) -> str:
 
 
 def heading_row(first: Sequence[Raw], known: frozenset[str]) -> Raw | None:
-    """The row of headings among the first ones: the one with most known headings, or the first that is not blank."""
-    filled = [r for r in first if any(c.strip() for c in r.cells)]
+    """The row of headings among the first ones: the one with most known headings, or else the first that is not
+    blank, a title over the sheet, or the line `sep=;` that a spreadsheet program writes."""
+    filled = [r for r in first if any(c.strip() for c in r.cells) and not r.cells[0].lower().startswith("sep=")]
     if not filled:
         return None
+    most = max(sum(1 for c in r.cells if c.strip()) for r in filled)
+    wide = [r for r in filled if sum(1 for c in r.cells if c.strip()) * 2 >= most]
     best = max(filled, key=lambda r: (sum(_fold(c) in known for c in r.cells), -r.number))
-    return best if sum(_fold(c) in known for c in best.cells) >= 2 else filled[0]
+    return best if sum(_fold(c) in known for c in best.cells) >= 2 else wide[0]
 
 
 def _fold(text: str) -> str:

@@ -57,7 +57,7 @@ def _one(target: Target, words: str, told: _Told) -> None:
         if ears is not None:
             told.puts.extend(replace(put, ears=ears) for put in _answer(name, bare))
         return
-    phrase = parse_phrase(words)
+    phrase = parse_phrase(words) if field.scope != "visit" or name in ASSERTABLE else None
     ears = _ears(field, phrase.ears if phrase else None, words, told)
     if ears is None:
         return

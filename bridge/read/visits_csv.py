@@ -10,7 +10,7 @@ from zoneinfo import ZoneInfo
 
 from bridge.issues import Where, issue
 from bridge.layout import Layout, Target
-from bridge.layout.fields import spell
+from bridge.layout.fields import Step, spell
 from bridge.layout.tables import fold
 from bridge.read.cell import read_cell
 from bridge.read.ears import groups, put_ear_rows
@@ -36,6 +36,7 @@ class SheetReader:
         self.sheet: Sheet = open_sheet(path, layout)
         self._needed = needed_columns(self.sheet)
         self._cells: dict[tuple[int, str], Cell] = {}
+        self._ways: dict[tuple[int, str, tuple[Step, ...], int], tuple[tuple[Step, ...], str]] = {}
         self._numbered = layout.fills("number")
         self._dates = [b for b in self.sheet.bound if b.target.field.path == "start" and b.target.field.part != "time"]
         self._key = self._key_columns()
@@ -179,11 +180,15 @@ class SheetReader:
         if put.other:
             record.put(((put.other, None),), put.value, spot)
             return
-        steps = _moved((*full_steps(bound.target.field, ear), *put.inner), again)
+        key = (id(bound.target), ear, put.inner, again)
+        if (found := self._ways.get(key)) is None:
+            whole = _moved((*full_steps(bound.target.field, ear), *put.inner), again)
+            found = self._ways[key] = (whole, spell(whole))
+        steps, path = found
         value = put.value
         if steps[-1] == ("note", None) and record.has(steps):
             value = f"{bound.heading}: {value}"
-        record.put(steps, value, spot, item=put.item)
+        record.put(steps, value, spot, item=put.item, path=path)
 
     def _sides(
         self, record: Record, bound: Bound, named: tuple[str, ...], ears: tuple[str, ...], spot: tuple[int, int]

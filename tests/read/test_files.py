@@ -125,6 +125,16 @@ def test_every_delimiter_is_found(delimiter: str, tmp_path: Path) -> None:
     assert read_headings(tmp_path / "sheet.csv")[:2] == ["Visit no", "Date"]
 
 
+def test_titles_over_the_sheet_are_no_headings(tmp_path: Path) -> None:
+    def change(text: str) -> bytes:
+        return b"sep=,\r\nVisits of March, room 2\r\n\r\n" + text.encode()
+
+    readings = as_bytes(tmp_path, change)
+    assert len([r for r in records(readings) if r.visit]) == 2
+    assert records(readings)[0].where.row == 5
+    assert read_headings(tmp_path / "sheet.csv")[:2] == ["Visit no", "Date"]
+
+
 def test_a_cell_of_ten_megabytes_does_not_stop_the_rest(tmp_path: Path) -> None:
     readings = records(read_rows(tmp_path, [{"Notes": "x" * 10_000_000}, {"Visit no": "V2"}]))
     assert codes(readings) == ["R123"]
