@@ -27,6 +27,8 @@ def condition_fact(condition: Json) -> str:
     concept = condition.get("code", {})
     if verification == "refuted":
         said = asserted("absent", concept)
+    elif verification == "unconfirmed" and not concept.get("coding"):
+        said = asserted("unread", concept)
     elif verification in _DOUBT:
         said = asserted("suspected", concept)
     elif verification == "entered-in-error":
