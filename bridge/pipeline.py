@@ -17,6 +17,7 @@ from bridge.data import table_path
 from bridge.due import letter_due
 from bridge.errors import InputError
 from bridge.fhir.carried import is_carried, not_carried
+from bridge.fhir.model import second_opinion
 from bridge.fhir.read_json import read_json
 from bridge.fhir.write_json import dumps
 from bridge.issues import Issue, Severity, Where, issue
@@ -79,8 +80,8 @@ class Converter:
         name = self.practice.layout_for(source.name)
         if name:
             return load_layout(table_path("layouts", f"{name}.yaml", own=self.folder))
-        own = load_layouts(self.folder / "layouts")
-        return choose_layout(read_headings(source), own) if own else None
+        layouts = load_layouts(self.folder / "layouts") or load_layouts(table_path("layouts"))
+        return choose_layout(read_headings(source), layouts)
 
     def one(self, reading: Reading, kind: Kind = "document") -> Conversion:
         """What becomes of one record: checked and built, or told why not."""
@@ -137,12 +138,16 @@ def read_source(path: Path) -> bytes:
         raise InputError(f"{path} cannot be read: {error.strerror}.", "Check the name and the folder.") from None
 
 
-def check_received(content: bytes, file: str) -> tuple[Json | None, list[Issue]]:
-    """A received bundle or resource and everything found in it; None where it is not even JSON."""
+def check_received(content: bytes, file: str, second: bool = False) -> tuple[Json | None, list[Issue]]:
+    """A received bundle or resource and everything found in it; None where it is not even JSON.
+
+    `second` asks the typed models of fhir.resources too.
+    """
     data, issues = read_json(content, file)
     if data is None:
         return None, issues
-    return data, [i.at(file=file) for i in (*issues, *check_bundle(data))]
+    opinion = second_opinion(data) if second else []
+    return data, [i.at(file=file) for i in (*issues, *check_bundle(data), *opinion)]
 
 
 def letter_of(bundle: Json) -> Document:

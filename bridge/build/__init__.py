@@ -14,6 +14,9 @@ from bridge.build.consent import build_sharing_consent, build_treatment_consent
 from bridge.build.context import Context, Json
 from bridge.build.encounter import build_encounter
 from bridge.build.examination import build_examinations
+from bridge.build.hearing import build_hearing
+from bridge.build.hearing_aid import build_hearing_aids
+from bridge.build.image import build_images
 from bridge.build.narrative import narrative
 from bridge.build.organization import build_clinic, build_family_doctor
 from bridge.build.past_event import build_history
@@ -24,7 +27,8 @@ from bridge.build.practitioner import build_practitioners
 from bridge.build.procedure import build_procedures
 from bridge.build.product import build_medicines, build_products
 from bridge.build.provenance import build_device, build_provenance
-from bridge.build.told import build_notes, build_symptoms
+from bridge.build.referral import build_referral
+from bridge.build.told import build_access_needs, build_notes, build_symptoms
 from bridge.fhir.ids import Ids
 from bridge.visit import Visit
 
@@ -60,7 +64,11 @@ def _resources(visit: Visit, namespace: UUID, zone: ZoneInfo) -> Context:
     build_treatment_consent(context)
     build_sharing_consent(context)
     build_symptoms(context)
+    build_hearing_aids(context)
+    build_access_needs(context)
     build_examinations(context)
+    build_hearing(context)
+    build_images(context)
     build_conditions(context)
     build_procedures(context)
     build_products(context)
@@ -72,6 +80,7 @@ def _resources(visit: Visit, namespace: UUID, zone: ZoneInfo) -> Context:
     build_advice(context)
     build_follow_up(context)
     build_requests(context)
+    build_referral(context)
     build_device(context)
     return context
 

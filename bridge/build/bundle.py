@@ -8,7 +8,8 @@ from bridge.build.context import Built, Context, Json
 from bridge.fhir.times import to_instant
 
 CREATE_ONCE = ("Patient", "Practitioner", "PractitionerRole", "Organization", "Device")
-"""Made by whoever sends first; later senders take what is there (conditional create)."""
+"""Made by whoever sends first; later senders take what is there (conditional create). A client's own device
+is a fact of the visit and goes out like one."""
 
 
 def document(context: Context, composition: Built, kind: str) -> Json:
@@ -53,7 +54,7 @@ def _request(resource: Json) -> Json:
     if identifier is None:
         return {"method": "PUT", "url": f"{type}/{resource['id']}"}
     query = f"identifier={quote(identifier['system'], safe=':/')}|{quote(identifier['value'], safe='/')}"
-    if type in CREATE_ONCE:
+    if type in CREATE_ONCE and "patient" not in resource:
         return {"method": "POST", "url": type, "ifNoneExist": query}
     return {"method": "PUT", "url": f"{type}?{query}"}
 

@@ -64,7 +64,8 @@ def build_composition(context: Context, plan: DocumentPlan) -> Built:
 
 
 def _section(context: Context, plan: SectionPlan) -> Json | None:
-    head = {"title": plan.title, "code": {"coding": [coding(code) for code in plan.codes], "text": plan.title}}
+    codes = {"coding": [coding(code) for code in plan.codes]} if plan.codes else {}
+    head = {"title": plan.title, "code": {**codes, "text": plan.title}}
     entries = [b for topic in plan.topics for b in context.built if b.topic == topic]
     if entries:
         return {**head, "text": section_narrative(entries), "entry": [reference(b.id) for b in entries]}

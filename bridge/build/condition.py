@@ -32,7 +32,9 @@ def build_conditions(context: Context) -> None:
             assert record is not None
             if says_none(impression.term):
                 since = when_component("symptom-onset", impression.onset)
-                observe(context, "impression-none", (index,), coded(impression.term), since, ear=ear, note=impression.note)
+                observe(
+                    context, "impression-none", (index,), coded(impression.term), since, ear=ear, note=impression.note
+                )
             else:
                 _condition(context, impression, record, ear, index)
 

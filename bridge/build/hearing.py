@@ -50,7 +50,9 @@ def _threshold(context: Context, threshold: Threshold, ear: Ear, stage: Stage, n
     if threshold.no_response:
         value = {"dataAbsentReason": {**one("data-absent-reason:unknown"), "text": "no response"}}
         value["interpretation"] = [fixed("response", "none")]
-        tried = [{**c, "valueQuantity": level} for c in component("level-tried", Measure(value=threshold.level, unit="dB"))]
+        tried = [
+            {**c, "valueQuantity": level} for c in component("level-tried", Measure(value=threshold.level, unit="dB"))
+        ]
     details = [
         *component("frequency", Measure(value=Decimal(threshold.frequency), unit="Hz")),
         *fixed_component("conduction", "conduction", threshold.conduction),

@@ -76,9 +76,10 @@ def _device(context: Context, aid: HearingAid, ear: Ear) -> None:
 def _observation(context: Context, aid: HearingAid, ear: Ear) -> None:
     value: Json = {"valueCodeableConcept": fixed("hearing-aid", "not used")}
     details: list[Json] = []
-    if aid.style:
-        value, question = assertion_value(aid.style) if aid.style.assertion else (
-            {"valueCodeableConcept": concept(aid.style)}, [],
-        )  # fmt: skip
-        details = [*question, *fixed_component("hearing-aid-use", "hearing-aid", None if aid.uses else "not used")]
+    if aid.style and aid.style.assertion in ("suspected", "absent", "past"):
+        value, details = assertion_value(aid.style)
+    elif aid.style:
+        value = {"valueCodeableConcept": concept(aid.style)}
+    if aid.style and not aid.uses:
+        details = [*details, *fixed_component("hearing-aid-use", "hearing-aid", "not used")]
     observe(context, "hearing-aid-none", (), value, details, ear=ear, note=aid.note)

@@ -1,4 +1,4 @@
-"""What the client told and what was noted freely: symptoms, hearing after, notes."""
+"""What the client told and what was noted freely: symptoms, access needs, hearing after, notes."""
 
 from __future__ import annotations
 
@@ -27,6 +27,11 @@ def build_symptoms(context: Context) -> None:
                 *component("symptom-score", symptom.score),
             ]
             observe(context, "symptom", (index,), value, details, ear=ear, note=symptom.note)
+
+
+def build_access_needs(context: Context) -> None:
+    for index, need in enumerate(context.visit.access_needs):
+        observe(context, "access-need", (index,), {"valueString": need}, [])
 
 
 def build_notes(context: Context) -> None:

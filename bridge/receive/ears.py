@@ -8,7 +8,10 @@ from bridge.fhir.elements import ear_of, term
 from bridge.fhir.own import word
 from bridge.fhir.tell.observation import kind_of
 from bridge.fhir.times import from_datetime
+from bridge.receive.hearing import hearing
+from bridge.receive.hearing_aid import hearing_aid
 from bridge.receive.history import past, past_events
+from bridge.receive.images import images
 from bridge.receive.index import Index
 from bridge.receive.values import (
     answer,
@@ -51,10 +54,14 @@ def ear_record(index: Index, ear: Ear) -> EarRecord | None:
     fields = kept(
         symptoms=tuple(_symptom(o) for o in index.observations("symptom", ear=ear)),
         history=past_events(index, ear),
+        hearing_aid=hearing_aid(index, ear),
+        hearing_before=hearing(index, ear, "before"),
         **stages,
         work=works(index, ear),
+        hearing_after=hearing(index, ear, "after"),
         hearing_change=change,
         impressions=_impressions(index, ear),
+        images=images(index, ear),
         note=note,
     )
     return EarRecord.model_validate(fields) if fields else None

@@ -7,7 +7,7 @@ from typing import Any
 from bridge.fhir.elements import ear_of, term
 from bridge.fhir.own import word
 from bridge.receive.index import Index
-from bridge.receive.values import kept, note_of, word_in
+from bridge.receive.values import asserted, kept, note_of, word_in
 from bridge.visit import Ear
 from bridge.visit.ear import HearingAid
 
@@ -31,7 +31,9 @@ def hearing_aid(index: Index, ear: Ear) -> HearingAid | None:
 
 
 def _none(observation: Json) -> HearingAid:
-    value = observation["valueCodeableConcept"]
-    unused = "not used" in (word("hearing-aid", value), word_in(observation, "hearing-aid-use", "hearing-aid"))
-    style = None if word("hearing-aid", value) else term(value)
+    plain = word("hearing-aid", observation["valueCodeableConcept"])
+    unused = "not used" in (plain, word_in(observation, "hearing-aid-use", "hearing-aid"))
+    style = None if plain else asserted(observation)
+    if style and style.assertion == "present":
+        style = style.model_copy(update={"assertion": None})
     return HearingAid.model_validate(kept(style=style, uses=not unused, note=note_of(observation)))

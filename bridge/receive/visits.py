@@ -12,9 +12,11 @@ from bridge.fhir.times import from_datetime
 from bridge.receive.around import allergies, cautions, medicines, softeners
 from bridge.receive.consents import sharing_consent, treatment_consent
 from bridge.receive.ears import ear_record
+from bridge.receive.hearing import weber
 from bridge.receive.index import Index
 from bridge.receive.people import client, clinic, family_doctor, practitioners
 from bridge.receive.plans import advice, follow_up, requests
+from bridge.receive.referral import referral
 from bridge.receive.values import kept
 from bridge.visit import EARS, Visit
 
@@ -54,13 +56,16 @@ def read_visit(bundle: Json) -> Visit:
             allergies=allergies(index, empty.get("allergies-and-adverse-reaction")),
             medicines=medicines(index, empty.get("medications-and-medical-devices")),
             softeners=softeners(index),
+            access_needs=tuple(o["valueString"] for o in index.observations("access-need")),
             consent=treatment_consent(index),
             sharing=sharing_consent(index, empty.get("consent-for-information-sharing")),
             **{ear: ear_record(index, ear) for ear in EARS},
+            weber=weber(index),
             advice=advice(index),
             follow_up=follow_up(index),
             requests=requests(index),
             no_request="nilknown" in _reason(empty.get("plan-and-requested-actions")),
+            referral=referral(index),
             note=next((o["valueString"] for o in index.observations("visit-note")), None),
             approved=_approval(index, composition),
             source_sha256=_source(provenance),
