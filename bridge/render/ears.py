@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
-from bridge.fhir.own import word
+from bridge.fhir.own import kinds, word
 from bridge.fhir.tell import ear, is_told, said, subject
 from bridge.fhir.tell.around import is_past_event
 from bridge.fhir.tell.clinical import procedure_details, procedure_outcome
@@ -80,7 +80,7 @@ def stage(resource: Json) -> Stage | None:
 
 
 def _stage(facts: list[Json], side: Ear, when: Stage, told: set[int]) -> Cell:
-    mine = [r for r in facts if stage(r) == when]
+    mine = [r for r in facts if stage(r) == when and _of_examination(r)]
     if not mine:
         return Cell(side, answer=NOT_RECORDED)
     seen = [r for r in mine if not limits_sight(r)]
@@ -89,6 +89,11 @@ def _stage(facts: list[Json], side: Ear, when: Stage, told: set[int]) -> Cell:
         return Cell(side, [Block("", lines(_pair(r) for r in seen))])
     whole = [said(r) for r in mine if kind_of(r) == "examination-view"]
     return Cell(side, answer=upper_first(whole[0]) if whole else "No finding; see what could not be seen, below")
+
+
+def _of_examination(observation: Json) -> bool:
+    """Hearing tests have a stage too, and a section of their own."""
+    return not kind_of(observation) or kinds()[kind_of(observation)]["category"] == "exam"
 
 
 def _limits(facts: list[Json], side: Ear, told: set[int]) -> Cell:

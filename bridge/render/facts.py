@@ -6,6 +6,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass, field
 
 from bridge.fhir.tell import ear, is_told, said, subject
+from bridge.fhir.tell.observation import stage_of
 from bridge.fhir.tell.words import sentence, upper_first
 from bridge.shapes import Json
 
@@ -55,7 +56,8 @@ def pair(resource: Json) -> tuple[str, str]:
     """Subject and saying of a resource; one without any words of its own is named by its type."""
     if not is_told(resource) and not resource.get("text", {}).get("div"):
         return "", f"An entry of type {resource['resourceType']} without readable text"
-    return subject(resource), said(resource)
+    when = stage_of(resource) if resource["resourceType"] == "Observation" else ""
+    return ", ".join(s for s in (subject(resource), when) if s), said(resource)
 
 
 def by_ear(resources: Iterable[Json]) -> list[Group]:

@@ -37,6 +37,7 @@ from bridge.fhir.tell.clinical import (
 from bridge.fhir.tell.observation import said as observation_said
 from bridge.fhir.tell.observation import stage_of
 from bridge.fhir.tell.observation import subject as observation_subject
+from bridge.fhir.tell.things import device_use_fact, media_fact
 from bridge.fhir.tell.words import sentence
 from bridge.visit.base import Ear
 
@@ -50,8 +51,10 @@ _SAID: dict[str, Callable[[Json], str]] = {
     "Condition": condition_fact,
     "Consent": tell_consent,
     "Device": tell_device,
+    "DeviceUseStatement": device_use_fact,
     "Encounter": tell_encounter,
     "Flag": flag_fact,
+    "Media": media_fact,
     "MedicationAdministration": medication_fact,
     "MedicationStatement": medication_fact,
     "Observation": observation_said,

@@ -147,6 +147,8 @@ def label_text(code: Json) -> str:
 def tell_device(device: Json) -> str:
     names = listed([n["name"] for n in device.get("deviceName", ()) if n.get("name")])
     versions = listed([v["value"] for v in device.get("version", ()) if v.get("value")])
+    if "patient" in device:
+        return f"The client’s device: {words(device.get('type'))}."
     return f"{names} {versions}".strip() + "."
 
 

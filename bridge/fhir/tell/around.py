@@ -30,9 +30,10 @@ def around_subject(resource: Json) -> str:
         return label(resource["category"])
     if type in ("MedicationAdministration", "MedicationStatement"):
         return "product" if "partOf" in resource else "medicine"
-    return "caution" if type == "Flag" else ""
+    return _ABOUT.get(type, "")
 
 
+_ABOUT = {"Flag": "caution", "DeviceUseStatement": "hearing aid", "Media": "picture"}
 _SAID = {("softener", "used before")}
 """When a product was used, where its list has said that already."""
 

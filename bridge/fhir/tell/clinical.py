@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
+from bridge.fhir.tell.referral import is_referral, referral_fact
 from bridge.fhir.tell.words import asserted, day, label, listed, sentence, words, words_inside
 
 Json = dict[str, Any]
@@ -95,7 +96,9 @@ def care_plan_fact(plan: Json) -> str:
 
 
 def service_request_fact(request: Json) -> str:
-    """`Please look at the ear. Urgent. By 3 June 2026. Why: …`."""
+    """`Please look at the ear. Urgent. By 3 June 2026. Why: …`, or a referral."""
+    if is_referral(request):
+        return referral_fact(request).rstrip(".")
     return " ".join(sentence(said) for said in (words(request.get("code")), *request_details(request))).rstrip(".")
 
 

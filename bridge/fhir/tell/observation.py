@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from bridge.fhir.own import kinds, own_code, word
+from bridge.fhir.own import first_word, kinds, own_code, word
 from bridge.fhir.tell.words import amount, asserted, day, label, moment, words, words_inside
 
 Json = dict[str, Any]
@@ -39,6 +39,12 @@ _SUBJECT = {
     "past-event": "known from before",
     "caution": "caution",
     "instrument-used": "instrument",
+    "access-need": "access need",
+    "hearing-aid-none": "hearing aid",
+    "hearing-threshold": "hearing threshold",
+    "tympanometry": "tympanometry",
+    "whispered-voice": "whispered voice test",
+    "hearing-note": "note on the hearing tests",
 }
 _PAIN = {"pain-before": "before the work ", "pain-peak": "worst during the work ", "pain-after": "after the work "}
 
@@ -87,10 +93,17 @@ def said(observation: Json) -> str:
 
 def limits_sight(observation: Json) -> bool:
     """Whether it says that something could not be seen or was not examined."""
+    if no_response(observation):
+        return False
     if kind_of(observation) and _absent(observation) & {"unknown", "not-performed"}:
         return True
     seen = observation.get("valueCodeableConcept")
     return word("view", seen) == "none" or word("drum-view", seen) == "not seen"
+
+
+def no_response(observation: Json) -> bool:
+    """Whether a hearing threshold was tried for and the client did not respond."""
+    return first_word("response", observation.get("interpretation", ())) == "none"
 
 
 def _value_and_details(observation: Json) -> str:
@@ -120,6 +133,10 @@ def value(observation: Json) -> str:
     absent = _absent(observation)
     if "valueDateTime" in observation:
         return moment(str(observation["valueDateTime"]))
+    if no_response(observation):
+        return "no response"
+    if members := len(observation.get("hasMember", ())):
+        return f"{members} threshold{'' if members == 1 else 's'}"
     if "not-performed" in absent:
         return "not examined" + why
     if "unknown" in absent:
@@ -175,6 +192,15 @@ _DETAILS = (
     ("water-pressure", "water pressure {}"),
     ("water-volume", "water volume {}"),
     ("irrigation-tip", "tip {}"),
+    ("level-tried", "highest level tried {}"),
+    ("frequency", "at {}"),
+    ("conduction", "{}"),
+    ("masking", "{}"),
+    ("tympanogram-pressure", "peak pressure {}"),
+    ("tympanogram-admittance", "peak admittance {}"),
+    ("tympanogram-volume", "canal volume {}"),
+    ("tympanogram-probe", "probe tone {}"),
+    ("hearing-aid-use", "{}"),
 )
 
 
