@@ -83,9 +83,17 @@ products = records(
 cautions = records(
     term=asserted_terms("caution"), ear=st.sampled_from((None, "right", "left")), since=maybe_when, note=maybe_remark
 )
+
+
+def in_order(event: dict[str, Any]) -> dict[str, Any]:
+    """What ends before it starts is the record's mistake, and another test's."""
+    found = sorted((event[k] for k in ("date", "ended") if k in event), key=WHENS.index)
+    return {**event, **dict(zip([k for k in ("date", "ended") if k in event], found, strict=True))}
+
+
 events = records(
     term=asserted_terms("disorder") | asserted_terms("surgery"), date=maybe_when, ended=maybe_when, note=maybe_remark
-)
+).map(in_order)
 allergies = records(term=plain_terms("allergy"), reaction=maybe_words, note=maybe_remark)
 works = records(method=st.just({"text": "microsuction"}), products=st.lists(products, max_size=3), note=maybe_remark)
 impressions = records(
