@@ -96,10 +96,11 @@ FORBIDDEN = {
     "past": {"active", "stated"},
 }
 SAID = {
-    "suspected": re.compile(r"z\w+ suspected, not confirmed"),
-    "absent": re.compile(r"\bno \w+"),
-    "past": re.compile(r"in the past|known from before|Note on the caution"),
+    "suspected": re.compile(r"suspected|Note on the caution"),
+    "absent": re.compile(r"\bno \w+|not present|not taken"),
+    "past": re.compile(r"past|before|Note on the caution"),
 }
+"""Words of which one must stand in the narrative, however the sentence is turned."""
 
 
 def plain(resource: Json) -> str:
