@@ -14,7 +14,6 @@ from typing import Annotated, Any, Literal
 
 from pydantic import BaseModel, ValidationError
 
-from bridge.fhir.carried import is_carried
 from bridge.visit import Term, Visit
 from bridge.visit.base import Coding, Measure, Size
 
@@ -86,8 +85,6 @@ def _model(model: type[BaseModel], rng: random.Random, path: str, fill: float) -
         fields = {}
         for name, field in model.model_fields.items():
             here = f"{path}.{name}" if path else name
-            if not is_carried(here):
-                continue
             if field.is_required() or rng.random() < fill:
                 whole = Annotated[field.annotation, *field.metadata] if field.metadata else field.annotation
                 value = _value(whole, rng, here, fill * 0.9, model.__name__)

@@ -17,13 +17,13 @@ from hypothesis import strategies as st
 
 from bridge.build import build_document, build_transaction
 from bridge.check import check_bundle
-from bridge.fhir.carried import pattern
 from bridge.fhir.read_json import read_json
 from bridge.fhir.write_json import dumps
 from bridge.issues import Severity
 from bridge.receive import bundle_to_visits
 from bridge.visit import Visit
 from tests import generate
+from tests.fields import pattern
 
 NAMESPACE = UUID("3d3b5a9c-52e5-4cf8-9a34-2b0c36a2f0aa")
 ZONE = ZoneInfo("Europe/London")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 
 from pydantic import BaseModel
@@ -12,13 +13,15 @@ from bridge.numbers import nhs_number_problem
 from bridge.phrases import side_words
 from bridge.visit import EARS, Ear, Term, Visit
 
-_REMARKS = frozenset({"note", "why", "done", "reason"})
+_REMARKS = frozenset({"note", "why", "done", "reason", "whisper", "view", "file"})
 """Fields of running text that belong to one ear."""
+_WHOLE_PATH = re.compile(r"[/\\~%$]|[A-Za-z]:|[A-Za-z][A-Za-z0-9+.-]+:/|data:")
+"""Begins at a root, a drive, a home folder, a variable or with a scheme."""
 
 
 def check_visit(visit: Visit) -> list[Issue]:
-    """Issues of the client's number, the sides in words, the order of moments, and steps left out."""
-    found = [*_numbers(visit), *_moments(visit), *_sides(visit), *_steps(visit)]
+    """Issues of the client's number, the sides in words, the order of moments, steps left out, and paths of files."""
+    found = [*_numbers(visit), *_moments(visit), *_sides(visit), *_steps(visit), *_files(visit)]
     return [i.at(record=visit.number) for i in found]
 
 
@@ -44,8 +47,11 @@ def _sides(visit: Visit) -> Iterator[Issue]:
     for number, request in enumerate(visit.requests):
         if request.ear:
             yield from _side(request.ear, f"requests[{number}].action", request.action, "C121")
-    if visit.referral and visit.referral.ear:
-        yield from _side(visit.referral.ear, "referral.reason", visit.referral.reason, "C121")
+    referral = visit.referral
+    if referral and referral.ear:
+        yield from _side(referral.ear, "referral.reason", referral.reason, "C121")
+        for name in ("question", "client_told"):
+            yield from _side(referral.ear, f"referral.{name}", getattr(referral, name) or "", "C122")
 
 
 def _side(ear: Ear, path: str, words: str, rule: str, quoted: str = "") -> Iterator[Issue]:
@@ -82,3 +88,13 @@ def _steps(visit: Visit) -> Iterator[Issue]:
         if record and record.after and not record.work:
             message = f"The {ear} ear was looked at after the work, but no work on it is recorded."
             yield issue("C126", message, Where(path=f"{ear}.after"))
+
+
+def _files(visit: Visit) -> Iterator[Issue]:
+    """The path itself is never quoted: it may name people."""
+    for ear in EARS:
+        record = visit.ear(ear)
+        for number, image in enumerate(record.images if record else ()):
+            if _WHOLE_PATH.match(image.file):
+                message = "The file of this picture is named by a whole path or an address."
+                yield issue("C127", message, Where(path=f"{ear}.images[{number}].file"), cause="C127")
