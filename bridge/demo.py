@@ -35,6 +35,7 @@ def unpack(folder: Path) -> None:
 def make_demo(folder: Path, converter: Converter) -> Iterator[Conversion]:
     """Converts the unpacked records into documents, letters and transactions under the folder."""
     names = FileNames()
+    converter.scan(_sources(folder / "records"), None)
     for source in _sources(folder / "records"):
         for conversion in converter.convert(source, None):
             yield conversion

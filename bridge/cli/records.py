@@ -52,6 +52,7 @@ def run(
     from bridge.layout import load_layout
 
     named = load_layout(layout) if layout else None
+    converter.scan(sources, named)
     for source in sources:
         with _progress(source, showing) as seen:
             for conversion in converter.convert(source, named, kind):

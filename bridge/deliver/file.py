@@ -2,17 +2,12 @@
 
 from __future__ import annotations
 
-import hashlib
-import re
 from pathlib import Path
 
 from bridge.errors import BridgeError
+from bridge.file_names import safe_stem
 from bridge.safe_write import write_bytes
 from bridge.shapes import Document
-
-_UNSAFE = re.compile(r"[^A-Za-z0-9._-]+")
-_RESERVED = re.compile(r"(con|prn|aux|nul|com\d|lpt\d)(\.|$)", re.IGNORECASE)
-MAX_STEM = 80
 
 
 class FileNames:
@@ -25,12 +20,11 @@ class FileNames:
         self._taken: dict[str, str] = {}
 
     def stem(self, number: str) -> str:
-        plain = _UNSAFE.sub("_", number).strip("._")[:MAX_STEM]
-        clash = self._taken.get(plain.lower(), number) != number
-        if plain != number or _RESERVED.match(plain) or clash or not plain:
-            plain = f"{plain or 'visit'}-{hashlib.sha256(number.encode()).hexdigest()[:8]}"
-        self._taken.setdefault(plain.lower(), number)
-        return plain
+        stem = safe_stem(number)
+        if self._taken.get(stem.lower(), number) != number:
+            stem = safe_stem(number, always=True)
+        self._taken.setdefault(stem.lower(), number)
+        return stem
 
 
 def write_document(document: Document, folder: Path) -> Path:

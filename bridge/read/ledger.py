@@ -19,9 +19,16 @@ def short_hash(*parts: str) -> int:
 
 
 class Ledger:
-    """Takes each visit as it is read, and tells what it contradicts."""
+    """Takes each visit as it is read, and tells what it contradicts.
 
-    def __init__(self) -> None:
+    One reading finds the later of two that clash. Given the ledger of a first reading (`scanned`), a second one tells
+    the earlier too, so that neither goes out before the person has looked.
+    """
+
+    def __init__(self, scanned: Ledger | None = None) -> None:
+        self._scanned = scanned
+        self._disputed: dict[int, int] = {}
+        """Hash of what was disputed to the place where it clashed last."""
         self._visits = HashTable()
         self._clients: dict[int, tuple[int, int, int, int]] = {}
         """Client key to name, birth date, NHS number (0: not said) and place."""
@@ -44,15 +51,19 @@ class Ledger:
         line = "line" if where.column and not where.heading else "row"
         return f"{line} {row}" if file == where.file else f"{file}, {line} {row}"
 
+    def _again(self, key: int, where: Where) -> str:
+        """Where the first reading met this clash last; empty without one."""
+        scanned = self._scanned
+        return scanned._told(scanned._disputed[key], where) if scanned and key in scanned._disputed else ""
+
     def _visit(self, visit: Visit, where: Where, at: int, made: bool) -> list[Issue]:
-        first = self._visits.setdefault(short_hash(visit.number.casefold(), str(visit.version)), at)
+        key = short_hash(visit.number.casefold(), str(visit.version))
+        first = self._visits.setdefault(key, at)
         if first == at:
-            return []
-        if made:
-            told = f"This visit has the same date, time and client as the one in {self._told(first, where)}."
-            return [issue("R136", told, where, cause=f"visit:{first}")]
-        told = f"The number of this visit stands in {self._told(first, where)} too."
-        return [issue("R126", told, where, cause=f"visit:{first}")]
+            again = self._again(key, where)
+            return [_visit_again(again, where, at, made)] if again else []
+        self._disputed[key] = at
+        return [_visit_again(self._told(first, where), where, first, made)]
 
     def _client(self, client: Client, where: Where, at: int) -> list[Issue]:
         nhs = "".join((client.nhs_number or "").split())
@@ -70,10 +81,21 @@ class Ledger:
             found = self._compare(client, facts, before, where)
             name, day, number, first = (old or new for old, new in zip(before, (*facts, at), strict=True))
             self._clients[key] = (name, day, number, first)
+        again = self._again(key, where)
+        if found:
+            self._disputed[key] = at
+        elif again:
+            told = f"Another client stands under this client number in {again}."
+            found = [issue("R127", told, where, cause=f"client:{self._clients[key][3]}")]
         if nhs and numbered:
             other, first = self._numbers.setdefault(short_hash(nhs), (numbered, at))
+            again = self._again(short_hash("shared", nhs), where)
             if other != numbered:
+                self._disputed[short_hash("shared", nhs)] = at
                 told = f"The client's NHS number stands under another client number in {self._told(first, where)}."
+                found.append(issue("R137", told, where, cause=f"nhs:{first}"))
+            elif again:
+                told = f"The client's NHS number stands under another client number in {again}."
                 found.append(issue("R137", told, where, cause=f"nhs:{first}"))
         return found
 
@@ -90,6 +112,13 @@ class Ledger:
         first = self._told(before[3], where)
         told = f"The client's {' and '.join(differs)} differs from {first}, which has the same client {what}."
         return [issue("R127", told, where, cause=f"client:{before[3]}")]
+
+
+def _visit_again(other: str, where: Where, first: int, made: bool) -> Issue:
+    if made:
+        told = f"This visit has the same date, time and client as the one in {other}."
+        return issue("R136", told, where, cause=f"visit:{first}")
+    return issue("R126", f"The number of this visit stands in {other} too.", where, cause=f"visit:{first}")
 
 
 def _name(name: Name) -> int:

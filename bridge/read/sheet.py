@@ -17,6 +17,8 @@ from bridge.read.rows_csv import HEADING_WITHIN, Raw, find_delimiter, heading_ro
 from bridge.read.source import Encoding, find_encoding, open_text
 
 SAMPLE = 65_536
+FEW = 5
+"""Missing columns that are named one by one; most of them missing is another sheet."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,18 +95,31 @@ def _bind(sheet: Sheet, layout: Layout) -> None:
         if heading:
             at.setdefault(fold(heading), []).append(index)
     where = Where(sheet.path.name, row=sheet.heading_number)
+    needed = [c for c in layout.columns if not c.optional]
+    missing = [c for c in needed if fold(c.heading) not in at]
+    other_sheet = len(missing) > max(FEW, len(needed) // 2)
+    if other_sheet:
+        sheet.issues.append(issue("R208", _another_sheet(missing, needed, layout), where))
     for column in layout.columns:
         found = at.get(fold(column.heading), [])
         if len(found) > 1 and column.targets:
             told = f"The heading “{cut(column.heading)}” stands in columns {found[0] + 1} and {found[1] + 1}."
             sheet.issues.append(issue("R209", told, where))
-        elif not found and not column.optional:
+        elif not found and not column.optional and not other_sheet:
             sheet.issues.append(issue("R208", _missing(column, sheet.headings), where))
         sheet.bound += [Bound(index, column.heading, target) for index in found[:1] for target in column.targets]
-    for heading in dict.fromkeys(extra_headings(sheet.headings, layout)):
+    for heading in () if other_sheet else dict.fromkeys(extra_headings(sheet.headings, layout)):
         told = f"The layout does not name the column “{cut(heading)}”."
         index = sheet.headings.index(heading) + 1
         sheet.issues.append(issue("R207", told, sheet.make(sheet.heading_number, index)))
+
+
+def _another_sheet(missing: list[Column], needed: list[Column], layout: Layout) -> str:
+    few = ", ".join(f"“{cut(c.heading)}”" for c in missing[:FEW])
+    return (
+        f"This is another kind of sheet, or its headings stand elsewhere: {len(missing)} of the {len(needed)} columns"
+        f" that the layout “{cut(layout.name)}” needs are missing, among them {few}."
+    )
 
 
 def _missing(column: Column, headings: list[str]) -> str:

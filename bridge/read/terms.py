@@ -63,14 +63,13 @@ def _one(target: Target, words: str, told: _Told) -> None:
         return
     if name in ("View", "Examination", "EarRecord"):
         raise CellError("R101", f"“{cut(words)}” is not one of: {', '.join(MEANINGS[name])}.", fold(words))
-    if name in ASSERTABLE:
+    if (phrase is None and name in ASSERTABLE and _more(words)) or len(words) > LONGEST_TERM:
+        told.notes.append(Note(words, ears))
+        told.faults.extend(_watched(words))
         told.faults.extend(
             Fault("R117", f"“{cut(word)}” can be read in more than one way: {why}", word)
             for word, why in ambiguous_words(words)
         )
-    if (phrase is None and name in ASSERTABLE and _more(words)) or len(words) > LONGEST_TERM:
-        told.notes.append(Note(words, ears))
-        told.faults.extend(_watched(words))
         return
     own = words if field.scope == "visit" else _own_words(words, phrase, keep_amount=name not in _WITH_AMOUNT)
     told.puts.append(_put(field, name, own, phrase, ears))

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import Any
+from typing import Any, NamedTuple
 
 from bridge.fhir.elements import ear_of
 from bridge.fhir.own import word
@@ -25,6 +25,9 @@ class Index:
                 self.all.append(resource)
                 self.by_url[entry.get("fullUrl", "")] = resource
                 self.by_url[f"{resource.get('resourceType')}/{resource.get('id')}"] = resource
+        self._observations: dict[str, list[_Observed]] = {}
+        for observation in self.of_type("Observation"):
+            self._observations.setdefault(kind_of(observation), []).append(_observed(observation))
 
     def of_type(self, type: str) -> Iterator[Json]:
         return (r for r in self.all if r["resourceType"] == type)
@@ -37,20 +40,30 @@ class Index:
     def at(self, reference: Json | None) -> Json | None:
         return self.by_url.get((reference or {}).get("reference", ""))
 
-    def observations(self, kind: str, **about: str | None) -> list[Json]:
+    def observations(
+        self, kind: str, *, ear: str | None = None, stage: str | None = None, part_of: str | None = None
+    ) -> list[Json]:
         """Observations of our own kind, about an `ear`, at a `stage`, `part_of` a Procedure's fullUrl."""
-        return [o for o in self.of_type("Observation") if kind_of(o) == kind and _about(o, **about)]
+        return [
+            seen.observation
+            for seen in self._observations.get(kind, ())
+            if ear in (None, seen.ear) and stage in (None, seen.stage) and (part_of is None or part_of in seen.part_of)
+        ]
 
 
-def stage_of(observation: Json) -> str | None:
+class _Observed(NamedTuple):
+    observation: Json
+    ear: str | None
+    stage: str | None
+    part_of: frozenset[str]
+
+
+def _observed(observation: Json) -> _Observed:
+    wholes = frozenset(str(p.get("reference")) for p in observation.get("partOf", ()))
+    return _Observed(observation, ear_of(observation.get("bodySite")), _stage_of(observation), wholes)
+
+
+def _stage_of(observation: Json) -> str | None:
     for component in parts(observation).get("exam-stage", ()):
         return word("stage", component.get("valueCodeableConcept"))
     return None
-
-
-def _about(observation: Json, ear: str | None = None, stage: str | None = None, part_of: str | None = None) -> bool:
-    if ear is not None and ear_of(observation.get("bodySite")) != ear:
-        return False
-    if stage is not None and stage_of(observation) != stage:
-        return False
-    return part_of is None or part_of in {p.get("reference") for p in observation.get("partOf", ())}

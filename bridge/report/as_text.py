@@ -21,7 +21,13 @@ WORDS = {
     Severity.information: ("Note", "\x1b[1;36m"),
 }
 PLAIN_AGAIN = "\x1b[0m"
-ONE_OF = {"need you": "needs you", "have": "has", "are": "is"}
+ONE_OF = {
+    "need you": "needs you",
+    "rows left alone": "row left alone",
+    "files written": "file written",
+    "letters written": "letter written",
+    "bundles checked": "bundle checked",
+}
 """Figures whose words change when they count one."""
 
 
