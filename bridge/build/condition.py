@@ -10,7 +10,7 @@ from bridge.data import load_csv, table_path
 from bridge.fhir.elements import concept, ear_site
 from bridge.fhir.ids import reference
 from bridge.fhir.nothing import says_none
-from bridge.fhir.own import own_code, verified
+from bridge.fhir.own import own_code, verified, word
 from bridge.fhir.times import to_datetime
 from bridge.visit import EARS, Ear, Term
 from bridge.visit.ear import EarRecord, Impression
@@ -90,12 +90,16 @@ def is_cleared(term: Term, record: EarRecord) -> bool:
 
 
 def _evidence(context: Context, term: Term, ear: Ear) -> list[Json]:
-    """Observations of the same ear that say the same: those that share a code with the impression."""
+    """Observations of the same ear that say the same: they share a code, and are as sure as the impression."""
     codes = {(c.system, c.code) for c in term.codings}
+    said = None if term.assertion == "present" else term.assertion
     return [
         reference(built.id)
         for built in context.built
-        if built.resource["resourceType"] == "Observation" and built.ear == ear and _codes(built.resource) & codes
+        if built.resource["resourceType"] == "Observation"
+        and built.ear == ear
+        and _codes(built.resource) & codes
+        and word("assertion", built.resource.get("valueCodeableConcept")) == said
     ]
 
 

@@ -48,7 +48,7 @@ class SheetReader:
         where = Where(sheet.path.name, row=sheet.heading_number)
         issues = list(sheet.issues)
         if not sheet.usable:
-            yield Reading(None, issues, where=where)
+            yield Reading(None, issues, where=where, left_alone="headings")
             return
         if not self._numbered:
             told = "The sheet has no visit numbers; they are made from date, time and client."
