@@ -33,7 +33,7 @@ def build_conditions(context: Context) -> None:
             if says_none(impression.term):
                 since = when_component("symptom-onset", impression.onset)
                 observe(
-                    context, "impression-none", (index,), coded(impression.term), since, ear=ear, note=impression.note
+                    context, "no-impression", (index,), coded(impression.term), since, ear=ear, note=impression.note
                 )
             else:
                 _condition(context, impression, record, ear, index)

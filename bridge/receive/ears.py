@@ -170,7 +170,7 @@ def _impressions(index: Index, ear: Ear) -> tuple[Impression, ...]:
         if resource["resourceType"] == "Condition" and not past(resource):
             if ear_of((resource.get("bodySite") or [None])[0]) == ear:
                 found.append(_impression(resource))
-        elif kind_of(resource) == "impression-none" and ear_of(resource.get("bodySite")) == ear:
+        elif kind_of(resource) == "no-impression" and ear_of(resource.get("bodySite")) == ear:
             fields = kept(term=asserted(resource), onset=when_in(resource, "symptom-onset"), note=note_of(resource))
             found.append(Impression.model_validate(fields))
     return tuple(found)
