@@ -81,7 +81,7 @@ def _model(model: type[BaseModel], rng: random.Random, path: str, fill: float) -
         return {"value": Decimal(rng.randrange(1, 9999)).scaleb(-rng.randrange(3)), "unit": _unit(path)}
     if model is Size:
         return {"value": Decimal(rng.randrange(1, 99)).scaleb(-1), "scale": rng.choice(("mm", "Fr", "G"))}
-    for _ in range(50):
+    for _ in range(200):
         fields = {}
         for name, field in model.model_fields.items():
             here = f"{path}.{name}" if path else name
@@ -95,7 +95,7 @@ def _model(model: type[BaseModel], rng: random.Random, path: str, fill: float) -
             return fields
         except ValidationError:
             fill = rng.random()
-    raise AssertionError(f"no valid {model.__name__} in 50 tries")
+    raise AssertionError(f"no valid {model.__name__} in 200 tries")
 
 
 def _unit(path: str) -> str:
