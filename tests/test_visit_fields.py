@@ -259,5 +259,5 @@ def test_a_change_elsewhere_is_noticed() -> None:
         return build_document(visit, NAMESPACE, ZONE)
 
     assert list(faults("right.note", built("a", "b"), built("c", "b"))) == []
-    assert list(faults("right.note", built("a", "b"), built("a", "c"))) == ["changes Observation of the other ear"]
+    assert set(faults("right.note", built("a", "b"), built("a", "c"))) == {"changes Observation of the other ear"}
     assert list(faults("right.hearing_change", built("a", "b"), built("a", "b"))) != []
