@@ -34,11 +34,15 @@ def fold(words: str) -> str:
 
 @dataclass(frozen=True, slots=True)
 class Kind:
-    """A kind of terms: its fields, whether its terms can be doubted, and where else its words are looked up."""
+    """A kind of terms: its fields, whether its terms can be doubted, and where else its words are looked up.
+
+    `open`: any words are usual there (a medicine, an advice), so that unknown ones are no cause for a warning.
+    """
 
     name: str
     label: str
     assertable: bool
+    open: bool
     fields: tuple[str, ...]
     also: tuple[str, ...]
 

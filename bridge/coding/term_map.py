@@ -95,7 +95,7 @@ def load_term_maps(own: Path | None = None) -> TermMaps:
 
 def _kind(row: dict[str, str]) -> Kind:
     fields, also = tuple(row["fields"].split("|")), tuple(row["also"].split())
-    return Kind(row["kind"], row["label"], row["assertable"] == "yes", fields, also)
+    return Kind(row["kind"], row["label"], row["assertable"] == "yes", row["open"] == "yes", fields, also)
 
 
 def _concept(row: dict[str, str], *, published: bool) -> Concept:

@@ -31,11 +31,13 @@ def unread(kind: Kind, term: Term) -> Found:
         named = ", ".join(f"“{word}”" for word in watched)
         message = f"“{cut(term.text)}” says more than one plain thing and stays as words; it speaks of {named}."
         return Found(term, "M106", message, cause)
-    return Found(term, "M101", _no_code(kind, term.text), cause)
+    return Found(term) if kind.open else Found(term, "M101", _no_code(kind, term.text), cause)
 
 
 def unknown(kind: Kind, term: Term, words: str, maps: TermMaps) -> Found:
-    """A plain word that no map knows, with known words spelt like it."""
+    """A plain word that no map knows, with known words spelt like it; nothing is said where any words are usual."""
+    if kind.open:
+        return Found(term)
     near = suggest(kind.name, words, maps)
     hint = f" Known words like it: {', '.join(near)}." if near else ""
     return Found(term, "M101", _no_code(kind, words) + hint, f"{kind.name}:{fold(words)}")
