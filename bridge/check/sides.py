@@ -11,7 +11,8 @@ from typing import Any, NamedTuple
 from bridge.check.links import Index
 from bridge.check.look import codings, parts, text
 from bridge.data import load_csv, table_path
-from bridge.fhir.systems import SCT
+from bridge.fhir.systems import SCT, system
+from bridge.fhir.thresholds import threshold_ear
 from bridge.issues import Issue, Where, issue
 from bridge.phrases import side_words
 from bridge.shapes import Json
@@ -65,13 +66,20 @@ def check_sides(resources: list[tuple[str, Json]], bundle: Any) -> Iterator[Issu
 def _told(resource: Json, path: str) -> Iterator[Told]:
     """Places that name ears: coded ones first (body site before code), then words."""
     for key in _CODED:
-        ears: Ears = _NONE.union(*(laterality().get(c, _NONE) for s, c in codings(resource, key) if s == SCT))
+        ears: Ears = _NONE.union(*(_of_code(s, c) for s, c in codings(resource, key)))
         if ears:
             yield Told(f"{path}.{key}", ears, True)
     for place, words in _words(resource, path):
         ears = frozenset(side_words(words[:_LONGEST]))
         if ears:
             yield Told(place, ears, False)
+
+
+def _of_code(code_system: str, code: str) -> Ears:
+    if code_system == SCT:
+        return laterality().get(code, _NONE)
+    ear = threshold_ear(code) if code_system == system("loinc") else None
+    return frozenset((ear,)) if ear else _NONE
 
 
 def _words(resource: Json, path: str) -> Iterator[tuple[str, str]]:

@@ -9,9 +9,21 @@ from bridge.visit import Ear
 
 
 @cache
-def _codes() -> dict[tuple[str, int], str]:
-    rows = load_csv(table_path("hearing-thresholds.csv"))
-    return {(row["ear"], int(row["frequency"])): row["code"] for row in rows}
+def _codes() -> dict[tuple[Ear, int], str]:
+    found: dict[tuple[Ear, int], str] = {}
+    for row in load_csv(table_path("hearing-thresholds.csv")):
+        found["right" if row["ear"] == "right" else "left", int(row["frequency"])] = row["code"]
+    return found
+
+
+@cache
+def _ears() -> dict[str, Ear]:
+    return {code.partition(":")[2]: ear for (ear, _), code in _codes().items()}
+
+
+def threshold_ear(code: str) -> Ear | None:
+    """The ear that a LOINC code of a threshold names; None for any other code."""
+    return _ears().get(code)
 
 
 def threshold_code(ear: Ear, frequency: int, conduction: str) -> str | None:

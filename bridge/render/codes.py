@@ -9,6 +9,7 @@ from bridge.fhir.own import own_code, word
 from bridge.fhir.systems import OWN, short_name
 from bridge.fhir.tell import ear, subject
 from bridge.fhir.tell.around import is_past_event
+from bridge.fhir.tell.referral import is_referral
 from bridge.fhir.tell.words import upper_first
 from bridge.render.entries import Entries
 from bridge.shapes import Json
@@ -66,7 +67,8 @@ def _named(resource: Json) -> Iterator[tuple[str, Json]]:
         verification = next((c.get("code") for c in resource.get("verificationStatus", {}).get("coding", ())), "")
         doubt = _VERIFICATION.get(str(verification))
         yield f"Impression ({doubt})" if doubt else "Impression", resource.get("code", {})
-    for field, fact in () if is_past_event(resource) else _NAMES.get(type, ()):
+    names = (("code", "Referral"),) if type == "ServiceRequest" and is_referral(resource) else _NAMES.get(type, ())
+    for field, fact in () if is_past_event(resource) else names:
         value = resource.get(field, [])
         yield from ((fact, concept) for concept in (value if isinstance(value, list) else [value]))
     for inner in resource.get("contained", ()):
