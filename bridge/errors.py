@@ -1,9 +1,9 @@
 """Reasons to stop. What a person could mend in a record is an Issue, not one of these.
 
-    BridgeError            could not go on; the message is for the person, without client data
-    ├── InputError         a source or bundle cannot be opened or understood at all
-    ├── MappingError       a shipped or user table is missing or breaks its schema
-    └── SettingsError      the practice folder is missing or cannot be used
+BridgeError            could not go on; the message is for the person, without client data
+├── InputError         a source or bundle cannot be opened or understood at all
+├── MappingError       a shipped or user table is missing or breaks its schema
+└── SettingsError      the practice folder is missing or cannot be used
 """
 
 from __future__ import annotations

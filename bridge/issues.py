@@ -100,9 +100,7 @@ class Issue:
 def issue(rule: str, message: str, where: Where = Where(), *, help: str = "", cause: str = "") -> Issue:
     """An Issue with severity, kind and help taken from the rule's page unless given."""
     page = rules()[rule]
-    return Issue(
-        rule, message, where, help or page.do, page.severity, page.kind, cause or f"{rule}:{message}"
-    )
+    return Issue(rule, message, where, help or page.do, page.severity, page.kind, cause or f"{rule}:{message}")
 
 
 @cache

@@ -88,8 +88,10 @@ def _marks(composition: Json) -> Iterator[str]:
     for link in composition.get("relatesTo", ()):
         if link.get("code") == "replaces":
             version = _version(link.get("targetIdentifier"))
-            yield f"This letter corrects version {version} of this letter" if version else (
-                "This letter replaces an earlier one"
+            yield (
+                f"This letter corrects version {version} of this letter"
+                if version
+                else ("This letter replaces an earlier one")
             )
 
 

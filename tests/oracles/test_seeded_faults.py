@@ -77,8 +77,7 @@ def definitions() -> dict[str, dict[str, Fact]]:
                 binding = element.get("binding", {})
                 required = binding.get("strength") == "required"
                 found.setdefault(parent, {})[name] = Fact(
-                    tuple(map(type_of, element.get("type", ())))
-                    or ("#" + element.get("contentReference", "#")[1:],),
+                    tuple(map(type_of, element.get("type", ()))) or ("#" + element.get("contentReference", "#")[1:],),
                     element["min"],
                     element["max"],
                     binding.get("valueSet", "").partition("|")[0] if required else "",

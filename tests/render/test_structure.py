@@ -114,6 +114,4 @@ def test_the_name_comes_from_the_visit_number() -> None:
 
 
 def test_text_in_the_style_sheet_cannot_leave_its_quotes() -> None:
-    assert css_string('a"}</style>\\\n') == (
-        "a\\000022 \\00007D \\00003C \\00002F style\\00003E \\00005C \\00000A "
-    )
+    assert css_string('a"}</style>\\\n') == ("a\\000022 \\00007D \\00003C \\00002F style\\00003E \\00005C \\00000A ")

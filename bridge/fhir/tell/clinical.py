@@ -108,9 +108,11 @@ def request_details(request: Json) -> list[str]:
     found = [] if priority == "routine" else ["immediately" if priority == "stat" else str(priority)]
     found += [f"by {day(due)}"] if due else []
     found += [f"on {day(request['occurrenceDateTime'])}"] if "occurrenceDateTime" in request else []
-    return found + [f"why: {r['text']}" for r in request.get("reasonCode", ()) if r.get("text")] + [
-        n["text"] for n in request.get("note", ()) if n.get("text")
-    ]
+    return (
+        found
+        + [f"why: {r['text']}" for r in request.get("reasonCode", ()) if r.get("text")]
+        + [n["text"] for n in request.get("note", ()) if n.get("text")]
+    )
 
 
 def _notes(resource: Json) -> str:
