@@ -43,7 +43,8 @@ DENIED = {"no debris": "no debris", "no perforation": "no perforation", "no blee
 DOUBTED = ("?exostosis", "?perf")
 FIXED = {
     "Seen by": "PS", "Place": "clinic", "Attended": "yes", "First name": "Ada", "Sex": "F",
-    "NHS number": "999 526 0182", "NHS status": "traced", "Address": "1 Quay Row", "Town": "Aldersby", "Postcode": "ZX9 3BW", "GP practice": "AG",
+    "NHS number": "999 526 0182", "NHS status": "traced",
+    "Address": "1 Quay Row", "Town": "Aldersby", "Postcode": "ZX9 3BW", "GP practice": "AG",
     "Reason": "ears checked", "Consent to treat": "yes", "Consent to share": "yes", "GP action": "nothing",
     "Date": "12/01/2026", "Time": "09:30", "Date of birth": "14/06/1952", "Allergies": "none",
     "Written up": "12/01/2026 10:02",
