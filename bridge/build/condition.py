@@ -10,7 +10,8 @@ from bridge.data import load_csv, table_path
 from bridge.fhir.elements import concept, ear_site
 from bridge.fhir.ids import reference
 from bridge.fhir.nothing import says_none
-from bridge.fhir.own import own_code, verified, word
+from bridge.fhir.own import meanings, own_code, verified, word
+from bridge.fhir.systems import OWN
 from bridge.fhir.times import to_datetime
 from bridge.visit import EARS, Ear, Term
 from bridge.visit.ear import EarRecord, Impression
@@ -90,20 +91,31 @@ def is_cleared(term: Term, record: EarRecord) -> bool:
 
 
 def _evidence(context: Context, term: Term, ear: Ear) -> list[Json]:
-    """Observations of the same ear that say the same: they share a code, and are as sure as the impression."""
-    codes = {(c.system, c.code) for c in term.codings}
+    """Observations of the same ear that say the same: they share a meaning, and are as sure as the impression.
+
+    A suspected finding has no verified code of its own, so what its own code stands for counts too.
+    """
+    codes = _meant({(c.system, c.code) for c in term.codings})
     said = None if term.assertion == "present" else term.assertion
     return [
         reference(built.id)
         for built in context.built
         if built.resource["resourceType"] == "Observation"
         and built.ear == ear
-        and _codes(built.resource) & codes
         and word("assertion", built.resource.get("valueCodeableConcept")) == said
+        and _meant(_codes(built.resource)) & codes
     ]
 
 
 def _codes(observation: Json) -> set[tuple[str, str]]:
     concepts = [observation.get("valueCodeableConcept", {})]
-    concepts += [c.get("valueCodeableConcept", {}) for c in observation.get("component", ())]
+    concepts += [
+        component.get("valueCodeableConcept", {})
+        for component in observation.get("component", ())
+        if own_code(component["code"]) == "finding-in-question"
+    ]
     return {(c["system"], c["code"]) for concept in concepts for c in concept.get("coding", ())}
+
+
+def _meant(codes: set[tuple[str, str]]) -> set[tuple[str, str]]:
+    return codes.union(*(meanings().get(code, ()) for system, code in codes if system == OWN))

@@ -34,6 +34,18 @@ def coding(name: str) -> Json:
 
 
 @cache
+def meanings() -> dict[str, frozenset[tuple[str, str]]]:
+    """Verified codes, as system and code, by the own code of the shipped concept that stands for them."""
+    found = {}
+    for path in sorted(table_path("terms").glob("*.csv")):
+        for row in load_csv(path):
+            if row.get("concept") and row["codes"]:
+                codes = (verified()[name] for name in row["codes"].split())
+                found[row["concept"]] = frozenset((c["system"], c["code"]) for c in codes)
+    return found
+
+
+@cache
 def kinds() -> dict[str, dict[str, str]]:
     """Rows of mappings/observations.csv by kind."""
     return {row["kind"]: row for row in load_csv(table_path("observations.csv"))}
