@@ -12,6 +12,7 @@ from bridge.fhir.tell import ear, tell
 from bridge.fhir.tell.administrative import key_of as practitioner_key
 from bridge.fhir.tell.administrative import registrations
 from bridge.fhir.tell.clinical import request_details
+from bridge.fhir.tell.referral import is_referral, referral_headline
 from bridge.fhir.tell.words import label, listed, name, sentence, upper_first, words
 from bridge.render.entries import Entries
 from bridge.render.facts import Group, by_ear
@@ -45,6 +46,8 @@ class Asks:
     asks: list[Ask] = field(default_factory=list)
     answer: str = ""
     explained: str = ""
+    referred: list[str] = field(default_factory=list)
+    """What the clinic has sent elsewhere itself, told in the same box."""
 
 
 @dataclass(slots=True)
@@ -64,13 +67,16 @@ class Author:
 def asks(entries: Entries) -> Asks:
     section = next((s for s in _sections(entries) if key_of(s) == "actions"), {})
     found = entries.all(section.get("entry", []))
+    referrals = [r for r in entries.resources if r["resourceType"] == "ServiceRequest" and is_referral(r)]
+    referred = [referral_headline(r) for r in referrals]
     if found:
-        return Asks([_ask(r) for r in found])
+        return Asks([_ask(r) for r in found], referred=referred)
     reason = _empty_code(section)
     explained = str(section.get("emptyReason", {}).get("text", ""))
     if reason == "nilknown":
-        return Asks(answer="Nothing", explained=explained)
-    return Asks(answer="No request is recorded", explained="" if reason in ("", "unavailable") else explained)
+        return Asks(answer="Nothing", explained=explained, referred=referred)
+    plain = reason in ("", "unavailable")
+    return Asks(answer="No request is recorded", explained="" if plain else explained, referred=referred)
 
 
 def _ask(resource: Json) -> Ask:

@@ -192,3 +192,33 @@ def test_a_fact_under_no_heading_is_still_told() -> None:
     composition["section"] = [s for s in composition["section"] if s["title"] != "Clinical summary"]
     page = text_of(html.document_fromstring(render(bundle).content.decode()))
     assert "Also in this document Came by bus." in page
+
+
+def test_a_referral_stands_in_the_first_box() -> None:
+    """Whoever reads only the box must learn that the client was sent on, and that a call is needed."""
+    from uuid import UUID
+    from zoneinfo import ZoneInfo
+
+    from lxml import html
+
+    from bridge.build import build_document
+    from bridge.render.as_html import render
+    from bridge.visit import Visit
+
+    visit = Visit.model_validate(
+        {
+            "number": "R1",
+            "client": {"legal_name": {"family": "Quill"}},
+            "start": "2026-11-03",
+            "referral": {
+                "to": "ENT",
+                "urgency": "immediate",
+                "reason": "Sudden loss of hearing since yesterday.",
+                "ear": "left",
+            },
+        }
+    )
+    page = render(build_document(visit, UUID(int=7), ZoneInfo("Europe/London")))
+    (box,) = html.fromstring(page.content.decode()).xpath("//section[@class='asked']")
+    told = " ".join(box.text_content().split())
+    assert "Referred to ENT, for the left ear. Immediate. A letter alone is not enough for this" in told

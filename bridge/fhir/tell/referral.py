@@ -22,6 +22,14 @@ def is_referral(request: Json) -> bool:
     return first_word("referral", request.get("category", ())) == "referral"
 
 
+def referral_headline(request: Json) -> str:
+    """`Referred to audiology, for the … ear. Routine.`: what a reader must know before anything else."""
+    priority = str(request.get("priority", "routine"))
+    sites = ", ".join(str(s.get("text", "")) for s in request.get("bodySite", ()))
+    to = f"Referred to {words(request.get('code'))}" + (f", for the {sites}" if sites else "")
+    return f"{sentence(to)} {sentence(_SPEED.get(priority, priority))}"
+
+
 def referral_fact(request: Json) -> str:
     """`Referred to audiology. Routine. Why: … Question: … The receiver was told by phone, …`"""
     details = {word("referral", d): str(d.get("text", "")) for d in request.get("orderDetail", ())}
