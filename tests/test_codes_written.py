@@ -41,7 +41,7 @@ def verified() -> dict[tuple[str, str], tuple[set[str], str]]:
                 if row["confidence"] == "memory":
                     continue
                 key = system or row["system_uri"], row["code"]
-                names, use = found.setdefault(key, (set(), row["preferred_use"]))
+                names, _ = found.setdefault(key, (set(), row["preferred_use"]))
                 names.update({row[term], re.sub(r" \([a-z /]+\)$", "", row[term])})
     return found
 
