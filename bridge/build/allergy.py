@@ -1,4 +1,8 @@
-"""AllergyIntolerance: what the client told, as told. Not asked makes no resource; the letter's section says so."""
+"""AllergyIntolerance: what the client told, as told.
+
+None known and not asked make no resource, lest a reader that does not know our codes files an allergy; the
+letter's section says them with the standard's own reasons (list-empty-reason nilknown, notasked).
+"""
 
 from __future__ import annotations
 
@@ -11,13 +15,9 @@ from bridge.visit.care import Allergy
 
 
 def build_allergies(context: Context) -> None:
-    """One for each allergy, or one that says that none is known."""
+    """One for each allergy named."""
     allergies = context.visit.allergies
-    if allergies is None:
-        return
-    if allergies.answer == "none known":
-        _allergy(context, "none", None, fixed("allergy", "none known"), {})
-    for index, allergy in enumerate(allergies.items):
+    for index, allergy in enumerate(allergies.items if allergies else ()):
         _allergy(context, index, allergy.term.assertion, concept(allergy.term), _told(allergy))
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from urllib.parse import quote
 
 from bridge.build.context import Built, Context, Json
@@ -53,10 +54,15 @@ def _request(resource: Json) -> Json:
     identifier = identifiers if isinstance(identifiers, dict) else _told_apart(identifiers or [])
     if identifier is None:
         return {"method": "PUT", "url": f"{type}/{resource['id']}"}
-    query = f"identifier={quote(identifier['system'], safe=':/')}|{quote(identifier['value'], safe='/')}"
+    query = f"identifier={_searched(identifier['system'])}|{_searched(identifier['value'])}"
     if type in CREATE_ONCE and "patient" not in resource:
         return {"method": "POST", "url": type, "ifNoneExist": query}
     return {"method": "PUT", "url": f"{type}?{query}"}
+
+
+def _searched(text: str) -> str:
+    """A value of a token search: R4 search wants a backslash before its own signs, then comes percent encoding."""
+    return quote(re.sub(r"([\\,|$])", r"\\\1", text), safe=":/")
 
 
 def _told_apart(identifiers: list[Json]) -> Json | None:

@@ -83,8 +83,8 @@ def _nothing(context: Context, plan: SectionPlan) -> dict[str, str] | None:
         return plan.asked
     if plan.key == "sharing" and visit.sharing and visit.sharing.status == "not asked":
         return {**plan.asked, **({"text": visit.sharing.reason} if visit.sharing.reason else {})}
-    if plan.key == "allergies" and visit.allergies and visit.allergies.answer == "not asked":
-        return plan.asked
+    if plan.key == "allergies" and visit.allergies and visit.allergies.answer:
+        return plan.asked if visit.allergies.answer == "not asked" else plan.none
     if plan.key == "medications" and visit.medicines and visit.medicines.answer:
         return plan.asked if visit.medicines.answer == "not asked" else plan.none
     return plan.empty if plan.need == "M" else None

@@ -83,11 +83,32 @@ def _cleared_by() -> dict[tuple[str, str], str]:
 
 
 def is_cleared(term: Term, record: EarRecord) -> bool:
-    """Whether the last work on this ear ended as the table says makes this impression over."""
-    if not record.work or not record.work[-1].outcome:
+    """Whether the last work on this ear ended as the table says makes this impression over.
+
+    An outcome in words that no table knows ends nothing, and neither does one that what was seen after contradicts.
+    """
+    if not record.work or not record.work[-1].outcome or _still_there(record):
         return False
     outcome = own_code(concept(record.work[-1].outcome))
-    return any(_cleared_by().get((c.system, c.code)) == outcome for c in term.codings)
+    wanted = {_cleared_by().get((c.system, c.code)) for c in term.codings} - {None}
+    return outcome is not None and outcome in wanted
+
+
+def is_reason_for_removal(condition: Json) -> bool:
+    """Whether a Condition of ours is stated as present and is one that removal can end."""
+    codes = {(c["system"], c["code"]) for c in condition["code"].get("coding", ())}
+    stated = any(c["code"] == "confirmed" for c in condition["verificationStatus"]["coding"])
+    now = not any(c["code"] == "inactive" for c in condition["clinicalStatus"]["coding"])
+    return stated and now and bool(codes & set(_cleared_by()))
+
+
+def _still_there(record: EarRecord) -> bool:
+    """Whether wax was seen after the work: any percentage, or an amount other than none."""
+    wax = record.after.wax if record.after else None
+    if wax is None:
+        return False
+    amount = own_code(concept(wax.amount)) if wax.amount else "wax-none"
+    return bool(wax.percent) or amount != "wax-none" or wax.answer is not None
 
 
 def _evidence(context: Context, term: Term, ear: Ear) -> list[Json]:

@@ -1,30 +1,34 @@
 """Consent: to examination and treatment, and to sharing. Not asked makes no Consent; the letter says so.
 
-R4 wants a policy or policyRule (ppc-1) and lets the root provision carry no type; what was left out
-at the client's wish, reasons and remarks are nested provisions with a code of our own system.
+R4 wants a policy or policyRule (ppc-1), no type on the root provision, and one on each nested provision. Provisions
+say who may see what; how consent was given, what was explained and why it was refused are Observations beside.
 """
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from bridge.build.context import Built, Context, Json, one
+from bridge.build.observation import observe
 from bridge.fhir.own import coding, fixed
 from bridge.fhir.times import to_datetime
 from bridge.visit.consent import SharingConsent, TreatmentConsent
 
 TREATMENT_STATUS = {"refused": "rejected", "withdrawn": "inactive"}
-FAMILY_DOCTOR = "family doctor"
 
 
 def build_treatment_consent(context: Context) -> Built | None:
     consent = context.visit.consent
     if consent is None:
         return None
-    policy = fixed("treatment", consent.status)
-    if consent.form:
-        policy["text"] = consent.form
-    provision = [*_taken_by(context, consent), *[_told("explained", words) for words in consent.explained]]
-    for word, text in (("capacity", consent.capacity), ("note", consent.note)):
-        provision += [_told(word, text)] if text else []
+    for what, texts in (
+        ("consent-form", (consent.form,)),
+        ("consent-taken-by", (consent.taken_by,)),
+        ("consent-explained", consent.explained),
+        ("consent-capacity", (consent.capacity,)),
+        ("consent-note", (consent.note,)),
+    ):
+        _tell(context, what, texts)
     return context.make(
         "consent-treatment",
         "Consent",
@@ -37,8 +41,7 @@ def build_treatment_consent(context: Context) -> Built | None:
             "patient": context.patient,
             **({"dateTime": to_datetime(consent.at)} if consent.at else {}),
             **({"organization": [context.clinic]} if context.visit.clinic else {}),
-            "policyRule": policy,
-            **({"provision": {"provision": provision}} if provision else {}),
+            "policyRule": fixed("treatment", consent.status),
         },
     )
 
@@ -48,9 +51,8 @@ def build_sharing_consent(context: Context) -> Built | None:
     if consent is None or consent.status == "not asked":
         return None
     agreed = consent.status in ("given", "withdrawn")
-    policy = one("v3-ActCode:OPTIN" if agreed else "v3-ActCode:OPTOUT")
-    if consent.form:
-        policy["text"] = consent.form
+    _tell(context, "sharing-form", (consent.form,))
+    _tell(context, "sharing-reason", (consent.reason,))
     return context.make(
         "consent-sharing",
         "Consent",
@@ -63,7 +65,7 @@ def build_sharing_consent(context: Context) -> Built | None:
             "patient": context.patient,
             **({"dateTime": to_datetime(consent.at)} if consent.at else {}),
             **({"organization": [context.clinic]} if context.visit.clinic else {}),
-            "policyRule": policy,
+            "policyRule": one("v3-ActCode:OPTIN" if agreed else "v3-ActCode:OPTOUT"),
             "provision": _sharing_provision(consent),
         },
     )
@@ -72,11 +74,9 @@ def build_sharing_consent(context: Context) -> Built | None:
 def _sharing_provision(consent: SharingConsent) -> Json:
     role = one("v3-ParticipationType:PRCP")
     actors = [{"role": role, "reference": {"display": name}} for name in consent.recipients]
-    nested = [_told("except", words, type="deny") for words in consent.except_for]
-    if consent.reason:
-        nested.append(_told("reason", consent.reason))
+    nested = [_deny("except", words) for words in consent.except_for]
     if consent.withdrawn_at:
-        withdrawn = _told("withdrawn", "withdrawn", type="deny")
+        withdrawn = _deny("withdrawn", "withdrawn")
         nested.append({**withdrawn, "period": {"start": to_datetime(consent.withdrawn_at)}})
     return {
         **({"period": {"end": to_datetime(consent.valid_until)}} if consent.valid_until else {}),
@@ -87,13 +87,11 @@ def _sharing_provision(consent: SharingConsent) -> Json:
     }
 
 
-def _told(word: str, text: str, **more: str) -> Json:
-    return {**more, "code": [fixed("consent", word, text)]}
+def _deny(word: str, text: str) -> Json:
+    return {"type": "deny", "code": [fixed("consent", word, text)]}
 
 
-def _taken_by(context: Context, consent: TreatmentConsent) -> list[Json]:
-    if not consent.taken_by:
-        return []
-    known = {p.key for p in context.visit.practitioners}
-    who = context.practitioner(consent.taken_by) if consent.taken_by in known else {}
-    return [{"actor": [{"role": fixed("consent", "taken by"), "reference": {**who, "display": consent.taken_by}}]}]
+def _tell(context: Context, what: str, texts: Sequence[str | None]) -> None:
+    for index, text in enumerate(texts):
+        if text:
+            observe(context, what, (index,), {"valueString": text}, [])

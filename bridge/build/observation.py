@@ -45,7 +45,7 @@ def observe(
         "code": kind(what, f"{label}{where}{when}"),
         "subject": context.patient,
         "encounter": context.encounter,
-        "effectiveDateTime": to_datetime(context.visit.start),
+        "effectiveDateTime": to_datetime(_moment(context, what, stage)),
         **({"performer": context.practitioners} if context.practitioners else {}),
         **value,
         **({"note": [{"text": note}]} if note else {}),
@@ -53,6 +53,15 @@ def observe(
         **({"component": components} if components else {}),
     }
     return context.make(what, "Observation", place, body, ear=ear, stage=stage)
+
+
+AT_THE_END = ("hearing-change", "pain-after")
+
+
+def _moment(context: Context, what: str, stage: Stage | None) -> str:
+    """What was seen or told after the work is dated by the visit's end where that is known."""
+    after = stage == "after" or what in AT_THE_END
+    return (context.visit.end if after else None) or context.visit.start
 
 
 def coded(term: Term | None) -> Json:

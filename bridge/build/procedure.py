@@ -12,6 +12,7 @@ from bridge.build.observation import (
     fixed_component,
     observe,
 )
+from bridge.build.condition import is_reason_for_removal
 from bridge.data import load_csv, table_path
 from bridge.fhir.elements import concept, ear_site
 from bridge.fhir.ids import reference
@@ -84,8 +85,15 @@ def _procedure(context: Context, work: Work, ear: Ear, index: int) -> Built:
 
 
 def _reasons(context: Context, ear: Ear) -> list[Json]:
-    """The same ear's impressions, or else the wax seen before."""
-    conditions = [reference(b.id) for b in context.built if b.topic == "impression" and b.ear == ear]
+    """What the work was for: impressions of this ear that such work can end, or else the wax seen before.
+
+    What was suspected, denied, past, or found only when the wax was out, is no reason for taking it out.
+    """
+    conditions = [
+        reference(b.id)
+        for b in context.built
+        if b.topic == "impression" and b.ear == ear and is_reason_for_removal(b.resource)
+    ]
     wax = [reference(b.id) for b in context.built if b.topic == "wax-state" and b.ear == ear and b.stage == "before"]
     return conditions or wax
 

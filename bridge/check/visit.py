@@ -7,6 +7,7 @@ from collections.abc import Iterator
 
 from pydantic import BaseModel
 
+from bridge.check.whole import check_whole
 from bridge.issues import Issue, Where, issue
 from bridge.moments import later
 from bridge.numbers import nhs_number_problem
@@ -21,7 +22,14 @@ _WHOLE_PATH = re.compile(r"[/\\~%$]|[A-Za-z]:|[A-Za-z][A-Za-z0-9+.-]+:/|data:")
 
 def check_visit(visit: Visit) -> list[Issue]:
     """Issues of the client's number, the sides in words, the order of moments, steps left out, and paths of files."""
-    found = [*_numbers(visit), *_moments(visit), *_sides(visit), *_steps(visit), *_files(visit)]
+    found = [
+        *_numbers(visit),
+        *_moments(visit),
+        *_sides(visit),
+        *_steps(visit),
+        *_files(visit),
+        *check_whole(visit),
+    ]
     return [i.at(record=visit.number) for i in found]
 
 
@@ -80,7 +88,7 @@ def _texts(value: object, path: str) -> Iterator[tuple[str, str, bool]]:
 
 def _steps(visit: Visit) -> Iterator[Issue]:
     worked = [ear for ear in EARS if (record := visit.ear(ear)) and record.work]
-    if worked and (visit.consent is None or visit.consent.status in ("refused", "withdrawn")):
+    if worked and (visit.consent is None or visit.consent.status == "withdrawn"):
         told = f", although consent is recorded as {visit.consent.status}" if visit.consent else " without a consent"
         yield issue("C125", f"Work on an ear is recorded{told}.", Where(path="consent"))
     for ear in EARS:

@@ -21,10 +21,10 @@ Json = dict[str, Any]
 def allergies(index: Index, empty: Json | None) -> Allergies | None:
     """From the resources, or from the section's own reason (`empty`) where nobody asked."""
     found = list(index.of_type("AllergyIntolerance"))
-    if any(word("allergy", a.get("code")) == "none known" for a in found):
-        return Allergies(answer="none known")
     if found:
         return Allergies(items=tuple(_allergy(a) for a in found))
+    if "nilknown" in codes(empty):
+        return Allergies(answer="none known")
     return Allergies(answer="not asked") if "notasked" in codes(empty) else None
 
 

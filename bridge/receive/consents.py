@@ -6,7 +6,6 @@ from typing import Any
 
 from bridge.fhir.own import word
 from bridge.fhir.systems import system
-from bridge.fhir.tell.administrative import key_of
 from bridge.fhir.times import from_datetime
 from bridge.receive.index import Index
 from bridge.receive.values import kept
@@ -19,18 +18,15 @@ def treatment_consent(index: Index) -> TreatmentConsent | None:
     consent = _scoped(index, "treatment")
     if consent is None:
         return None
-    policy = consent["policyRule"]
-    status = word("treatment", policy)
-    told = _told(consent)
     return TreatmentConsent.model_validate(
         kept(
-            status=status,
-            form=_form(policy),
+            status=word("treatment", consent["policyRule"]),
+            form=_one(index, "consent-form"),
             at=_when(consent.get("dateTime")),
-            taken_by=_taken_by(index, consent),
-            explained=tuple(told.get("explained", ())),
-            capacity=next(iter(told.get("capacity", ())), None),
-            note=next(iter(told.get("note", ())), None),
+            taken_by=_one(index, "consent-taken-by"),
+            explained=_texts(index, "consent-explained"),
+            capacity=_one(index, "consent-capacity"),
+            note=_one(index, "consent-note"),
         )
     )
 
@@ -61,11 +57,11 @@ def sharing_consent(index: Index, empty: Json | None) -> SharingConsent | None:
             recipients=tuple(a["reference"].get("display") for a in provision.get("actor", ())),
             scope=tuple(s for s in (word("scope", c) for c in provision.get("code", ())) if s),
             except_for=tuple(told.get("except", ())),
-            form=policy.get("text"),
+            form=_one(index, "sharing-form"),
             at=_when(consent.get("dateTime")),
             valid_until=_when(provision.get("period", {}).get("end")),
             withdrawn_at=_when(next(withdrawn, None)),
-            reason=next(iter(told.get("reason", ())), None),
+            reason=_one(index, "sharing-reason"),
         )
     )
 
@@ -88,18 +84,12 @@ def _told(consent: Json) -> dict[str, list[str]]:
     return found
 
 
-def _form(policy: Json) -> str | None:
-    text = policy.get("text")
-    return None if text in {c.get("display") for c in policy.get("coding", ())} else text
+def _texts(index: Index, kind: str) -> tuple[str, ...]:
+    return tuple(o["valueString"] for o in index.observations(kind))
 
 
-def _taken_by(index: Index, consent: Json) -> str | None:
-    for nested in consent.get("provision", {}).get("provision", ()):
-        for actor in nested.get("actor", ()):
-            if word("consent", actor.get("role")) == "taken by":
-                who = index.at(actor["reference"])
-                return actor["reference"].get("display") or (key_of(who) if who else None)
-    return None
+def _one(index: Index, kind: str) -> str | None:
+    return next(iter(_texts(index, kind)), None)
 
 
 def _when(text: str | None) -> str | None:

@@ -9,9 +9,9 @@ from bridge.visit import Visit
 
 
 def visit(**fields: Any) -> Visit:
-    return Visit.model_validate(
-        {"number": "V7", "client": {"legal_name": {"family": "Quillfeather"}}, "start": "2026-05-03", **fields}
-    )
+    client = {"legal_name": {"family": "Quillfeather"}, "birth_date": "1950"}
+    plain = {"number": "V7", "client": client, "start": "2026-05-03", "right": {"before": {"view": "full"}}}
+    return Visit.model_validate({**plain, **fields})
 
 
 def test_a_plain_visit_has_no_issues() -> None:
@@ -37,7 +37,7 @@ def test_all_is_told_at_once_and_nobody_is_named() -> None:
             requests=[{"action": "Please see Quillfeather about the left ear", "ear": "right"}],
         )
     )
-    assert sorted(i.rule for i in found) == ["C120", "C121", "C122", "C123", "C124", "C125", "C126"]
+    assert sorted(i.rule for i in found) == ["C120", "C121", "C122", "C123", "C124", "C125", "C126", "C143"]
     told = " ".join(f"{i.message} {i.where} {i.cause} {i.help}" for i in found)
     assert not any(secret in told for secret in ("Quillfeather", "943", "5918", "2031"))
 

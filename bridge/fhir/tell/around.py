@@ -25,7 +25,7 @@ def around_subject(resource: Json) -> str:
     if is_past_event(resource):
         return "known from before"
     if type == "AllergyIntolerance":
-        return "" if _none_known(resource) else "allergy or intolerance"
+        return "allergy or intolerance"
     if type == "MedicationStatement" and word("product-list", resource.get("category")) == "softener":
         return label(resource["category"])
     if type in ("MedicationAdministration", "MedicationStatement"):
@@ -41,8 +41,6 @@ _SAID = {("softener", "used before")}
 def allergy_fact(allergy: Json) -> str:
     """`latex, as told by the client; reaction: rash`."""
     code, verification = allergy.get("code", {}), allergy.get("verificationStatus")
-    if _none_known(allergy):
-        return words(code)
     if "refuted" in _codes(verification):
         said = asserted("absent", code)
     elif _codes(allergy.get("clinicalStatus")) & {"inactive", "resolved"}:
@@ -107,10 +105,6 @@ def medication_fact(resource: Json) -> str:
     found += [f"batch {batch['lotNumber']}"] if "lotNumber" in batch else []
     found += [f"expires {day(batch['expirationDate'])}"] if "expirationDate" in batch else []
     return ", ".join(found) + _notes(resource)
-
-
-def _none_known(allergy: Json) -> bool:
-    return word("allergy", allergy.get("code")) == "none known"
 
 
 def _codes(concept: Json | None) -> set[str]:
