@@ -42,7 +42,7 @@ def make_demo(folder: Path, converter: Converter) -> Iterator[Conversion]:
             visit = conversion.visit
             if visit is None or conversion.state == "need you":
                 continue
-            stem = names.stem(visit.number)
+            stem = names.stem(visit.number, visit.version)
             if conversion.bundle is not None:
                 write_document(bundle_document(conversion.bundle, stem, "document"), folder)
                 page = letter_of(conversion.bundle)

@@ -12,7 +12,8 @@ from bridge.visit import Visit
 def letter_due(visit: Visit) -> Issue | None:
     """None where the visit summary may go to the family doctor; otherwise the issue that says why not.
 
-    D101 (information): none is due. D110 (error): nobody can tell, because consent is not recorded.
+    D101 (information): none is due. D110 and D113 (error): nobody can tell, because consent is not recorded, or
+    leaves out what a program cannot find.
     """
     if visit.attendance == "did not attend":
         return _not_due("the client did not attend", "attendance")
@@ -32,6 +33,9 @@ def letter_due(visit: Visit) -> Issue | None:
         return _not_due("the client agreed to tell others, not the family doctor", "sharing.recipients")
     if sharing.valid_until and sharing.valid_until < visit.start[: len(sharing.valid_until)]:
         return _not_due("the client's consent to share had ended before the visit", "sharing.valid_until")
+    if sharing.except_for:
+        message = "The client asked that something be left out, and only you can say which facts that means."
+        return issue("D113", message, Where(path="sharing.except_for"))
     doctor = visit.family_doctor
     if doctor is not None and doctor.answer in ("none", "unknown"):
         return _not_due("the client has no family doctor that is known", "family_doctor")

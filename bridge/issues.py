@@ -116,6 +116,15 @@ def rules() -> dict[str, Rule]:
     return found
 
 
+@dataclass(frozen=True, slots=True)
+class Outcome:
+    """What became of one record: its number, ready or need you or no letter due, and where it stands."""
+
+    record: str
+    state: str
+    where: Where = Where()
+
+
 @dataclass
 class Report:
     """Issues of one run, with what the run did."""
@@ -123,6 +132,9 @@ class Report:
     issues: list[Issue] = field(default_factory=list)
     figures: dict[str, int] = field(default_factory=dict)
     """Named counts of the run (visits, ready, held ...), for the summary line and for JSON."""
+
+    outcomes: list[Outcome] = field(default_factory=list)
+    """What became of each record, in their order."""
 
     def extend(self, issues: Iterable[Issue]) -> None:
         self.issues.extend(issues)

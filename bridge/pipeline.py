@@ -47,8 +47,18 @@ class Conversion:
 
 def bundle_document(bundle: Json, stem: str, kind: Kind) -> Document:
     """The bundle as bytes under its file name."""
-    name = f"{stem}.bundle.json" if kind == "document" else f"{stem}.transaction.bundle.json"
-    return Document(name, JSON_TYPE, dumps(bundle))
+    return Document(bundle_name(stem, kind), JSON_TYPE, dumps(bundle))
+
+
+def bundle_name(stem: str, kind: Kind) -> str:
+    return f"{stem}.bundle.json" if kind == "document" else f"{stem}.transaction.bundle.json"
+
+
+def placed(found: Issue, conversion: Conversion) -> Issue:
+    """An issue about a finished document at the place of its record."""
+    where = conversion.where
+    record = conversion.visit.number if conversion.visit else ""
+    return found.at(file=where.file, sheet=where.sheet, row=where.row, record=record)
 
 
 class Converter:
@@ -101,6 +111,9 @@ class Converter:
         visit, found = self.prepare(visit)
         due = letter_due(visit) if kind == "document" else None
         found += [due] if due else []
+        if kind == "document" and not due and visit.family_doctor is None:
+            message = "The record does not say who the family doctor is."
+            found.append(issue("D114", message, Where(path="family_doctor"), cause="D114"))
         bundle = None
         if not any(i.severity >= Severity.error for i in (*issues, *found)) and not due:
             bundle, more = self.build(visit, kind)
@@ -122,9 +135,16 @@ class Converter:
         """The bundle of a prepared visit, checked and read back."""
         if kind == "transaction":
             bundle = build_transaction(visit, self.practice.namespace, self.zone)
-            return bundle, check_bundle(bundle)
+            return bundle, [*check_bundle(bundle), *_corrected(visit)]
         bundle = build_document(visit, self.practice.namespace, self.zone)
         return bundle, [*check_bundle(bundle), *reads_back(bundle, visit)]
+
+
+def _corrected(visit: Visit) -> list[Issue]:
+    """D117 for a correction, whose transaction cannot take back what the earlier version said."""
+    if visit.replaces is None:
+        return []
+    return [issue("D117", "This transaction corrects an earlier version.", Where(path="replaces"), cause="D117")]
 
 
 def looks_like_json(path: Path) -> bool:

@@ -12,7 +12,7 @@ from bridge.build.context import Built, Context, Json, one
 from bridge.build.observation import observe
 from bridge.fhir.own import coding, fixed
 from bridge.fhir.times import to_datetime
-from bridge.visit.consent import SharingConsent, TreatmentConsent
+from bridge.visit.consent import SharingConsent
 
 TREATMENT_STATUS = {"refused": "rejected", "withdrawn": "inactive"}
 

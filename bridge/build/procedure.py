@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from functools import cache
 
+from bridge.build.condition import is_reason_for_removal
 from bridge.build.context import Built, Context, Json
 from bridge.build.observation import (
     assertion_value,
@@ -12,7 +13,6 @@ from bridge.build.observation import (
     fixed_component,
     observe,
 )
-from bridge.build.condition import is_reason_for_removal
 from bridge.data import load_csv, table_path
 from bridge.fhir.elements import concept, ear_site
 from bridge.fhir.ids import reference

@@ -64,20 +64,24 @@ def command(
     """
     from bridge.cli.finish import finish
     from bridge.cli.records import new_report, open_practice, run
-    from bridge.deliver import FileNames, write_document
-    from bridge.pipeline import bundle_document, letter_of
+    from bridge.deliver import Shelf
+    from bridge.pipeline import bundle_document, bundle_name, letter_of, placed
     from bridge.shapes import Document
 
     converter = open_practice(practice, showing)
-    report, names = new_report(converter), FileNames()
+    report, shelf = new_report(converter), Shelf(folder)
     for conversion in run(converter, sources, layout, kind, report, showing):
-        if conversion.bundle is None or conversion.visit is None:
+        visit = conversion.visit
+        if visit is None:
             continue
-        stem = names.stem(conversion.visit.number)
-        write_document(bundle_document(conversion.bundle, stem, kind), folder)
-        report.count("files written")
-        if letters and kind == "document":
-            page = letter_of(conversion.bundle)
-            write_document(Document(f"{stem}.html", page.media_type, page.content), folder)
-            report.count("files written")
+        stem = shelf.stem(visit.number, visit.version)
+        if conversion.bundle is None:
+            left = shelf.leave(bundle_name(stem, kind))
+        else:
+            left = shelf.put(bundle_document(conversion.bundle, stem, kind))
+            if letters and kind == "document":
+                page = letter_of(conversion.bundle)
+                shelf.put(Document(f"{stem}.html", page.media_type, page.content))
+        report.extend(placed(i, conversion) for i in left)
+    report.count("files written", shelf.written)
     finish(report, showing)

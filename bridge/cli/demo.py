@@ -46,13 +46,20 @@ def command(folder: Path, showing: Showing) -> None:
 
 
 def _where(folder: Path) -> str:
+    import sys
+
+    told = Path(sys.argv[0])
+    command = str(told) if told.name == "visit-bridge" and told.parent != Path() else "visit-bridge"
     return f"""
 In {folder}{"" if str(folder).endswith("/") else "/"}
-  practice/               the clinic's settings, its layouts and its address book
-  records/                the visits as the clinic keeps them: two CSV sheets, YAML
-  *.bundle.json           one FHIR R4 document for each letter that is due
-  letters/*.html          the same letters to read: open one in a browser
-  transactions/           every visit again, for the practice's own FHIR server
+  practice/         the clinic's settings, its layouts and its address book
+  records/          the visits as the clinic keeps them: two CSV sheets, YAML
+  *.bundle.json     one FHIR R4 document for each letter that is due
+  letters/*.html    the same letters to read: open one in a browser
+  transactions/     every visit again, for the practice's own FHIR server
 
-Next: "visit-bridge setup my-practice" asks for your own clinic.
-It checks the record, not the patient: local rules and licensed practice come first."""
+Next, your own clinic:
+  {command} setup my-practice
+
+It checks the record, not the patient:
+local rules and licensed practice come first."""

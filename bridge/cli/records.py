@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 import click
 
 from bridge.cli.options import Showing
-from bridge.issues import Report
+from bridge.issues import Outcome, Report
 
 if TYPE_CHECKING:
     from bridge.pipeline import Conversion, Converter, Kind
@@ -36,7 +36,9 @@ def open_practice(folder: Path | None, showing: Showing) -> Converter:
 
 def new_report(converter: Converter) -> Report:
     """An empty report with what was found in the settings, its figures in the order of the summary line."""
-    figures = dict.fromkeys(("visits", "ready", "need you", "no letter due", "rows left alone"), 0)
+    figures = dict.fromkeys(
+        ("visits", "ready", "drafts among the ready", "need you", "no letter due", "rows left alone"), 0
+    )
     return Report(list(converter.issues), figures)
 
 
@@ -67,8 +69,15 @@ def tally(report: Report, conversion: Conversion) -> None:
     if conversion.state != "left alone":
         report.count("visits")
         report.count(conversion.state)
+        if conversion.state == "ready" and conversion.visit and not conversion.visit.approved:
+            report.count("drafts among the ready")
+        report.outcomes.append(Outcome(_number(conversion), conversion.state, conversion.where))
     elif conversion.left_alone != "headings":
         report.count("rows left alone")
+
+
+def _number(conversion: Conversion) -> str:
+    return conversion.visit.number if conversion.visit else conversion.where.record
 
 
 @contextmanager

@@ -32,8 +32,8 @@ class Ledger:
         self._visits = HashTable()
         self._clients: dict[int, tuple[int, int, int, int]] = {}
         """Client key to name, birth date, NHS number (0: not said) and place."""
-        self._numbers: dict[int, tuple[int, int]] = {}
-        """NHS number to client key and place."""
+        self._numbers: dict[int, tuple[int, int, int, int]] = {}
+        """NHS number to client key, place, name and birth date."""
         self._files: list[str] = []
 
     def enter(self, visit: Visit, where: Where, *, made: bool = False) -> list[Issue]:
@@ -88,15 +88,17 @@ class Ledger:
             told = f"Another client stands under this client number in {again}."
             found = [issue("R127", told, where, cause=f"client:{self._clients[key][3]}")]
         if nhs and numbered:
-            other, first = self._numbers.setdefault(short_hash(nhs), (numbered, at))
+            other, first, name, day = self._numbers.setdefault(short_hash(nhs), (numbered, at, facts[0], born))
+            same = name == facts[0] and (day == born or not day or not born)
             again = self._again(short_hash("shared", nhs), where)
             if other != numbered:
-                self._disputed[short_hash("shared", nhs)] = at
+                if not same:
+                    self._disputed[short_hash("shared", nhs)] = at
                 told = f"The client's NHS number stands under another client number in {self._told(first, where)}."
-                found.append(issue("R137", told, where, cause=f"nhs:{first}"))
+                found.append(issue("R137" if same else "R127", told, where, cause=f"nhs:{first}"))
             elif again:
                 told = f"The client's NHS number stands under another client number in {again}."
-                found.append(issue("R137", told, where, cause=f"nhs:{first}"))
+                found.append(issue("R127", told, where, cause=f"nhs:{first}"))
         return found
 
     def _compare(

@@ -18,6 +18,7 @@ def to_json(report: Report) -> dict[str, Any]:
         "version": __version__,
         "figures": dict(report.figures),
         "counts": counts,
+        "records": [{"record": o.record, "state": o.state, "where": asdict(o.where)} for o in report.outcomes],
         "issues": [_issue(found) for found in report.issues],
     }
 

@@ -39,6 +39,9 @@ def write_report(report: Report, stream: TextIO, verbose: bool = False, colour: 
         for group in groups:
             stream.writelines(f"{line}\n" for line in _told(group, verbose, colour))
             stream.write("\n")
+    if verbose and report.outcomes:
+        stream.writelines(f"{line}\n" for line in _outcomes(report))
+        stream.write("\n")
     stream.writelines(f"{line}\n" for line in summary(report))
 
 
@@ -59,6 +62,15 @@ def summary(report: Report) -> list[str]:
     elif not report.figures:
         lines.append("Nothing was found.")
     return lines
+
+
+def _outcomes(report: Report) -> Iterator[str]:
+    """Which records are ready, and which are not, by their numbers."""
+    by_state: dict[str, list[str]] = {}
+    for outcome in report.outcomes:
+        by_state.setdefault(outcome.state, []).append(plain(outcome.record or str(outcome.where)))
+    for state, numbers in by_state.items():
+        yield from _wrapped(f"{state.capitalize()}: {', '.join(numbers)}", "", "  ")
 
 
 def _parts(groups: list[list[Issue]]) -> Iterator[tuple[str, list[list[Issue]]]]:
