@@ -6,6 +6,7 @@ from html import escape
 from typing import Any
 
 from bridge.build.context import Built
+from bridge.fhir.own import word
 from bridge.fhir.tell import tell
 from bridge.fhir.tell.observation import what
 from bridge.fhir.tell.words import upper_first
@@ -24,7 +25,7 @@ def section_narrative(entries: list[Built]) -> Json:
     """Text of a section: each ear under its own words, then what has no side."""
     parts: list[str] = []
     for ear in ("right", "left"):
-        mine = [b for b in entries if b.ear == ear]
+        mine = [b for b in entries if b.ear == ear and not _said_by_the_state(b)]
         if not mine:
             continue
         parts.append(f"<p><b>{ear.title()} ear</b></p>")
@@ -43,6 +44,12 @@ def section_narrative(entries: list[Built]) -> Json:
 def said(text: str) -> Json:
     """Text of a section that has nothing else."""
     return _generated(_paragraphs(text))
+
+
+def _said_by_the_state(built: Built) -> bool:
+    """A drum that could not be seen is said once, by its state."""
+    value = built.resource.get("valueCodeableConcept")
+    return built.topic == "drum-view" and word("drum-view", value) == "not seen"
 
 
 def _fact(built: Built) -> str:

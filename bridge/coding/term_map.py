@@ -135,6 +135,15 @@ def _own_concept(maps: TermMaps, row: dict[str, str], source: str) -> Concept:
         raise MappingError(f"{source}: there is no kind {row['kind']}.", f"Kinds are {', '.join(sorted(maps.kinds))}.")
     shipped = maps.concepts.get(row["concept"])
     if shipped is None:
+        if not row["label"].strip():
+            from difflib import get_close_matches
+
+            near = get_close_matches(row["concept"], maps.concepts, 3, 0.6)
+            like = f" Concepts spelt like it: {', '.join(near)}." if near else ""
+            raise MappingError(
+                f"{source}: there is no concept {row['concept']}.{like}",
+                "Correct its name (`visit-bridge terms find WORD` shows it), or give a concept of your own a label.",
+            )
         concept = _concept(row, published=False)
         _ = concept.codings  # an unverified code is refused here and not in the middle of a run
         return concept

@@ -45,7 +45,8 @@ def check_when(text: str) -> str:
 When = Annotated[str, AfterValidator(check_when), Field(json_schema_extra={"format": "partial-date-time"})]
 
 
-_CONTROL = re.compile("[\x00-\x08\x0b-\x1f]")
+_CONTROL = re.compile("[\x00-\x08\x0b-\x1f\u202a-\u202e\u2066-\u2069\ufffe\uffff]")
+"""Control characters, those that turn the direction of writing ("thgir" could show as a side), and no characters."""
 
 
 def _words(text: str) -> str:
