@@ -55,7 +55,7 @@ def allergy_fact(allergy: Json) -> str:
 
 
 def flag_fact(flag: Json) -> str:
-    """`takes an anticoagulant, since 2019`."""
+    """`anticoagulant treatment, since 2019`."""
     code = flag.get("code", {})
     said = words(code) if flag.get("status") == "active" else asserted("past", code)
     since = flag.get("period", {}).get("start")
