@@ -8,6 +8,7 @@ from html import unescape
 from typing import Any
 
 from bridge.fhir.elements import ear_of
+from bridge.fhir.own import first_word
 from bridge.fhir.tell.administrative import (
     tell_composition,
     tell_consent,
@@ -108,8 +109,9 @@ def ear(resource: Json) -> Ear | None:
     """The ear that a resource's body site, dosage or (for a Flag, which has no site) category names."""
     sites = _many(resource.get("bodySite"))
     sites += [dosage.get("site") for dosage in _many(resource.get("dosage"))]
-    sites += _many(resource.get("category")) if resource.get("resourceType") == "Flag" else []
     found = {side for side in map(ear_of, sites) if side}
+    if resource.get("resourceType") == "Flag" and (told := first_word("ear", _many(resource.get("category")))):
+        found.add("right" if told == "right" else "left")
     return found.pop() if len(found) == 1 else None
 
 
