@@ -1,7 +1,8 @@
 """Flag for a caution that stands or stood; Observation for any other, and for a remark.
 
-What is suspected, denied, none, or words that nobody could read must not stand as a Flag. A Flag has no
-body site and no note: the ear is a category of its own, the remark an Observation whose focus is the Flag.
+A caution that the practitioner lists stays in force though its event is past (radiotherapy years ago): the Flag is
+active, its words say that it is past. What is suspected, denied, none, or words that nobody could read must not stand
+as a Flag. A Flag has no body site and no note: the ear is a category of its own, the remark an Observation whose focus is the Flag.
 """
 
 from __future__ import annotations
@@ -32,8 +33,12 @@ def _flag(context: Context, caution: Caution, index: int) -> None:
         ("caution", index),
         {
             "identifier": context.fact_identifier("caution", index),
-            "status": "inactive" if caution.term.assertion == "past" else "active",
-            "category": [one("flag-category:safety"), *([fixed("ear", ear)] if ear else [])],
+            "status": "active",
+            "category": [
+                one("flag-category:safety"),
+                *([fixed("ear", ear)] if ear else []),
+                *([fixed("assertion", "past")] if caution.term.assertion == "past" else []),
+            ],
             "code": concept(caution.term),
             "subject": context.patient,
             **({"period": {"start": to_datetime(caution.since)}} if caution.since else {}),

@@ -72,12 +72,13 @@ def cautions(index: Index) -> tuple[Caution, ...]:
 
 def _flag(index: Index, flag: Json) -> Caution:
     since = flag.get("period", {}).get("start")
+    past = first_word("assertion", flag.get("category", ())) == "past" or flag.get("status") == "inactive"
     here = f"urn:uuid:{flag['id']}"
     notes = index.observations("caution-note")
     note = next((o["valueString"] for o in notes if here in {f.get("reference") for f in o.get("focus", ())}), None)
     return Caution.model_validate(
         kept(
-            term=term(flag["code"], "present" if flag.get("status") == "active" else "past"),
+            term=term(flag["code"], "past" if past else "present"),
             ear=first_word("ear", flag.get("category", ())),
             since=from_datetime(since) if since else None,
             note=note,

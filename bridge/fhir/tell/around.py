@@ -57,7 +57,8 @@ def allergy_fact(allergy: Json) -> str:
 def flag_fact(flag: Json) -> str:
     """`anticoagulant treatment, since 2019`."""
     code = flag.get("code", {})
-    said = words(code) if flag.get("status") == "active" else asserted("past", code)
+    past = first_word("assertion", flag.get("category", ())) == "past" or flag.get("status") != "active"
+    said = asserted("past", code) if past else words(code)
     since = flag.get("period", {}).get("start")
     return said + (f", since {day(since)}" if since else "")
 
