@@ -85,7 +85,12 @@ def test_nothing_doubted_is_told_as_plain(said: str) -> None:
         if resource["resourceType"] in TYPES:
             mine = {word for word in told if word in json.dumps(resource, default=str)}
             told -= mine
-            assert not mine or plain(resource) not in FORBIDDEN[said], resource
+            if mine and resource["resourceType"] == "Flag":
+                # a caution stays in force though its event is past, and says so in a category of its own
+                assert said == "past"
+                assert "assertion-past" in json.dumps(resource["category"])
+            else:
+                assert not mine or plain(resource) not in FORBIDDEN[said], resource
             assert not mine or SAID[said].search(resource["text"]["div"]), resource["text"]
     assert told == set()
 
