@@ -121,6 +121,8 @@ def _value(annotation: Any, rng: random.Random, path: str, fill: float, owner: s
         made = _model(annotation, rng, path, fill)
         if annotation is Term and owner in ASSERTABLE and path.endswith("term"):
             made["assertion"] = rng.choice(("present", "present", "suspected", "absent", "past", None))
+        if annotation is Term and owner == "Product" and path.endswith("name"):
+            made["assertion"] = rng.choice((None, None, "suspected", "absent", "past"))  # stated needs none
         return made
     if annotation is bool:
         return rng.random() < 0.5

@@ -7,10 +7,13 @@ from bridge.fhir.elements import concept, ear_site
 from bridge.fhir.ids import reference
 from bridge.fhir.own import fixed
 from bridge.fhir.times import to_datetime
+from bridge.nothing_words import says_nothing
 
 
 def build_advice(context: Context) -> None:
+    """A Communication for each; `not-done`, and with no moment, where the words say that nothing was advised."""
     for index, advice in enumerate(context.visit.advice):
+        given = not says_nothing("advice", advice.term.text)
         topics = [fixed("advice", "advice")]
         topics += [fixed("advice", "safety net")] if advice.safety_net else []
         topics += [fixed("advice", "understood" if advice.understood else "not understood")] * (
@@ -23,13 +26,13 @@ def build_advice(context: Context) -> None:
             ("advice", index),
             {
                 "identifier": context.fact_identifier("advice", index),
-                "status": "completed",
+                "status": "completed" if given else "not-done",
                 "category": topics,
                 **({"medium": [fixed("advice", "form", advice.form)]} if advice.form else {}),
                 "subject": context.patient,
                 "topic": concept(advice.term),
                 "encounter": context.encounter,
-                "sent": to_datetime(context.visit.start),
+                **({"sent": to_datetime(context.visit.start)} if given else {}),
                 "recipient": [context.patient],
                 **({"sender": context.practitioners[0]} if context.practitioners else {}),
                 "payload": [{"contentString": advice.term.text}],

@@ -97,7 +97,7 @@ def _status(kind: str, product: Product) -> str:
     """Uncoded words that begin with a denial or a doubt (`no aspirin`) never make a medicine that is taken."""
     if says_none(product.name):
         return "not-taken"
-    said = product.name.assertion or (None if product.name.codings else qualifier(product.name.text))
+    said = product.name.assertion or (None if product.name.codings else qualifier(product.name.text, "product"))
     asserted = ASSERTED_STATUS.get(said or "")
     return asserted or WHEN_STATUS.get(product.when or "") or LIST_STATUS[kind]
 

@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+from bridge.coding.answers import plain_answers
 from bridge.coding.concepts import Concept, Kind, fold
+from bridge.coding.doubts import doubts
 from bridge.coding.term_map import TermMaps
 from bridge.coding.unknown import Found, ambiguous, cut, unknown, unread
 from bridge.issues import Issue, Where, issue
+from bridge.nothing_words import ASK, answer_of
 from bridge.phrases import Phrase, parse_phrase, qualifier
 from bridge.visit import Term, Visit, map_terms
 from bridge.visit.base import Assertion
@@ -18,15 +21,17 @@ def code_visit(visit: Visit, maps: TermMaps) -> tuple[Visit, list[Issue]]:
     """The visit with codes beside its words, and what could not be coded.
 
     A term that has codes already is left alone. Words that are not in the maps stay as words, with an
-    issue. Whether a finding is suspected, absent or past is read from its words ("?perf") unless the
-    record says so itself; such a term gets only the own code, so that nobody reads a plain disorder
-    from it, except as an impression, whose certainty travels in a place of its own.
+    issue; words for nothing become the answer that says so. Whether a finding is suspected, absent or past
+    is read from its words ("?perf") unless the record says so itself; such a term gets only the own code, so
+    that nobody reads a plain disorder from it, except as an impression, whose certainty travels in a place of
+    its own.
     """
-    issues: list[Issue] = []
+    visit, issues = plain_answers(visit, maps)
+    told = {found.where.path for found in issues}
 
     def change(path: str, term: Term) -> Term:
         kind = maps.kind_of(path)
-        if kind is None or term.codings:
+        if kind is None or term.codings or path in told:
             return term
         key = (kind.name, term.text, term.assertion)
         found: Found | None = maps.memo.get(key)
@@ -38,40 +43,53 @@ def code_visit(visit: Visit, maps: TermMaps) -> tuple[Visit, list[Issue]]:
             issues.append(issue(found.rule, found.message, Where(path=path, record=visit.number), cause=found.cause))
         return found.term
 
-    return map_terms(visit, change), issues
+    coded = map_terms(visit, change)
+    return coded, [*issues, *doubts(coded)]
 
 
 def _look_up(kind: Kind, term: Term, maps: TermMaps) -> Found:
     if not kind.assertable:
         return _plain(kind, term, maps)
-    # what stands in the history of an ear is past unless the record says otherwise
-    surely: Assertion = term.assertion or ("past" if kind.name == "past-event" else "present")
-    phrase = parse_phrase(term.text)
-    said = phrase.assertion if phrase else qualifier(term.text)
+    phrase = parse_phrase(term.text, kind.name)
+    said = phrase.assertion if phrase else qualifier(term.text, kind.name)
     if said and term.assertion not in (None, said):
         message = f"“{cut(term.text)}” is {SAID[said]} in its words, but the record calls it {term.assertion}."
         return Found(term, "M104", message, f"{kind.name}:{fold(term.text)}")
+    if kind.open and term.assertion == "present":
+        term = _with(term, term.codings, None)
+    surely = term.assertion or _unsaid(kind)
     if concept := maps.find(kind.name, term.text):
         return Found(_coded(kind, term, concept, surely))
     if phrase is None:
-        return unread(kind, term)
+        return unread(kind, _with(term, (), said) if kind.open and said else term)
     surely = said or surely
     if concept := _concept(kind, phrase, maps):
         return Found(_coded(kind, term, concept, surely))
     found = ambiguous(kind, term, phrase.term) or unknown(kind, term, phrase.term, maps)
+    if kind.name == "impression":
+        surely = term.assertion or said  # words that no map knows are no diagnosis that somebody confirmed
     return Found(_with(term, (), surely), found.rule, found.message, found.cause)
+
+
+def _unsaid(kind: Kind) -> Assertion | None:
+    """What a term without a word of doubt or denial is: what stands in the history of an ear is past."""
+    if kind.open:
+        return None
+    return "past" if kind.name == "past-event" else "present"
 
 
 def _plain(kind: Kind, term: Term, maps: TermMaps) -> Found:
     """A word of a field that holds plain answers: nothing there can be denied or doubted."""
-    phrase, said = parse_phrase(term.text), qualifier(term.text)
+    if kind.name == "method" and answer_of("method", term.text) == ASK:
+        return Found(term)  # what stands beside it decides
+    phrase, said = parse_phrase(term.text, kind.name), qualifier(term.text, kind.name)
     concept = maps.find(kind.name, term.text)
     if term.assertion not in (None, "present", said) or (said and not concept):
         message = (
             f"“{cut(term.text)}” is {SAID[term.assertion or said or 'present']}, but the {kind.label} needs a plain "
             "answer; it stays as words."
         )
-        return Found(term, "M105", message, f"{kind.name}:{fold(term.text)}")
+        return Found(term, "M107" if kind.name == "method" else "M105", message, f"{kind.name}:{fold(term.text)}")
     if concept := concept or (_concept(kind, phrase, maps) if phrase else None):
         return Found(_coded(kind, term, concept, None))
     if phrase is None:
@@ -92,7 +110,7 @@ def _concept(kind: Kind, phrase: Phrase, maps: TermMaps) -> Concept | None:
 
 
 def _coded(kind: Kind, term: Term, concept: Concept, assertion: Assertion | None) -> Term:
-    bare = kind.assertable and assertion != "present" and kind.name != "impression"
+    bare = kind.assertable and assertion not in ("present", None) and kind.name != "impression"
     return _with(term, concept.own_coding if bare else concept.codings, assertion)
 
 

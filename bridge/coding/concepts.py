@@ -36,7 +36,8 @@ def fold(words: str) -> str:
 class Kind:
     """A kind of terms: its fields, whether its terms can be doubted, and where else its words are looked up.
 
-    `open`: any words are usual there (a medicine, an advice), so that unknown ones are no cause for a warning.
+    `open`: any words are usual there (a medicine, an advice), so that unknown ones are no cause for a warning; what is
+    simply stated there needs no assertion.
     """
 
     name: str

@@ -27,7 +27,7 @@ def unread(kind: Kind, term: Term) -> Found:
     if found := ambiguous(kind, term, term.text):
         return found
     cause = f"{kind.name}:{fold(term.text)}"
-    if kind.assertable and (watched := watched_words(term.text)):
+    if kind.assertable and not kind.open and (watched := watched_words(term.text)):
         named = ", ".join(f"“{word}”" for word in watched)
         message = f"“{cut(term.text)}” says more than one plain thing and stays as words; it speaks of {named}."
         return Found(term, "M106", message, cause)

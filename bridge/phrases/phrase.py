@@ -25,11 +25,12 @@ class Phrase:
     amount: str
 
 
-def parse_phrase(text: str) -> Phrase | None:
+def parse_phrase(text: str, kind: str = "") -> Phrase | None:
     """The parts of a short phrase; None where it says more, or something that could be read in two ways.
 
     "R ?perf" is a suspected "perf" of the right ear, "no perforation" and "perforation: none" an absent
-    "perforation", "old perf" a past one. None is the careful answer: the words then stay a note, and
+    "perforation", "old perf" a past one. `kind`, of the term maps, lets words count that qualify only there
+    ("warfarin stopped"). None is the careful answer: the words then stay a note, and
     `watched_words` tells what such a note must not lose.
     """
     rest = tidy(text).removesuffix(".").strip()
@@ -37,20 +38,20 @@ def parse_phrase(text: str) -> Phrase | None:
         return None
     ears, rest = _side(rest)
     rest, amount_after = _amount(rest)
-    assertion, rest = _assertion(rest)
+    assertion, rest = _assertion(rest, kind)
     if _MORE_THAN_ONE.search(rest) or _SLASHED.search(rest):
         return None
     rest, amount = _amount(rest)
     if amount and amount_after:
         return None
-    if not _plain(rest, assertion):
+    if not _plain(rest, assertion, kind):
         return None
     return Phrase(ears, assertion, rest, amount or amount_after)
 
 
-def qualifier(text: str) -> Assertion | None:
+def qualifier(text: str, kind: str = "") -> Assertion | None:
     """What a word at the beginning or end of the text says of the rest: denied, doubted or past."""
-    return _assertion(tidy(text).removesuffix("."))[0]
+    return _assertion(tidy(text).removesuffix("."), kind)[0]
 
 
 def _side(text: str) -> tuple[tuple[Ear, ...], str]:
@@ -67,16 +68,16 @@ def _side(text: str) -> tuple[tuple[Ear, ...], str]:
     return (), text
 
 
-def _assertion(text: str) -> tuple[Assertion | None, str]:
+def _assertion(text: str, kind: str) -> tuple[Assertion | None, str]:
     folded = text.casefold()
-    for q in qualifiers():
+    for q in qualifiers(kind):
         if q.position != "after" and folded.startswith(q.words) and _ends(folded, len(q.words), q.words):
             rest = text[len(q.words) :].strip(" :-")
             if q.assertion == "absent":
                 first, _, last = rest.rpartition(" ")
                 rest = first if first and last.casefold() in role("seen") else rest
             return q.assertion, rest
-    for q in qualifiers():
+    for q in qualifiers(kind):
         if q.position != "before" and folded.endswith(q.words):
             head = text[: len(text) - len(q.words)]
             if head and (q.words[0] == "?" or head[-1] in " :-"):
@@ -102,7 +103,7 @@ def _amount(text: str) -> tuple[str, str]:
     return text, ""
 
 
-def _plain(term: str, assertion: Assertion | None) -> bool:
+def _plain(term: str, assertion: Assertion | None, kind: str) -> bool:
     """Whether the words left over can be one term: few, no clause, no side, no second qualifier."""
     if term and not term.strip("+"):
         return assertion is None  # an amount alone stands for its term: "R ++" in a column of wax
@@ -117,11 +118,11 @@ def _plain(term: str, assertion: Assertion | None) -> bool:
         return False
     if assertion is None:
         return True
-    if _is_qualifier(term) or any(word in role("state") for word in words):
+    if _is_qualifier(term, kind) or any(word in role("state") for word in words):
         return False
     return term.casefold() not in role("bare") and not (len(words) > 1 and words[0] in role("bare"))
 
 
-def _is_qualifier(term: str) -> bool:
-    again, _ = _assertion(term)
-    return again is not None or any(term.casefold() == q.words for q in qualifiers())
+def _is_qualifier(term: str, kind: str) -> bool:
+    again, _ = _assertion(term, kind)
+    return again is not None or any(term.casefold() == q.words for q in qualifiers(kind))

@@ -42,6 +42,8 @@ class Qualifier:
     words: str
     assertion: Assertion
     position: Position
+    kinds: frozenset[str] = frozenset()
+    """Kinds of terms in which alone the words qualify; empty: everywhere."""
 
 
 def whole(word: str, *, exact: bool, start: bool = False) -> re.Pattern[str]:
@@ -70,13 +72,19 @@ def ambiguous() -> tuple[Ambiguous, ...]:
 
 
 @cache
-def qualifiers() -> tuple[Qualifier, ...]:
-    """Words that deny, doubt or date, longest first."""
+def qualifiers(kind: str = "") -> tuple[Qualifier, ...]:
+    """Words that deny, doubt or date a term of a kind, or any term, longest first."""
+    return tuple(q for q in _qualifiers() if not q.kinds or kind in q.kinds)
+
+
+@cache
+def _qualifiers() -> tuple[Qualifier, ...]:
     found: list[Qualifier] = []
     for row in load_csv(table_path("words", "qualifiers.csv")):
         assertion: Assertion = row["assertion"]  # type: ignore[assignment] # the table's test holds its values
         position: Position = row["position"]  # type: ignore[assignment]
-        found += (Qualifier(words, assertion, position) for words in row["words"].split("|"))
+        kinds = frozenset(row["kinds"].split())
+        found += (Qualifier(words, assertion, position, kinds) for words in row["words"].split("|"))
     return tuple(sorted(found, key=lambda q: -len(q.words)))
 
 

@@ -15,6 +15,7 @@ from pydantic import BaseModel
 from bridge.issues import Issue, Where, issue
 from bridge.layout.fields import core, hints, kind_of
 from bridge.marked_yaml import MAX_BYTES, MarkedYamlError, load_marked
+from bridge.nothing_words import answer_of
 from bridge.read.fault import CellError
 from bridge.read.finish import finish
 from bridge.read.ledger import Ledger
@@ -25,6 +26,8 @@ from bridge.shapes import Reading
 from bridge.visit import Visit
 
 _MARK = re.compile(rb"---(\s|$)")
+_LISTS = {"requests": "request", "allergies": "allergies", "medicines": "medicines"}
+"""Fields that a word for nothing may fill as it stands, and their name in the table of such words."""
 _LOCAL = re.compile(r"(\d{4}-\d\d-\d\d)[T ](\d\d:\d\d(?::\d\d)?)")
 
 
@@ -122,6 +125,8 @@ class _Typed:
         if isinstance(value, dict):
             is_model = isinstance(inner, type) and issubclass(inner, BaseModel)
             return self.mapping(value, inner, path) if is_model else value
+        if path in _LISTS and (answer := answer_of(_LISTS[path], value)) and (answer != value or path == "requests"):
+            return [value]  # what the word means is decided where that of every record is
         kind, choices = kind_of(inner, name)
         if kind == "when" and (found := _LOCAL.fullmatch(value.strip())):
             return self._moment(found[1], found[2], path)

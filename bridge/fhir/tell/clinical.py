@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+from functools import cache
 from typing import Any
 
+from bridge.data import load_csv, table_path
+from bridge.fhir.own import own_code
 from bridge.fhir.tell.referral import is_referral, referral_fact
 from bridge.fhir.tell.words import asserted, day, label, listed, sentence, words, words_inside
 
@@ -32,8 +35,6 @@ def condition_fact(condition: Json) -> str:
         said = asserted("unread", concept)
     elif verification in _DOUBT:
         said = asserted("suspected", concept)
-    elif verification == "entered-in-error":
-        said = f"{words(concept)}, entered in error"
     elif clinical == "resolved":
         over = condition.get("abatementDateTime")
         said = f"{words(concept)}, resolved" + (f" on {day(over)}" if over else "")
@@ -58,9 +59,23 @@ def procedure_fact(procedure: Json) -> str:
 
 def procedure_outcome(procedure: Json) -> str:
     """How it ended, in the record's word or else by its status, with the reason."""
-    outcome = words(procedure.get("outcome")) or _STATUS.get(procedure.get("status", ""), "not recorded")
+    outcome, status = words(procedure.get("outcome")), str(procedure.get("status", ""))
+    if outcome and not outcome_fits(procedure):
+        outcome += f" (but the entry is marked as {_STATUS.get(status, status)})"
+    outcome = outcome or _STATUS.get(status, "not recorded")
     reason = words_inside(procedure.get("statusReason"))
     return f"{outcome} (reason: {reason})" if reason else outcome
+
+
+def outcome_fits(procedure: Json) -> bool:
+    """Whether status and outcome, where the table knows the outcome, say the same of how it ended."""
+    wanted = _status_by_outcome().get(own_code(procedure.get("outcome")) or "")
+    return wanted is None or wanted == procedure.get("status")
+
+
+@cache
+def _status_by_outcome() -> dict[str, str]:
+    return {row["concept"]: row["status"] for row in load_csv(table_path("procedure-status.csv"))}
 
 
 def procedure_details(procedure: Json) -> list[tuple[str, str]]:
@@ -76,6 +91,8 @@ def procedure_details(procedure: Json) -> list[tuple[str, str]]:
 def communication_fact(communication: Json) -> str:
     """`keep the ear dry: to client, spoken and leaflet, understood`."""
     said = words(communication.get("topic")) or "advice given"
+    if communication.get("status") == "not-done":
+        said = f"advice not given (noted as “{label(communication.get('topic'))}”)"
     how = [f"to {n['text']}" for n in communication.get("note", ()) if n.get("text")]
     how += [c.get("text", "") for c in communication.get("medium", ())]
     how += [label(c) for c in communication.get("category", ()) if not _code(c).startswith("advice-given")]
