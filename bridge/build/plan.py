@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from bridge.build.context import Context, Json
+from bridge.build.observation import observe
 from bridge.fhir.elements import concept, ear_site
 from bridge.fhir.ids import reference
 from bridge.fhir.own import fixed
@@ -42,8 +43,12 @@ def build_advice(context: Context) -> None:
 
 
 def build_follow_up(context: Context) -> None:
+    """A CarePlan; where the plan is that none is needed, an Observation that says so and no active plan."""
     plan = context.visit.follow_up
     if plan is None:
+        return
+    if says_nothing("follow_up", plan.plan) and plan.due is None:
+        observe(context, "no-follow-up", (), {"valueString": plan.plan}, [], note=plan.reason)
         return
     activity = {
         "status": "not-started",

@@ -44,6 +44,8 @@ def follow_up(index: Index) -> FollowUp | None:
                     reason=next((r.get("text") for r in detail.get("reasonCode", ())), None),
                 )
             )
+    for observation in index.observations("no-follow-up"):
+        return FollowUp.model_validate(kept(plan=observation["valueString"], reason=note_of(observation)))
     return None
 
 

@@ -10,6 +10,7 @@ import pytest
 
 from bridge.build import build_document
 from bridge.coding import code_visit, load_term_maps
+from bridge.receive import bundle_to_visits
 from bridge.visit import Visit
 
 MAPS = load_term_maps()
@@ -75,3 +76,19 @@ def test_a_doubt_rests_on_the_doubt_and_not_on_the_denial() -> None:
     observations = resources("Observation", impressions=["?perf"], **looks)
     doubted = [o["id"] for o in observations if o.get("valueCodeableConcept", {}).get("text") == "?perf"]
     assert condition["evidence"] == [{"detail": [{"reference": f"urn:uuid:{doubted[0]}"}]}]
+
+
+def test_that_no_follow_up_is_needed_is_no_plan() -> None:
+    visit = Visit.model_validate(
+        {
+            "number": "V1",
+            "client": {"legal_name": {"family": "Quill"}},
+            "start": "2026-05-03",
+            "follow_up": {"plan": "none needed", "reason": "both clear"},
+        }
+    )
+    bundle = build_document(visit, UUID(int=3), ZoneInfo("Europe/London"))
+    assert not [e for e in bundle["entry"] if e["resource"]["resourceType"] == "CarePlan"]
+    visits, issues = bundle_to_visits(bundle)
+    assert issues == []
+    assert visits[0].follow_up == visit.follow_up
