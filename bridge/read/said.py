@@ -21,6 +21,8 @@ class Put:
     ears: tuple[Ear, ...] = ()
     other: str = ""
     """A field of the visit that is meant instead of the target's."""
+    beside: str = ""
+    """A field beside the target's that is meant instead: the drum, of words in the column of the canal."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -20,6 +20,7 @@ from bridge.phrases import Phrase, ambiguous_words, parse_phrase, side_words, wa
 from bridge.phrases.tables import sides, tidy
 from bridge.read.fault import CellError, Fault, cut
 from bridge.read.said import Cell, Note, Put
+from bridge.read.unseen import unseen
 from bridge.visit import EARS, Ear
 from bridge.visit.ear import answer_from_words
 
@@ -27,6 +28,8 @@ ASSERTABLE = frozenset({"Part", "Drum", "Finding", "Event", "Symptom", "PastEven
 """Models whose terms can be denied, doubted or past: a cell longer than a phrase is no term of theirs."""
 
 LONGEST_TERM = 200
+_KINDS = {"Caution": "caution", "Medicines": "medicine", "Product": "product"}
+"""Kinds of the term maps in which words such as "stopped" qualify, by model."""
 _WITH_AMOUNT = frozenset({"Part", "Drum", "Finding"})
 
 
@@ -52,12 +55,20 @@ def _one(target: Target, words: str, told: _Told) -> None:
     field, name = target.field, _model_name(target.field)
     front, rest = _side_in_front(words) if field.scope != "visit" else ((), words)
     bare = target.words.get(fold(rest), rest)
+    if field.steps and (not_seen := unseen(field.steps[-1][0], bare)):
+        part, answer = not_seen
+        ears = _ears(field, front, words, told)
+        if ears is not None:
+            beside = part if part != field.steps[-1][0] else ""
+            model = "Drum" if beside else name
+            told.puts.extend(replace(put, ears=ears, beside=beside) for put in _answer(model, answer))
+        return
     if fold(bare).partition(" (")[0] in MEANINGS.get(name, ()):
         ears = _ears(field, front, words, told)
         if ears is not None:
             told.puts.extend(replace(put, ears=ears) for put in _answer(name, bare))
         return
-    phrase = parse_phrase(words) if field.scope != "visit" or name in ASSERTABLE else None
+    phrase = parse_phrase(words, _KINDS.get(name, "")) if field.scope != "visit" or name in ASSERTABLE else None
     ears = _ears(field, phrase.ears if phrase else None, words, told)
     if ears is None:
         return
@@ -70,6 +81,9 @@ def _one(target: Target, words: str, told: _Told) -> None:
             Fault("R117", f"“{cut(word)}” can be read in more than one way: {why}", word)
             for word, why in ambiguous_words(words)
         )
+        return
+    if phrase is None and len(ears) == 2:
+        told.faults.append(Fault("R115", f"“{cut(words)}” names both ears and says more than one thing.", "side"))
         return
     own = words if field.scope == "visit" else _own_words(words, phrase, keep_amount=name not in _WITH_AMOUNT)
     told.puts.append(_put(field, name, own, phrase, ears))
@@ -114,9 +128,11 @@ def _ears(field: Field, named: tuple[Ear, ...] | None, words: str, told: _Told) 
             message = f"“{cut(words)}” names {_ears_told(named)}, and the column is about the {field.scope} ear."
             told.faults.append(Fault("R113", message, "side"))
             return None
-        if named is None and side_words(words) and field.scope not in side_words(words):
-            message = f"“{cut(words)}” stands under the {field.scope} ear and names the other."
+        if named is None and side_words(words) - {field.scope}:
+            both = " as well" if field.scope in side_words(words) else ""
+            message = f"“{cut(words)}” stands under the {field.scope} ear and names the other{both}."
             told.faults.append(Fault("R115", message, "side"))
+            return None
         return ()
     if field.scope != "ear":
         return ()

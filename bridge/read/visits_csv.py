@@ -36,7 +36,7 @@ class SheetReader:
         self.sheet: Sheet = open_sheet(path, layout)
         self._needed = needed_columns(self.sheet)
         self._cells: dict[tuple[int, str], Cell] = {}
-        self._ways: dict[tuple[int, str, tuple[Step, ...], int], tuple[tuple[Step, ...], str]] = {}
+        self._ways: dict[tuple[int, str, tuple[Step, ...], str, int], tuple[tuple[Step, ...], str]] = {}
         self._numbered = layout.fills("number")
         self._dates = [b for b in self.sheet.bound if b.target.field.path == "start" and b.target.field.part != "time"]
         self._key = self._key_columns()
@@ -171,6 +171,9 @@ class SheetReader:
             for ear in named:
                 self._put(record, bound, put, ear, spot, again)
         for note in cell.notes:
+            if sided and self.layout.rows == "ear" and set(note.ears) - set(ears):
+                record.fault(Fault("R115", "The text names another ear than its row.", "side"), field.pattern, spot)
+                continue
             named = (note.ears or ears or ("",)) if sided else fixed
             text = note.text if field.scope == "visit" and field.pattern == "note" else f"{bound.heading}: {note.text}"
             for ear in named:
@@ -180,9 +183,11 @@ class SheetReader:
         if put.other:
             record.put(((put.other, None),), put.value, spot)
             return
-        key = (id(bound.target), ear, put.inner, again)
+        key = (id(bound.target), ear, put.inner, put.beside, again)
         if (found := self._ways.get(key)) is None:
-            whole = _moved((*full_steps(bound.target.field, ear), *put.inner), again)
+            own = full_steps(bound.target.field, ear)
+            own = (*own[:-1], (put.beside, None)) if put.beside else own
+            whole = _moved((*own, *put.inner), again)
             found = self._ways[key] = (whole, spell(whole))
         steps, path = found
         value = put.value
