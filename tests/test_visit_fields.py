@@ -44,7 +44,8 @@ ALSO = {
     "recorded_at": [
         "AllergyIntolerance", "Composition", "Condition", "DeviceUseStatement", "MedicationStatement", "ServiceRequest",
     ],
-    "end": ["Condition", "MedicationAdministration", "Procedure"],
+    # what was seen or told after the work is dated by it
+    "end": ["Condition", "MedicationAdministration", "Observation", "Procedure"],
     "family_doctor.key": ["Patient"],  # the reference: the address book entry is known by its key
     "family_doctor.practice": ["Patient"],  # or by its name
     "{ear}.hearing_aid.style": ["DeviceUseStatement"],  # the display of the reference
@@ -52,6 +53,7 @@ ALSO = {
     "{ear}.hearing_before.thresholds[].conduction": ["Observation[audiogram-air]", "Observation[audiogram-bone]"],
     "{ear}.hearing_after.thresholds[].conduction": ["Observation[audiogram-air]", "Observation[audiogram-bone]"],
     "{ear}.{stage}.drum.answer": ["Observation[drum-view]"],  # not seen is also how much of it could be seen
+    "{ear}.{stage}.drum.reason": ["Observation[drum-view]"],
     "{ear}.work[].instruments[].name": ["Procedure[work]"],  # usedCode
     "{ear}.work[].events[].term": ["Procedure[work]"],  # complication
     "{ear}.work[].practitioner": ["MedicationAdministration"],  # who gave what was used
@@ -109,7 +111,7 @@ def is_kind(resource: Json, head: str, bundle: Json) -> bool:
     if resource["resourceType"] != type:
         return False
     if type == "Observation":
-        return own_code(resource["code"]) == kind
+        return not kind or own_code(resource["code"]) == kind
     return not kind or _KINDS[kind](resource, bundle)
 
 

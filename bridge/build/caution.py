@@ -2,7 +2,8 @@
 
 A caution that the practitioner lists stays in force though its event is past (radiotherapy years ago): the Flag is
 active, its words say that it is past. What is suspected, denied, none, or words that nobody could read must not stand
-as a Flag. A Flag has no body site and no note: the ear is a category of its own, the remark an Observation whose focus is the Flag.
+as a Flag. A Flag has no body site and no note: the ear is a category of its own, the remark an Observation whose focus
+is the Flag.
 """
 
 from __future__ import annotations
