@@ -9,16 +9,15 @@ import re
 from typing import Any
 
 from bridge.coding.term_map import TermMaps
-from bridge.coding.unknown import cut
+from bridge.coding.unknown import cut, without_brackets
 from bridge.issues import Issue, Where, issue
 from bridge.nothing_words import answer_of, says_nothing
 from bridge.phrases import parse_phrase, qualifier
-from bridge.phrases.tables import qualifiers, role, tidy, whole
+from bridge.phrases.tables import role, tidy, whole
 from bridge.visit import Term, Visit
 from bridge.visit.care import Allergies, Allergy, Medicines
 from bridge.visit.ear import Product
 
-_BRACKETS = str.maketrans("()[]", "    ")
 _DIGITS = re.compile(r"\d")
 
 
@@ -59,7 +58,7 @@ def _substance(text: str, maps: TermMaps) -> bool:
     """Whether words plainly name one thing somebody is allergic to: not denied, not doubted, not past."""
     if maps.find("allergy", text):
         return True
-    bare = tidy(_DIGITS.sub("", text.translate(_BRACKETS)))
+    bare = tidy(_DIGITS.sub("", without_brackets(text)))
     lead = next((w for w in role("allergic") if bare.casefold().startswith(w + " ")), "")
     bare = bare[len(lead) :].strip()
     if answer_of("allergies", text) or answer_of("allergies", bare):
@@ -88,10 +87,10 @@ def _medicines(visit: Visit, issues: list[Issue]) -> Medicines | None:
 
 def _ended_somewhere(name: Term) -> bool:
     """Whether longer words hold one for an end that does not stand where it would be read."""
-    if name.codings or name.assertion or parse_phrase(name.text, "medicine") or qualifier(name.text, "medicine"):
+    bare = without_brackets(name.text)
+    if name.codings or name.assertion or parse_phrase(bare, "medicine") or qualifier(bare, "medicine"):
         return False
-    ends = (q.words for q in qualifiers("medicine") if q.kinds and len(q.words) > 4)
-    return any(whole(word, exact=False).search(name.text) for word in (*ends, "not", "never", "denies"))
+    return any(whole(word, exact=False).search(bare) for word in role("ended"))
 
 
 def _requests(visit: Visit, issues: list[Issue]) -> dict[str, Any]:

@@ -6,7 +6,7 @@ from bridge.coding.answers import plain_answers
 from bridge.coding.concepts import Concept, Kind, fold
 from bridge.coding.doubts import doubts
 from bridge.coding.term_map import TermMaps
-from bridge.coding.unknown import Found, ambiguous, cut, unknown, unread
+from bridge.coding.unknown import Found, ambiguous, cut, unknown, unread, without_brackets
 from bridge.issues import Issue, Where, issue
 from bridge.nothing_words import ASK, answer_of
 from bridge.phrases import Phrase, parse_phrase, qualifier
@@ -50,8 +50,9 @@ def code_visit(visit: Visit, maps: TermMaps) -> tuple[Visit, list[Issue]]:
 def _look_up(kind: Kind, term: Term, maps: TermMaps) -> Found:
     if not kind.assertable:
         return _plain(kind, term, maps)
-    phrase = parse_phrase(term.text, kind.name)
-    said = phrase.assertion if phrase else qualifier(term.text, kind.name)
+    words = without_brackets(term.text) if kind.open else term.text
+    phrase = parse_phrase(words, kind.name)
+    said = phrase.assertion if phrase else qualifier(words, kind.name)
     if said and term.assertion not in (None, said):
         message = f"“{cut(term.text)}” is {SAID[said]} in its words, but the record calls it {term.assertion}."
         return Found(term, "M104", message, f"{kind.name}:{fold(term.text)}")

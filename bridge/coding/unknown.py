@@ -9,6 +9,7 @@ from bridge.coding.suggest import suggest
 from bridge.coding.term_map import TermMaps
 from bridge.phrases import ambiguous_words, watched_words
 from bridge.phrases.tables import ambiguous as ambiguous_table
+from bridge.phrases.tables import tidy
 from bridge.visit import Term
 
 
@@ -55,6 +56,14 @@ def ambiguous(kind: Kind, term: Term, words: str) -> Found | None:
     rule = "M103" if about[word] == "other" else "M102"
     message = f"“{word}” in “{cut(term.text)}” can be read in two ways: {reason}."
     return Found(term, rule, message, f"{kind.name}:{word}")
+
+
+_BRACKETS = str.maketrans("()[]", "    ")
+
+
+def without_brackets(text: str) -> str:
+    """`warfarin (stopped)` says of the warfarin what `warfarin stopped` says."""
+    return tidy(text.translate(_BRACKETS))
 
 
 def cut(text: str) -> str:

@@ -72,7 +72,8 @@ def test_no_medicine_is_taken(words: str) -> None:
     [("warfarin", None), ("aspirin 75mg od", None), ("warfarin stopped", "past"), ("no longer on apixaban", "past"),
      ("came off warfarin", "past"), ("?warfarin", "suspected"), ("no aspirin", "absent"),
      ("aspirin 75mg - stopped", "past"),
-     ("ramipril", None), ("previously on warfarin", "past"), ("ramipril 5 mg ceased", "past")],
+     ("ramipril", None), ("warfarin (stopped)", "past"),
+     ("previously on warfarin", "past"), ("ramipril 5 mg ceased", "past")],
 )  # fmt: skip
 def test_whether_a_medicine_is_taken(words: str, assertion: str | None) -> None:
     visit, issues = coded(medicines=[words])

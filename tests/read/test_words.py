@@ -175,3 +175,18 @@ def test_a_name_that_cannot_be_split_is_said_and_not_quoted(order: str, cell: st
     readings = read_rows(tmp_path, [{"Surname": None, "First name": None, "Name": cell}], layout=layout)  # type: ignore[dict-item]
     assert codes(readings) == ["R108"]
     assert "Ada" not in readings[1].issues[0].message
+
+
+@pytest.mark.parametrize("words", ["warfarin stopped", "no longer on apixaban", "came off warfarin"])
+def test_a_caution_that_is_over_is_still_a_caution_and_no_note(words: str, tmp_path: Path) -> None:
+    visit = read_one(tmp_path, {"Cautions": words})
+    assert ([c.term.text for c in visit.cautions], visit.note) == ([words], None)
+
+
+@pytest.mark.parametrize(
+    ("heading", "words"), [("GP action", "none"), ("GP action", "n/a"), ("Allergies", "nil"), ("Medicines", "nil reg")]
+)
+def test_words_for_nothing_reach_the_visit_whole(heading: str, words: str, tmp_path: Path) -> None:
+    """What they mean is said when the visit is coded, for every form of record alike."""
+    visit = read_one(tmp_path, {heading: words})
+    assert visit.requests or visit.no_request or visit.allergies or visit.medicines
