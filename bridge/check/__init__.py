@@ -19,6 +19,7 @@ def check_bundle(bundle: Any) -> list[Issue]:
     Takes any JSON data at all and never raises for it. `rules()[issue.rule].trade` tells checks of the
     trade (sides, identifiers) from conformance to the standard.
     """
+    from bridge.check.document import check_document
     from bridge.check.identifiers import check_identifiers
     from bridge.check.invariants import check_invariants
     from bridge.check.links import check_links
@@ -31,6 +32,7 @@ def check_bundle(bundle: Any) -> list[Issue]:
         *walk.issues,
         *check_invariants(walk.nodes),
         *check_links(bundle, walk.nodes),
+        *check_document(bundle, walk.nodes),
         *check_sides(outermost, bundle),
         *check_identifiers(walk.nodes),
     ]

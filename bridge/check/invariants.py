@@ -279,6 +279,12 @@ def pat_1(node: Json, at: Node) -> bool:
     return has(node, "name", "telecom", "address", "organization")
 
 
+@invariant("V167", "Consent.provision.type", "Consent.provision")
+def provision_type(node: Json, at: Node) -> bool:
+    """Said in the definition of the element, which has no key. The root stands alone, nested ones in a list."""
+    return has(node, "type") == at.element.many
+
+
 @invariant("V170", "cmp-1", "Composition.section")
 def cmp_1(node: Json, at: Node) -> bool:
     return has(node, "text", "entry", "section")

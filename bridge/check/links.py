@@ -154,7 +154,7 @@ def _unreached(bundle: Json, index: Index) -> Iterator[Issue]:
     """Entries that neither the Composition nor a Provenance leads to."""
     reached: set[int] = set()
     todo = [e["resource"] for e in index.entries[:1]]
-    todo += [e["resource"] for e in index.entries if e["resource"].get("resourceType") in _KEPT]
+    todo += [e["resource"] for e in index.entries if text(e["resource"], "resourceType") in _KEPT]
     while todo:
         resource = todo.pop()
         if id(resource) in reached:

@@ -20,7 +20,7 @@ Json = dict[str, Any]
 
 def allergies(index: Index, empty: Json | None) -> Allergies | None:
     """From the resources, or from the section's own reason (`empty`) where nobody asked."""
-    found = list(index.of_type("AllergyIntolerance"))
+    found = [index.use(a) for a in index.of_type("AllergyIntolerance")]
     if found:
         return Allergies(items=tuple(_allergy(a) for a in found))
     if "nilknown" in codes(empty):
@@ -56,7 +56,7 @@ def softeners(index: Index) -> tuple[Product, ...]:
 
 def _statements(index: Index, kind: str) -> tuple[Product, ...]:
     found = (s for s in index.of_type("MedicationStatement") if word("product-list", s.get("category")) == kind)
-    return tuple(product(s) for s in found)
+    return tuple(product(index.use(s)) for s in found)
 
 
 def cautions(index: Index) -> tuple[Caution, ...]:
@@ -64,9 +64,9 @@ def cautions(index: Index) -> tuple[Caution, ...]:
     found = []
     for resource in index.all:
         if resource["resourceType"] == "Flag":
-            found.append(_flag(index, resource))
+            found.append(_flag(index, index.use(resource)))
         elif resource["resourceType"] == "Observation" and kind_of(resource) == "caution":
-            found.append(_observation(resource))
+            found.append(_observation(index.use(resource)))
     return tuple(found)
 
 
@@ -74,14 +74,14 @@ def _flag(index: Index, flag: Json) -> Caution:
     since = flag.get("period", {}).get("start")
     past = first_word("assertion", flag.get("category", ())) == "past" or flag.get("status") == "inactive"
     here = f"urn:uuid:{flag['id']}"
-    notes = index.observations("caution-note")
-    note = next((o["valueString"] for o in notes if here in {f.get("reference") for f in o.get("focus", ())}), None)
+    notes = (o for o in index.of_type("Observation") if kind_of(o) == "caution-note")
+    note = index.use(next((o for o in notes if here in {f.get("reference") for f in o.get("focus", ())}), None))
     return Caution.model_validate(
         kept(
             term=term(flag["code"], "past" if past else "present"),
             ear=first_word("ear", flag.get("category", ())),
             since=from_datetime(since) if since else None,
-            note=note,
+            note=note["valueString"] if note else None,
         )
     )
 

@@ -71,7 +71,7 @@ NOT_ASKED = "The client was not asked."
 
 
 def _scoped(index: Index, scope: str) -> Json | None:
-    return next((c for c in index.of_type("Consent") if scope in _codes(c.get("scope"))), None)
+    return index.use(next((c for c in index.of_type("Consent") if scope in _codes(c.get("scope"))), None))
 
 
 def _told(consent: Json) -> dict[str, list[str]]:
@@ -89,7 +89,8 @@ def _texts(index: Index, kind: str) -> tuple[str, ...]:
 
 
 def _one(index: Index, kind: str) -> str | None:
-    return next(iter(_texts(index, kind)), None)
+    found = index.observation(kind)
+    return found["valueString"] if found else None
 
 
 def _when(text: str | None) -> str | None:

@@ -49,8 +49,8 @@ _ASSERTED = {"confirmed": "present", "refuted": "absent", "provisional": "suspec
 def ear_record(index: Index, ear: Ear) -> EarRecord | None:
     """What the bundle says of one ear; None where it says nothing."""
     stages = {stage: _examination(index, ear, stage) for stage in STAGES}
-    note = next((o["valueString"] for o in index.observations("ear-note", ear=ear)), None)
-    change = next((coded(o) for o in index.observations("hearing-change", ear=ear)), None)
+    note = index.observation("ear-note", ear=ear)
+    change = index.observation("hearing-change", ear=ear)
     fields = kept(
         symptoms=tuple(_symptom(o) for o in index.observations("symptom", ear=ear)),
         history=past_events(index, ear),
@@ -59,10 +59,10 @@ def ear_record(index: Index, ear: Ear) -> EarRecord | None:
         **stages,
         work=works(index, ear),
         hearing_after=hearing(index, ear, "after"),
-        hearing_change=change,
+        hearing_change=coded(change) if change else None,
         impressions=_impressions(index, ear),
         images=images(index, ear),
-        note=note,
+        note=note["valueString"] if note else None,
     )
     return EarRecord.model_validate(fields) if fields else None
 
@@ -71,16 +71,16 @@ def _examination(index: Index, ear: Ear, stage: Stage) -> Examination | None:
     def found(kind: str) -> list[Json]:
         return index.observations(kind, ear=ear, stage=stage)
 
+    def first(kind: str) -> Json | None:
+        return index.observation(kind, ear=ear, stage=stage)
+
+    view, wax, note = first("examination-view"), first("wax-state"), first("examination-note")
     fields: dict[str, Any] = kept(
-        view=next((_view(o) for o in found("examination-view")), None),
-        wax=next((_wax(o) for o in found("wax-state")), None),
-        note=next((o["valueString"] for o in found("examination-note")), None),
-        **{
-            field: _part(next(iter(found(f"{stem}-state")), None), found(f"{stem}-finding"))
-            for field, stem in PARTS
-            if field != "drum"
-        },
-        drum=_drum(next(iter(found("drum-view")), None), next(iter(found("drum-state")), None), found("drum-finding")),
+        view=_view(view) if view else None,
+        wax=_wax(wax) if wax else None,
+        note=note["valueString"] if note else None,
+        **{field: _part(first(f"{stem}-state"), found(f"{stem}-finding")) for field, stem in PARTS if field != "drum"},
+        drum=_drum(first("drum-view"), first("drum-state"), found("drum-finding")),
     )
     return Examination.model_validate(fields) if fields else None
 
@@ -169,8 +169,9 @@ def _impressions(index: Index, ear: Ear) -> tuple[Impression, ...]:
     for resource in index.all:
         if resource["resourceType"] == "Condition" and not past(resource):
             if ear_of((resource.get("bodySite") or [None])[0]) == ear:
-                found.append(_impression(resource))
+                found.append(_impression(index.use(resource)))
         elif kind_of(resource) == "no-impression" and ear_of(resource.get("bodySite")) == ear:
+            index.use(resource)
             fields = kept(term=asserted(resource), onset=when_in(resource, "symptom-onset"), note=note_of(resource))
             found.append(Impression.model_validate(fields))
     return tuple(found)

@@ -15,8 +15,10 @@ Json = dict[str, Any]
 
 def hearing(index: Index, ear: Ear, stage: Stage) -> Hearing | None:
     def first(kind: str) -> Json:
-        return next(iter(index.observations(kind, ear=ear, stage=stage)), {})
+        return index.observation(kind, ear=ear, stage=stage) or {}
 
+    for conduction in ("air", "bone"):  # they list thresholds, which are read one by one
+        first(f"audiogram-{conduction}")
     fields = kept(
         thresholds=tuple(_threshold(o) for o in index.observations("hearing-threshold", ear=ear, stage=stage)),
         tympanometry=_tympanometry(first("tympanometry")),
@@ -28,7 +30,8 @@ def hearing(index: Index, ear: Ear, stage: Stage) -> Hearing | None:
 
 
 def weber(index: Index) -> str | None:
-    return next((word("weber", o.get("valueCodeableConcept")) for o in index.observations("weber")), None)
+    found = index.observation("weber")
+    return word("weber", found.get("valueCodeableConcept")) if found else None
 
 
 def _threshold(observation: Json) -> Threshold:

@@ -17,6 +17,7 @@ Json = dict[str, Any]
 def hearing_aid(index: Index, ear: Ear) -> HearingAid | None:
     for statement in index.of_type("DeviceUseStatement"):
         if ear_of(statement.get("bodySite")) == ear:
+            index.use(statement)
             kind = (index.at(statement["device"]) or {})["type"]
             return HearingAid.model_validate(
                 kept(
@@ -25,9 +26,8 @@ def hearing_aid(index: Index, ear: Ear) -> HearingAid | None:
                     note=note_of(statement),
                 )
             )
-    for observation in index.observations("hearing-aid-none", ear=ear):
-        return _none(observation)
-    return None
+    observation = index.observation("hearing-aid-none", ear=ear)
+    return _none(observation) if observation else None
 
 
 def _none(observation: Json) -> HearingAid:

@@ -24,9 +24,9 @@ def past_events(index: Index, ear: Ear) -> tuple[PastEvent, ...]:
     for resource in index.all:
         if resource["resourceType"] == "Observation" and kind_of(resource) == "past-event":
             if ear_of(resource.get("bodySite")) == ear:
-                found.append(_observation(resource))
+                found.append(_observation(index.use(resource)))
         elif (told := past(resource)) and ear_of((resource.get("bodySite") or [None])[0]) == ear:
-            found.append(_event(resource, told))
+            found.append(_event(index.use(resource), told))
     return tuple(found)
 
 

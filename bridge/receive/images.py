@@ -12,7 +12,7 @@ from bridge.visit.ear import Image
 
 
 def images(index: Index, ear: Ear) -> tuple[Image, ...]:
-    found = (m for m in index.of_type("Media") if ear_of(m.get("bodySite")) == ear)
+    found = (index.use(m) for m in index.of_type("Media") if ear_of(m.get("bodySite")) == ear)
     return tuple(
         Image.model_validate(
             kept(

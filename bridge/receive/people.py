@@ -61,7 +61,8 @@ def _guardian(contact: Json) -> dict[str, Any]:
 
 def practitioners(index: Index) -> tuple[Practitioner, ...]:
     roles = {r["practitioner"]["reference"]: r for r in index.of_type("PractitionerRole")}
-    return tuple(_practitioner(p, roles.get(f"urn:uuid:{p['id']}", {})) for p in index.of_type("Practitioner"))
+    found = [(index.use(p), roles.get(f"urn:uuid:{p['id']}")) for p in index.of_type("Practitioner")]
+    return tuple(_practitioner(p, index.use(role) if role else {}) for p, role in found)
 
 
 def _practitioner(practitioner: Json, role: Json) -> Practitioner:

@@ -15,7 +15,7 @@ Json = dict[str, Any]
 
 
 def advice(index: Index) -> tuple[Advice, ...]:
-    return tuple(_advice(c) for c in index.of_type("Communication"))
+    return tuple(_advice(index.use(c)) for c in index.of_type("Communication"))
 
 
 def _advice(communication: Json) -> Advice:
@@ -35,6 +35,7 @@ def _advice(communication: Json) -> Advice:
 def follow_up(index: Index) -> FollowUp | None:
     for plan in index.of_type("CarePlan"):
         for activity in plan.get("activity", ()):
+            index.use(plan)
             detail = activity.get("detail", {})
             due = detail.get("scheduledPeriod", {}).get("start")
             return FollowUp.model_validate(
@@ -51,7 +52,7 @@ def follow_up(index: Index) -> FollowUp | None:
 
 def requests(index: Index) -> tuple[Request, ...]:
     proposals = (r for r in index.of_type("ServiceRequest") if r.get("intent") == "proposal")
-    return tuple(_request(r) for r in proposals)
+    return tuple(_request(index.use(r)) for r in proposals)
 
 
 def _request(request: Json) -> Request:

@@ -18,7 +18,7 @@ Json = dict[str, Any]
 def products_of(index: Index, procedure: str) -> tuple[Product, ...]:
     """Products that are part of the Procedure with this fullUrl, in the order of the bundle."""
     found = (r for r in index.all if r["resourceType"] in ("MedicationStatement", "MedicationAdministration"))
-    return tuple(product(r) for r in found if procedure in {p.get("reference") for p in r.get("partOf", ())})
+    return tuple(product(index.use(r)) for r in found if procedure in {p.get("reference") for p in r.get("partOf", ())})
 
 
 def product(resource: Json) -> Product:

@@ -16,6 +16,7 @@ def referral(index: Index) -> Referral | None:
     for order in index.of_type("ServiceRequest"):
         if order.get("intent") != "order":
             continue
+        index.use(order)
         details = {word("referral", d): d.get("text") for d in order.get("orderDetail", ())}
         told_at = details.get("told at")
         return Referral.model_validate(

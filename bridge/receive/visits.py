@@ -25,9 +25,12 @@ Json = dict[str, Any]
 _PLACES = {"AMB": "clinic", "HH": "home", "FLD": "care home"}
 
 
-def read_visit(bundle: Json) -> Visit:
-    """Raises KeyError, TypeError, ValueError and the like where the bundle is not one of ours."""
-    index = Index(bundle)
+def read_visit(index: Index) -> Visit:
+    """Raises KeyError, TypeError, ValueError and the like where the bundle is not one of ours.
+
+    What it took into the visit is used in the index afterwards; what is left would be lost.
+    """
+    bundle = index.bundle
     patient = index.only("Patient")
     encounter = index.only("Encounter")
     composition = index.only("Composition")
@@ -36,6 +39,8 @@ def read_visit(bundle: Json) -> Visit:
         raise ValueError("not one Patient, Encounter, Composition and Provenance")
     period = encounter["period"]
     custodian = index.at(composition.get("custodian"))
+    for author in composition.get("author", ()):
+        index.at(author)
     empty = {_section_key(s): s.get("emptyReason") for s in composition.get("section", ())}
     return Visit.model_validate(
         kept(
@@ -66,7 +71,7 @@ def read_visit(bundle: Json) -> Visit:
             requests=requests(index),
             no_request="nilknown" in _reason(empty.get("plan-and-requested-actions")),
             referral=referral(index),
-            note=next((o["valueString"] for o in index.observations("visit-note")), None),
+            note=(index.observation("visit-note") or {}).get("valueString"),
             approved=_approval(index, composition),
             source_sha256=_source(provenance),
         )

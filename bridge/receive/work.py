@@ -39,9 +39,12 @@ def _work(index: Index, procedure: Json) -> Work:
         return index.observations(kind, part_of=here)
 
     def score(kind: str) -> int | None:
-        return next((int(o["valueInteger"]) for o in found(kind)), None)
+        one = index.observation(kind, part_of=here)
+        return int(one["valueInteger"]) if one else None
 
-    settings = next(iter(found("procedure-settings")), {})
+    index.use(procedure)
+    settings = index.observation("procedure-settings", part_of=here) or {}
+    tolerance = index.observation("tolerance", part_of=here)
     return Work.model_validate(
         kept(
             method=term(procedure["code"]),
@@ -57,7 +60,7 @@ def _work(index: Index, procedure: Json) -> Work:
             products=products_of(index, here),
             attempts=integer_in(settings, "attempts"),
             duration=measure_in(settings, "duration"),
-            tolerance=next((coded(o) for o in found("tolerance")), None),
+            tolerance=coded(tolerance) if tolerance else None,
             pain_before=score("pain-before"),
             pain_peak=score("pain-peak"),
             pain_after=score("pain-after"),

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
+from bridge.fhir.in_force import label as not_in_force
 from bridge.fhir.own import kinds, word
 from bridge.fhir.tell import ear, is_told, said, subject
 from bridge.fhir.tell.around import is_past_event
@@ -130,7 +131,8 @@ def _work(procedure: Json, beside: list[Json]) -> tuple[str, list[Line]]:
     pairs += [_pair(r) for r in beside]
     pairs += [("event", event) for event in map(words, procedure.get("complication", ())) if event not in named]
     pairs += [("note", note["text"]) for note in procedure.get("note", ()) if note.get("text")]
-    return upper_first(words(procedure.get("code"))) or "Work without a name", lines(pairs)
+    mark, method = not_in_force(procedure), words(procedure.get("code")) or "work without a name"
+    return upper_first(f"{mark}: {method}" if mark else method), lines(pairs)
 
 
 def _pair(resource: Json) -> tuple[str, str]:

@@ -6,6 +6,8 @@ import re
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 
+from bridge.fhir.in_force import UNREADABLE, modifiers, ours
+from bridge.fhir.in_force import label as not_in_force
 from bridge.fhir.own import word
 from bridge.fhir.systems import OWN, system
 from bridge.fhir.tell.administrative import nhs_number, visit_time
@@ -45,7 +47,7 @@ def head(entries: Entries) -> Head:
     client = client_rows(entries.patient, entries.ours)
     made = Head(
         title=composition.get("title") or label(composition.get("type")) or "Document",
-        marks=list(_marks(composition)),
+        marks=[*_marks(composition), *_doubts(entries)],
         sender=_sender(entries),
         recipient=_recipient(entries),
         about=[(k, v) for k, v in _about(entries, number, version) if v],
@@ -93,6 +95,17 @@ def _marks(composition: Json) -> Iterator[str]:
                 if version
                 else ("This letter replaces an earlier one")
             )
+
+
+def _doubts(entries: Entries) -> Iterator[str]:
+    """One mark that names what in the document is not in force."""
+    rest = (r for r in entries.resources if r is not entries.composition and (not ours(r) or any(modifiers(r))))
+    found = [f"{r['resourceType']} ({said})" for r in rest if (said := not_in_force(r))]
+    around = {k: v for k, v in entries.bundle.items() if k != "entry"}
+    if any(modifiers(around)) or any(modifiers(entries.composition)):
+        found.append(f"the document itself ({UNREADABLE})")
+    if found:
+        yield "Not in force in this document: " + "; ".join(dict.fromkeys(found))
 
 
 def _sender(entries: Entries) -> list[str]:
@@ -146,7 +159,7 @@ def _practice(practice: Json) -> list[str]:
 def _about(entries: Entries, number: str, version: str) -> Iterator[tuple[str, str]]:
     composition, visit = entries.composition, encounter(entries)
     attended = [label(t) for t in visit.get("type", ()) if word("attendance", t) != "attended"]
-    yield "Visit", ", ".join([p for p in (visit_time(visit), *attended) if p])
+    yield "Visit", ", ".join([p for p in (not_in_force(visit), visit_time(visit), *attended) if p])
     yield "Letter of", moment(composition.get("date", ""))
     yield "Reference", number
     yield "Version", version

@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from functools import cache
 
 from bridge.data import load_yaml, table_path
+from bridge.fhir.in_force import label as not_in_force
 from bridge.fhir.systems import short_name
 from bridge.fhir.tell import ear, tell
 from bridge.fhir.tell.administrative import key_of as practitioner_key
@@ -66,11 +67,15 @@ class Author:
 
 def asks(entries: Entries) -> Asks:
     section = next((s for s in _sections(entries) if key_of(s) == "actions"), {})
-    found = entries.all(section.get("entry", []))
+    named = entries.all(section.get("entry", []))
+    found = [r for r in named if not not_in_force(r)]
     referrals = [r for r in entries.resources if r["resourceType"] == "ServiceRequest" and is_referral(r)]
+    referrals = [r for r in referrals if not not_in_force(r)]
     referred = [referral_headline(r) for r in referrals]
     if found:
         return Asks([_ask(r) for r in found], referred=referred)
+    if named:
+        return Asks(answer="No request that is in force", referred=referred)
     reason = _empty_code(section)
     explained = str(section.get("emptyReason", {}).get("text", ""))
     if reason == "nilknown":
@@ -94,6 +99,8 @@ def sections(entries: Entries, told: set[int]) -> list[Section]:
         key = key_of(section)
         resources = entries.all(section.get("entry", []))
         left = [r for r in resources if id(r) not in told]
+        if key == "actions":  # the asks tell only what is in force; the rest comes at the end
+            resources = [r for r in resources if not not_in_force(r)]
         told |= {id(r) for r in resources}
         if key == "actions" or key == "author" or (key in IN_THE_TABLE and not left):
             continue

@@ -2,6 +2,10 @@
 
 from __future__ import annotations
 
+import copy
+import json
+from collections.abc import Iterator
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -12,6 +16,7 @@ from bridge.check import check_bundle
 from bridge.fhir import tables
 from bridge.issues import Severity, rules
 
+ROOT = Path(__file__).parents[2]
 TYPES = ["Bundle", "Patient", "Observation", "Composition", "Condition", "Procedure", "Consent", "Provenance", "None"]
 KEYS = sorted({key for type in TYPES for key in tables.elements(type)} | {"reference", "coding", "system", "value"})
 TEXTS = ["document", "transaction", "http://snomed.info/sct", "25577004", "left ear", "#a", "Patient/1", "2026-02-30"]
@@ -48,6 +53,54 @@ bundles = st.builds(
 def test_any_data_is_answered(data: Any) -> None:
     for found in check_bundle(data):
         assert found.rule in rules()
+
+
+DEMO = json.loads((ROOT / "demo_bundles" / "M26-0110.bundle.json").read_text(encoding="utf-8"))
+
+
+def places(node: Any) -> Iterator[tuple[Any, Any]]:
+    """Every value in the data, by what holds it and under which key."""
+    rows = node.items() if isinstance(node, dict) else enumerate(node) if isinstance(node, list) else ()
+    for key, value in rows:
+        yield node, key
+        yield from places(value)
+
+
+PLACES = len(list(places(DEMO)))
+instead = st.sampled_from([None, [], {}, "", 0, True, [None], [[]], [{}], {"": []}, ["Patient"], "left ear"]) | anything
+
+
+@settings(max_examples=150, deadline=None)
+@given(st.lists(st.tuples(st.integers(0, PLACES - 1), instead), min_size=1, max_size=4))
+def test_a_real_document_with_anything_in_any_place_is_answered(changes: list[tuple[int, Any]]) -> None:
+    data = copy.deepcopy(DEMO)
+    found = list(places(data))
+    for place, value in changes:
+        holder, key = found[place]
+        holder[key] = value
+    for issue in check_bundle(data):
+        assert issue.rule in rules()
+
+
+@pytest.mark.parametrize("value", [None, [], {}, 0, ["Patient"], {"a": 1}], ids=str)
+def test_a_word_that_says_what_a_thing_is_may_be_anything(value: Any) -> None:
+    """Types, statuses, codes and references decide which check looks at what: each of them, one after the other."""
+    for at, (_, key) in enumerate(places(DEMO)):
+        if (
+            key in ("resourceType", "status", "type", "reference", "system", "code", "fullUrl", "method")
+            and at % 31 == 0
+        ):
+            data = copy.deepcopy(DEMO)
+            holder, name = list(places(data))[at]
+            holder[name] = value
+            assert check_bundle(data)
+
+
+@pytest.mark.parametrize("at", range(len(DEMO["entry"])))
+def test_an_entry_of_an_impossible_type_is_one_fault(at: int) -> None:
+    data = copy.deepcopy(DEMO)
+    data["entry"][at]["resource"]["resourceType"] = ["Patient"]
+    assert "S101" in {i.rule for i in check_bundle(data)}
 
 
 def test_data_that_contains_itself_ends() -> None:

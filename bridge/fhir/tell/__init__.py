@@ -8,6 +8,8 @@ from html import unescape
 from typing import Any
 
 from bridge.fhir.elements import ear_of
+from bridge.fhir.in_force import label as not_in_force
+from bridge.fhir.in_force import withheld
 from bridge.fhir.own import first_word
 from bridge.fhir.tell.administrative import (
     tell_composition,
@@ -93,7 +95,14 @@ def subject(resource: Json) -> str:
 
 
 def said(resource: Json) -> str:
-    """What is said of the subject."""
+    """What is said of the subject; what is not in force says so first."""
+    mark = not_in_force(resource)
+    if not mark:
+        return _said(resource)
+    return mark if withheld(resource) else f"{mark}: {_said(resource)}"
+
+
+def _said(resource: Json) -> str:
     if is_past_event(resource):
         return past_event_fact(resource)
     make = _SAID.get(resource["resourceType"])

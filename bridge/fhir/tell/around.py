@@ -15,7 +15,6 @@ _STATUS = {
     "not-done": "not given",
     "stopped": "stopped",
     "on-hold": "on hold",
-    "entered-in-error": "entered in error",
 }
 
 
@@ -68,6 +67,8 @@ def past_event_fact(resource: Json) -> str:
     code, verification = resource.get("code", {}), _codes(resource.get("verificationStatus"))
     said = asserted("absent", code) if "refuted" in verification else words(code)
     said = asserted("suspected", code) if verification & {"unconfirmed", "provisional"} else said
+    if resource["resourceType"] == "Condition" and not verification and not code.get("coding"):
+        said = asserted("unread", code)  # words that nobody could read may hold a "no" or a "?"
     period = resource.get("performedPeriod", {})
     start = resource.get("onsetDateTime") or resource.get("performedDateTime") or period.get("start")
     end = resource.get("abatementDateTime") or period.get("end")

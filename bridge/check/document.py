@@ -1,0 +1,119 @@
+"""B: a document as a whole: whose it is, what in it is in force, and whether its own consent lets it be shared."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Any
+
+from bridge.check.links import Index
+from bridge.check.look import codings, has, part, parts, text
+from bridge.check.structure import Node
+from bridge.fhir.in_force import label, modifiers, ours
+from bridge.fhir.systems import system
+from bridge.issues import Issue, Where, issue
+from bridge.moments import later
+from bridge.shapes import Json
+
+_ABOUT = ("subject", "patient", "for", "beneficiary")
+"""Elements of R4 resources that name whom the resource is about."""
+
+
+def check_document(data: Any, nodes: list[Node]) -> Iterator[Issue]:
+    """Issues of a document Bundle; nothing for any other data."""
+    if text(data, "resourceType") != "Bundle" or data.get("type") != "document":
+        return
+    index = Index(data)
+    composition: Json = next((e["resource"] for e in index.entries if _is(e["resource"], "Composition")), {})
+    yield from _clients(nodes, index, composition)
+    yield from _in_force(data)
+    yield from _consents(data, index, composition)
+
+
+def _is(resource: Json, type: str) -> bool:
+    return text(resource, "resourceType") == type
+
+
+def _clients(nodes: list[Node], index: Index, composition: Json) -> Iterator[Issue]:
+    named = [n for n in nodes if n.type == "Reference" and n.element.name in _ABOUT and n.value]
+    client = index.find(text(part(composition, "subject"), "reference"), composition).resource
+    if client is None or not _is(client, "Patient"):
+        found = (index.find(text(n.value, "reference"), n.resource).resource for n in named)
+        client = next((f for f in found if f is not None and _is(f, "Patient")), None)
+    if client is None:
+        return
+    for node in named:
+        if _another(node, index, client, composition):
+            kind = text(node.resource, "resourceType")[:60]
+            message = f"This {kind} is about another client than the document, or about one who cannot be told."
+            yield issue("B120", message, Where(path=node.path), cause="B120")
+
+
+def _another(node: Node, index: Index, client: Json, composition: Json) -> bool:
+    reference = text(node.value, "reference")
+    if reference:
+        target = index.find(reference, node.resource)
+        if target.resource is not None:
+            return _is(target.resource, "Patient") and target.resource is not client
+        same = reference == text(part(composition, "subject"), "reference")
+        return target.type == "Patient" and target.outside and not same
+    identifier = part(node.value, "identifier")
+    mine = {text(i, "value") for i in parts(client, "identifier") if text(i, "system") == text(identifier, "system")}
+    return bool(mine) and bool(text(identifier, "value")) and text(identifier, "value") not in mine
+
+
+def _in_force(bundle: Json) -> Iterator[Issue]:
+    around = {key: value for key, value in bundle.items() if key != "entry"}
+    for place in modifiers(around, "Bundle"):
+        yield issue("B121", _modified("document"), Where(path=place), cause="B121:modifier")
+    entries = bundle.get("entry")
+    for number, entry in enumerate(entries if isinstance(entries, list) else ()):
+        resource, path = part(entry, "resource"), f"Bundle.entry[{number}]"
+        kind = text(resource, "resourceType")[:60]
+        for place in modifiers(entry, path):
+            yield issue("B121", _modified(kind or "entry"), Where(path=place), cause="B121:modifier")
+        plain = {key: value for key, value in resource.items() if key in _STATES}
+        said = "" if ours(resource) else label(plain)
+        if said:
+            message = f"This {kind} is not in force: {said}."
+            yield issue("B121", message, Where(path=f"{path}.resource"), cause=f"B121:{kind}:{said}")
+
+
+_STATES = ("resourceType", "status", "verificationStatus", "doNotPerform", "active")
+
+
+def _modified(what: str) -> str:
+    return f"This {what} carries a modifier that may turn its meaning round."
+
+
+def _consents(bundle: Json, index: Index, composition: Json) -> Iterator[Issue]:
+    sharing = []
+    entries = bundle.get("entry")
+    for number, entry in enumerate(entries if isinstance(entries, list) else ()):
+        resource = part(entry, "resource")
+        if _is(resource, "Consent") and "patient-privacy" in {code for _, code in codings(resource, "scope")}:
+            sharing.append(resource)
+            why = _not_allowed(resource, text(composition, "date"))
+            if why:
+                message = f"The consent to share in this document {why}."
+                yield issue("B122", message, Where(path=f"Bundle.entry[{number}].resource"), cause=f"B122:{why}")
+    if sharing or not _for_a_doctor(composition, index):
+        return
+    for number, section in enumerate(parts(composition, "section")):
+        if (system("uk-headings"), "consent-for-information-sharing") in codings(section, "code"):
+            where = Where(path=f"Bundle.entry[0].resource.section[{number}]")
+            yield issue("B122", "The document holds no consent to share it with the family doctor.", where)
+
+
+def _for_a_doctor(composition: Json, index: Index) -> bool:
+    patient = index.find(text(part(composition, "subject"), "reference"), composition).resource
+    return has(patient or {}, "generalPractitioner")
+
+
+def _not_allowed(consent: Json, date: str) -> str:
+    status = text(consent, "status")
+    if status != "active":
+        return f"is {status[:60]}" if status else "does not say that it is active"
+    if "OPTOUT" in {code for _, code in codings(consent, "policyRule")}:
+        return "is a refusal"
+    until = text(part(part(consent, "provision"), "period"), "end")
+    return "had ended before the document was written" if until and later(date, until) else ""

@@ -1,0 +1,108 @@
+"""Whether a resource is in force: its state by mappings/in-force.csv, and modifiers that nobody here can read.
+
+Source: https://hl7.org/fhir/R4/conformance-rules.html#isModifier and extensibility.html#modifierExtension: who does
+not understand such an element must not use the data as if it were not there.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from functools import cache
+from typing import Any, NamedTuple
+
+from bridge.data import load_csv, table_path
+
+Json = dict[str, Any]
+
+UNREADABLE = "changed by something that this program cannot read, not to be relied on"
+_HL7 = "http://terminology.hl7.org/CodeSystem/"
+_VERIFIED = ("Condition", "AllergyIntolerance")
+_MODIFIERS = ("modifierExtension", "implicitRules")
+
+
+class State(NamedTuple):
+    """One row of the table: how a fact in this state is told, and whether visit-bridge writes it."""
+
+    ours: bool
+    how: str
+    label: str
+
+
+@cache
+def _table() -> dict[tuple[str, str], State]:
+    rows = load_csv(table_path("in-force.csv"))
+    return {(r["type"], r["status"]): State(r["ours"] == "yes", r["how"], r["label"]) for r in rows}
+
+
+@cache
+def _types() -> frozenset[str]:
+    return frozenset(type for type, _ in _table())
+
+
+def statuses(resource: Json) -> list[str]:
+    """Every state that a resource says it is in; one that it should tell and does not is an empty text."""
+    type = _text(resource, "resourceType")
+    if type in _VERIFIED:
+        concept = resource.get("verificationStatus")
+        codings = concept.get("coding") if isinstance(concept, dict) else None
+        found = [
+            _text(c, "code")
+            for c in (codings if isinstance(codings, list) else ())
+            if isinstance(c, dict) and _text(c, "system").startswith(_HL7)
+        ] or [""]
+    else:
+        status = resource.get("status")
+        found = [status if isinstance(status, str) else ""] if "status" in resource or type in _types() else []
+    found += ["not-to-be-done"] if resource.get("doNotPerform") is True else []
+    return found + (["out-of-use"] if resource.get("active") is False else [])
+
+
+def states(resource: Json) -> list[State]:
+    """The row for each state; one that the table does not have is marked with its own name."""
+    type = _text(resource, "resourceType")
+    found = []
+    for status in statuses(resource):
+        row = _table().get((type, status)) or _table().get(("*", status))
+        if row is None:
+            row = State(False, "marked", f"its state is “{status[:60]}”" if status else "its state is not told")
+            row = row if type in _types() else State(True, "told", "")
+        found.append(row)
+    return found
+
+
+def label(resource: Json) -> str:
+    """What must be said before anything of the resource is; empty where it is in force."""
+    said = [s.label for s in states(resource) if s.how != "told"]
+    said += [UNREADABLE] if any(modifiers(resource)) else []
+    return "; ".join(dict.fromkeys(said))
+
+
+def withheld(resource: Json) -> bool:
+    """Whether only the label may be told."""
+    return any(s.how == "withheld" for s in states(resource))
+
+
+def ours(resource: Json) -> bool:
+    """Whether it is in a state that visit-bridge writes."""
+    return all(s.ours for s in states(resource))
+
+
+def modifiers(node: Any, path: str = "") -> Iterator[str]:
+    """The place of every modifierExtension and implicitRules in the data; does not recurse."""
+    todo = [(path, node)]
+    while todo:
+        place, value = todo.pop()
+        if isinstance(value, dict):
+            for key, inner in value.items():
+                at = f"{place}.{key}" if place else str(key)
+                if key in _MODIFIERS or (isinstance(key, str) and key.lstrip("_") in _MODIFIERS):
+                    yield at
+                else:
+                    todo.append((at, inner))
+        elif isinstance(value, list):
+            todo += [(f"{place}[{number}]", inner) for number, inner in enumerate(value)]
+
+
+def _text(node: Json, key: str) -> str:
+    value = node.get(key)
+    return value if isinstance(value, str) else ""
