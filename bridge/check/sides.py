@@ -9,8 +9,10 @@ from html import unescape
 from typing import Any, NamedTuple
 
 from bridge.check.links import Index
-from bridge.check.look import codings, parts, text
+from bridge.check.look import codings, part, parts, text
+from bridge.check.section_sides import check_sections
 from bridge.data import load_csv, table_path
+from bridge.fhir.own import own_code
 from bridge.fhir.systems import SCT, system
 from bridge.fhir.thresholds import threshold_ear
 from bridge.issues import Issue, Where, issue
@@ -26,6 +28,9 @@ _LINKS = ("reasonReference", "partOf", "hasMember", "derivedFrom", "complication
 """References by which one resource speaks of the same ear as another."""
 _TAG = re.compile(r"<[^<>]*>")
 _LONGEST = 20_000
+_OPENING = re.compile(r"\s*(right|left) ear[,:]", re.IGNORECASE)
+_CLOSING = re.compile(r", (right|left) ear(?:, (?:before|after) the work)?$")
+_EAR: dict[str, Ears] = {"right": frozenset(("right",)), "left": frozenset(("left",))}
 
 
 class Told(NamedTuple):
@@ -53,7 +58,10 @@ def check_sides(resources: list[tuple[str, Json]], bundle: Any) -> Iterator[Issu
         for other in told[1:]:
             if told[0].ears.isdisjoint(other.ears):
                 yield _wrong(told[0], other)
+        yield from _unlike(resource, path, told)
     for path, resource in resources:
+        if text(resource, "resourceType") == "Composition":
+            yield from check_sections(path, resource, index, sides)
         mine = sides[id(resource)]
         for place, reference in _references(resource, path) if mine else ():
             target = index.find(reference, resource).resource
@@ -73,6 +81,41 @@ def _told(resource: Json, path: str) -> Iterator[Told]:
         ears = frozenset(side_words(words[:_LONGEST]))
         if ears:
             yield Told(place, ears, False)
+
+
+def _unlike(resource: Json, path: str, told: list[Told]) -> Iterator[Issue]:
+    """Words that name one ear where the code of the body site names both, or where nothing is coded at all."""
+    both = [site for site in parts(resource, "bodySite") if any(_of_code(*c) == _BOTH for c in _codings(site))]
+    if both:
+        words = [(f"{path}.bodySite.text", text(site, "text")) for site in both]
+        words += [(f"{path}.code.text", text(code, "text")) for code in parts(resource, "code")]
+        for place, ears in [(p, frozenset(side_words(w[:_LONGEST]))) for p, w in words] + _opening(resource, path):
+            if len(ears) == 1:
+                yield issue(
+                    "C102", f"This names the {_name(ears)}, while the body site is both ears.", Where(path=place)
+                )
+    elif own_code(resource.get("code")) and not any(t.coded for t in told):
+        words = [(f"{path}.code.text", text(code, "text")) for code in parts(resource, "code")]
+        named = [(p, e) for p, w in words if (e := _closing(w))] + _opening(resource, path)
+        if named:
+            message = f"The words name the {_name(named[0][1])}, and no body site is coded."
+            yield issue("C105", message, Where(path=path))
+
+
+def _opening(resource: Json, path: str) -> list[tuple[str, Ears]]:
+    """The ear with which the narrative begins, as every narrative of ours does where there is one."""
+    found = _OPENING.match(unescape(_TAG.sub(" ", text(part(resource, "text"), "div")[:_LONGEST])))
+    return [(f"{path}.text.div", _EAR[found[1].lower()])] if found else []
+
+
+def _closing(words: str) -> Ears:
+    """The ear at the end of an observation's name of ours: `Wax, right ear, before the work`."""
+    found = _CLOSING.search(words)
+    return _EAR[found[1]] if found else _NONE
+
+
+def _codings(concept: Json) -> list[tuple[str, str]]:
+    return [(text(c, "system"), text(c, "code")) for c in parts(concept, "coding")]
 
 
 def _of_code(code_system: str, code: str) -> Ears:
