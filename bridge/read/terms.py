@@ -76,7 +76,7 @@ def _one(target: Target, words: str, told: _Told) -> None:
         raise CellError("R101", f"“{cut(words)}” is not one of: {', '.join(MEANINGS[name])}.", fold(words))
     if (phrase is None and name in ASSERTABLE and _more(words)) or len(words) > LONGEST_TERM:
         told.notes.append(Note(words, ears))
-        told.faults.extend(_watched(words))
+        told.faults.extend(_watched(words) or [Fault("R138", f"“{cut(words)}” is kept as a note.", fold(words))])
         told.faults.extend(
             Fault("R117", f"“{cut(word)}” can be read in more than one way: {why}", word)
             for word, why in ambiguous_words(words)

@@ -31,7 +31,15 @@ def noted(concept: Json | None) -> str:
     """The local words where the clean label does not hold them, in their order, already; else an empty string."""
     local = str((concept or {}).get("text") or "")
     rest = iter(_folded(label(concept)).split())
-    return "" if all(word in rest for word in _folded(local).split()) else local
+    return "" if all(any(_same(word, other) for other in rest) for word in _folded(local).split()) else local
+
+
+def _same(word: str, other: str) -> bool:
+    """Whether a word of the label is the local word or made from it: `redness` from `red`, not `wasp` from `was`."""
+    return word == other or (len(word) > 2 and other.startswith(word) and other[len(word) :] in _ENDINGS)
+
+
+_ENDINGS = ("s", "es", "d", "ed", "ness", "ing", "ment", "ation", "ion", "ly", "y", "ful", "able", "en")
 
 
 def words(concept: Json | None) -> str:
