@@ -3,10 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from functools import cache
 from typing import NamedTuple
 
-from bridge.fhir.own import own_code, word
+from bridge.data import load_csv, table_path
+from bridge.fhir.in_force import label as not_in_force
+from bridge.fhir.own import first_word, own_code, word
 from bridge.fhir.systems import OWN, short_name
+from bridge.fhir.systems import system as long_name
 from bridge.fhir.tell import ear, subject
 from bridge.fhir.tell.around import is_past_event
 from bridge.fhir.tell.referral import is_referral
@@ -45,15 +49,46 @@ def code_rows(entries: Entries) -> list[CodeRow]:
     Codes of our own list are left to the machine-readable document: no other system could enter them.
     """
     rows: dict[CodeRow, None] = {}
+    bare = _qualifiers()
     for resource in entries.resources:
         side = (ear(resource) or "").title() or "-"
-        for fact, concept in _named(resource):
+        mark = ", ".join(m for m in (_ended(resource), not_in_force(resource)) if m)
+        for named, concept in _named(resource):
+            fact = f"{named} ({mark})" if mark else named
             for coding in concept.get("coding", ()):
                 system, code = str(coding.get("system", "")), str(coding.get("code", ""))
-                if code and system != OWN:
+                if code and system != OWN and (system, code) not in bare:
                     known, shown = SYSTEM_NAMES.get(short_name(system) or "", system), str(coding.get("display") or "-")
                     rows[CodeRow(fact, side, known, code, shown, str(concept.get("text") or "-"))] = None
     return list(rows)
+
+
+@cache
+def _qualifiers() -> frozenset[tuple[str, str]]:
+    """Codes that name nothing by themselves (absent, complete, not performed), by mappings/codes."""
+    rows = (row for path in sorted(table_path("codes").glob("*.csv")) for row in load_csv(path))
+    return frozenset((long_name(r["system"]), r["code"]) for r in rows if r.get("tag") == "qualifier value")
+
+
+def _ended(resource: Json) -> str:
+    """What keeps a code from being entered as something done or standing; what the name says already is left out."""
+    type, status = resource["resourceType"], str(resource.get("status", ""))
+    clinical = {str(c.get("code")) for c in resource.get("clinicalStatus", {}).get("coding", ())}
+    verified = {str(c.get("code")) for c in resource.get("verificationStatus", {}).get("coding", ())}
+    if is_past_event(resource) or (type == "Condition" and verified & _VERIFICATION.keys()):
+        return ""
+    if type == "AllergyIntolerance" and "refuted" in verified:
+        return "not present"
+    if type in ("Condition", "AllergyIntolerance"):
+        return "resolved" if "resolved" in clinical else "in the past" if "inactive" in clinical else ""
+    if type == "Flag":
+        past = first_word("assertion", resource.get("category", ())) == "past" or status == "inactive"
+        return "in the past" if past else ""
+    return _ENDED.get(status, "") if type in _DONE else ""
+
+
+_DONE = ("Procedure", "MedicationStatement", "MedicationAdministration", "Communication")
+_ENDED = {"not-done": "not done", "stopped": "stopped", "not-taken": "not taken", "on-hold": "on hold"}
 
 
 def _named(resource: Json) -> Iterator[tuple[str, Json]]:

@@ -20,6 +20,7 @@ from bridge.shapes import Json
 from bridge.visit import EARS, STAGES, Ear, Stage
 
 NOT_RECORDED = "Not recorded"
+_MAIN_PARTS = (("wax", "wax"), ("canal", "ear canal"), ("drum", "eardrum"))
 _OF_THE_WORK = ("hearing-change",)
 
 
@@ -87,9 +88,19 @@ def _stage(facts: list[Json], side: Ear, when: Stage, told: set[int]) -> Cell:
     seen = [r for r in mine if not limits_sight(r)]
     told |= {id(r) for r in mine}
     if seen:
-        return Cell(side, [Block("", lines(_pair(r) for r in seen))])
+        missing = _not_recorded(mine)
+        return Cell(side, [Block("", lines([*map(_pair, seen), *missing]))])
     whole = [said(r) for r in mine if kind_of(r) == "examination-view"]
     return Cell(side, answer=upper_first(whole[0]) if whole else "No finding; see what could not be seen, below")
+
+
+def _not_recorded(mine: list[Json]) -> list[tuple[str, str]]:
+    """The main parts that a stage with some facts says nothing of, so that silence is not taken for normal."""
+    if any(kind_of(r) == "examination-view" and limits_sight(r) for r in mine):
+        return []
+    said_of = {kind_of(r).rpartition("-")[0] for r in mine}
+    missing = [words for stem, words in _MAIN_PARTS if stem not in said_of]
+    return [(NOT_RECORDED.lower(), ", ".join(missing))] if missing else []
 
 
 def _of_examination(observation: Json) -> bool:

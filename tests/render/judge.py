@@ -78,6 +78,9 @@ def _items(cell: Any) -> list[str]:
     return [_text(li) for li in cell.xpath(".//li")]
 
 
+MAIN_PARTS = {"wax": "wax", "canal": "ear canal", "drum": "eardrum"}
+
+
 def _cells(raw: dict[str, Any], root: Any) -> Iterator[str]:
     for ear in EARS:
         record = raw.get(ear, {})
@@ -91,8 +94,7 @@ def _cells(raw: dict[str, Any], root: Any) -> Iterator[str]:
                 if _text(cell) != "Not recorded":
                     yield f"{ear} {stage} was not recorded but reads: {_text(cell)}"
                 continue
-            if "Not recorded" in _text(cell):
-                yield f"{ear} {stage} was recorded but reads as if not"
+            yield from _silences(seen, _text(cell), f"{ear} {stage}")
             yield from _answers(seen, _items(cell), limits, f"{ear} {stage}", stage)
         if not _tokens(record.get("work", [])) <= set(TOKEN.findall(_text(_cell(root, ear, "done")))):
             yield f"the work on the {ear} ear is not in its cell"
@@ -124,6 +126,24 @@ def _answers(seen: dict[str, Any], here: list[str], limits: list[str], place: st
                 yield f"{place} {part} is told as seen: {mine}"
         if value is None and (mine or limited):
             yield f"{place} {part} was not recorded but is told: {mine} {limited}"
+
+
+def _silences(seen: dict[str, Any], text: str, place: str) -> Iterator[str]:
+    """Wax, canal and drum of a stage with facts: what is not recorded is named in one line, and nothing else is."""
+    missing = [words for part, words in MAIN_PARTS.items() if not seen.get(part)]
+    line = re.search(r"Not recorded: ([^.]*)\.", text)
+    if text == "Not recorded":
+        yield f"{place} was recorded but reads as if not"
+    elif line and line[1].split(", ") != missing:
+        yield f"{place} should name as not recorded {missing}: {line[1]}"
+    elif missing and not line and not _unseen(seen) and not text.startswith("No finding"):
+        yield f"{place} does not say that {missing} are not recorded"
+
+
+def _unseen(seen: dict[str, Any]) -> bool:
+    """Whether the look itself came to nothing, which is said instead."""
+    view = seen.get("view") or {}
+    return view.get("achieved") == "none" or view.get("answer") in ("not seen", "not examined")
 
 
 def _doubts(raw: dict[str, Any], root: Any) -> Iterator[str]:

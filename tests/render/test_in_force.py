@@ -75,6 +75,37 @@ def test_the_head_names_what_is_not_in_force() -> None:
     assert "Not in force" not in words_of(DEMO)
 
 
+def codes_of(bundle: Json) -> str:
+    return words_of(bundle).rpartition(" Codes ")[2]
+
+
+@pytest.mark.parametrize(
+    ("type", "change", "told"),
+    [
+        ("Procedure", {}, "Method Right"),
+        ("Procedure", {"status": "not-done"}, "Method (not done) Right"),
+        ("Procedure", {"status": "stopped"}, "Method (stopped) Right"),
+        ("Procedure", {"status": "entered-in-error"}, "Method (entered in error, not to be used) Right"),
+        ("Condition", {"clinicalStatus": {"coding": [{"code": "resolved"}]}, "verificationStatus": {}},
+         "Impression (resolved) Right"),
+        ("Condition", {"clinicalStatus": {"coding": [{"code": "inactive"}]}, "verificationStatus": {}},
+         "Impression (in the past) Right"),
+    ],
+)  # fmt: skip
+def test_a_code_is_told_with_what_became_of_it(type: str, change: Json, told: str) -> None:
+    bundle = copy.deepcopy(DEMO)
+    first(bundle, type, "http://snomed.info/sct").update(change)
+    assert told in codes_of(bundle)
+
+
+@pytest.mark.parametrize("path", sorted(FOLDER.glob("*.bundle.json")), ids=lambda p: p.name)
+def test_no_bare_qualifier_is_listed_as_a_code(path: Path) -> None:
+    """2667000 absent, 255594003 complete, 255609007 partial, 262008008 not performed, 260388006 no status change."""
+    listed = codes_of(json.loads(path.read_text(encoding="utf-8")))
+    assert listed
+    assert [c for c in ("2667000", "255594003", "255609007", "262008008", "260388006") if c in listed] == []
+
+
 def test_history_in_words_that_nobody_could_read_is_quoted() -> None:
     condition: Json = {
         "resourceType": "Condition",

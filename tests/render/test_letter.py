@@ -115,7 +115,7 @@ def test_no_ask_and_no_record_of_one_are_two_things() -> None:
 @pytest.mark.parametrize(
     ("drum", "seen", "limits"),
     [
-        ("normal", "Eardrum: looked normal.", "Nothing of this kind is recorded"),
+        ("normal", "Eardrum: looked normal. Not recorded: wax, ear canal.", "Nothing of this kind is recorded"),
         (
             "not seen (wax)",
             "No finding; see what could not be seen, below",
@@ -131,6 +131,21 @@ def test_no_ask_and_no_record_of_one_are_two_things() -> None:
 def test_three_answers_are_three_wordings(drum: str, seen: str, limits: str) -> None:
     root = root_of(right={"before": {"drum": drum}})
     assert (cell(root, "right", "before"), cell(root, "right", "limits")) == (seen, limits)
+
+
+@pytest.mark.parametrize(
+    ("before", "line"),
+    [
+        ({"wax": "none"}, "Not recorded: ear canal, eardrum."),
+        ({"wax": "none", "canal": "normal"}, "Not recorded: eardrum."),
+        ({"view": "full", "outer_ear": "normal"}, "Not recorded: wax, ear canal, eardrum."),
+        ({"wax": "none", "canal": "normal", "drum": "not seen (wax)"}, None),
+        ({"wax": "none", "canal": "normal", "drum": "normal"}, None),
+    ],
+)
+def test_a_part_without_a_word_is_said_to_be_not_recorded(before: dict[str, str], line: str | None) -> None:
+    told = cell(root_of(right={"before": before}), "right", "before")
+    assert told.endswith(line) if line else "Not recorded" not in told
 
 
 def test_the_fourth_answer_is_not_recorded() -> None:
