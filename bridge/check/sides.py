@@ -129,6 +129,8 @@ def _words(resource: Json, path: str) -> Iterator[tuple[str, str]]:
     for key in _CODED:
         for concept in parts(resource, key):
             yield f"{path}.{key}.text", text(concept, "text")
+            for number, coding in enumerate(parts(concept, "coding")):
+                yield f"{path}.{key}.coding[{number}].display", text(coding, "display")
     yield f"{path}.valueString", text(resource, "valueString")
     for component in parts(resource, "component"):
         for concept in parts(component, "valueCodeableConcept"):
