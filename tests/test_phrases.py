@@ -179,3 +179,22 @@ def test_refused_side_words_name_no_ear(word: str) -> None:
     assert parse_phrase(f"{word} perforation") is None
     assert [found for found, _ in ambiguous_words(f"perforation {word}")] == [word]
     assert re.search(r"\w", dict(ambiguous_words(word))[word])
+
+
+@pytest.mark.parametrize(
+    ("text", "ears", "assertion", "term"),
+    [
+        ("perf L", ("left",), None, "perf"),
+        ("?perf (R)", ("right",), "suspected", "perf"),
+        ("no perforation L", ("left",), "absent", "perforation"),
+        ("impacted wax both", ("right", "left"), None, "impacted wax"),
+        ("perforation left ear", ("left",), None, "perforation"),
+    ],
+)
+def test_a_side_may_stand_behind(text: str, ears: tuple[str, ...], assertion: str | None, term: str) -> None:
+    assert parse_phrase(text) == Phrase(ears, assertion, term, "")
+
+
+@pytest.mark.parametrize("text", ["wax left", "wax in R", "R perf L", "R or L", "wax L>R", "2 L", "L"])
+def test_what_looks_like_a_side_behind_is_none(text: str) -> None:
+    assert parse_phrase(text) is None

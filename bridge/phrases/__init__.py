@@ -7,8 +7,17 @@ The words themselves stand in `mappings/words/`.
 from __future__ import annotations
 
 from bridge.phrases.intervals import interval
-from bridge.phrases.phrase import Phrase, parse_phrase, qualifier
+from bridge.phrases.phrase import Phrase, parse_phrase, qualifier, side_behind
 from bridge.phrases.running import ambiguous_words, watched_words
 from bridge.phrases.sides import side_words
 
-__all__ = ["Phrase", "ambiguous_words", "interval", "parse_phrase", "qualifier", "side_words", "watched_words"]
+__all__ = [
+    "Phrase",
+    "ambiguous_words",
+    "interval",
+    "parse_phrase",
+    "qualifier",
+    "side_behind",
+    "side_words",
+    "watched_words",
+]

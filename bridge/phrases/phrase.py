@@ -37,6 +37,8 @@ def parse_phrase(text: str, kind: str = "") -> Phrase | None:
     if not rest or len(rest) > MAX_LENGTH or "\n" in text.strip():
         return None
     ears, rest = _side(rest)
+    if not ears:
+        ears, rest = side_behind(rest)
     rest, amount_after = _amount(rest)
     assertion, rest = _assertion(rest, kind)
     if _MORE_THAN_ONE.search(rest) or _SLASHED.search(rest):
@@ -66,6 +68,21 @@ def _side(text: str) -> tuple[tuple[Ear, ...], str]:
         if rest := after.lstrip(" :-?") if after[:1] in (" ", ":", ")") or side.word[-1] == ")" else "":
             return side.ears, ("?" + rest if "?" in after[: len(after) - len(rest)] else rest)
     return (), text
+
+
+def side_behind(text: str) -> tuple[tuple[Ear, ...], str]:
+    """A side at the end, as in "perf L" or "?perf (R)"; never a lone "left" or "right", which may be a verb."""
+    for side in sides():
+        if side.word.casefold() in _NOT_BEHIND or len(text) <= len(side.word):
+            continue
+        head, tail = text[: -len(side.word)], text[-len(side.word) :]
+        if (tail == side.word if side.exact else tail.casefold() == side.word) and head[-1] == " ":
+            rest = head.rstrip(" :-")
+            return (side.ears, rest) if rest and rest[-1] not in "+&/<>" else ((), text)
+    return (), text
+
+
+_NOT_BEHIND = frozenset(("left", "right", "each", "re", "le"))
 
 
 def _assertion(text: str, kind: str) -> tuple[Assertion | None, str]:

@@ -16,7 +16,7 @@ from bridge.layout.fields import Field
 from bridge.layout.model import Layout, Target
 from bridge.layout.tables import fold
 from bridge.layout.targets import MEANINGS
-from bridge.phrases import Phrase, ambiguous_words, parse_phrase, side_words, watched_words
+from bridge.phrases import Phrase, ambiguous_words, parse_phrase, side_behind, side_words, watched_words
 from bridge.phrases.tables import sides, tidy
 from bridge.read.fault import CellError, Fault, cut
 from bridge.read.said import Cell, Note, Put
@@ -154,7 +154,10 @@ def _own_words(words: str, phrase: Phrase | None, *, keep_amount: bool) -> str:
     """The words without the side, and without the amount where that has a field of its own."""
     if phrase is None or not (phrase.ears or (phrase.amount and not keep_amount)):
         return words
-    text = _side_in_front(words)[1] if phrase.ears else words
+    text = words
+    if phrase.ears:
+        front_ears, text = _side_in_front(words)
+        text = text if front_ears else side_behind(tidy(words))[1]
     text = tidy(text)
     at = text.rfind(phrase.term)
     if at < 0:
