@@ -120,7 +120,7 @@ def _visit_fields(reader: SheetReader, record: Record, raw: Raw, agreed: dict[in
 
 
 def _ear_fields(reader: SheetReader, record: Record, raw: Raw, ear: Ear, before: list[Raw]) -> None:
-    """The first row of an ear fills everything; a further one says what was done next, and nothing else new."""
+    """A further row of an ear says what was done next, may fill what was empty, and changes nothing."""
     bounds = [b for b in reader.sheet.bound if b.target.field.scope == "ear" or b.target.field.scope == ear]
     if not before:
         for bound in bounds:
@@ -136,6 +136,10 @@ def _ear_fields(reader: SheetReader, record: Record, raw: Raw, ear: Ear, before:
         cell = reader.said(bound, raw)
         if bound in work:
             reader.put_cell(record, bound, raw, (ear,), again)
-        elif cell is not None and cell not in [reader.said(bound, b) for b in before]:
+            continue
+        earlier = [said for b in before if (said := reader.said(bound, b)) is not None]
+        if cell is not None and not earlier:
+            reader.put_cell(record, bound, raw, (ear,))
+        elif cell is not None and cell not in earlier:
             record.fault(Fault("R129", f"{told} and differ here.", "ear"), f"{ear}.{bound.target.field.path}",
                          (raw.number, bound.at + 1), missing=False)  # fmt: skip
