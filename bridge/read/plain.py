@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable
 from typing import Any
 
@@ -11,6 +12,7 @@ from pydantic_core import ErrorDetails
 from bridge.issues import Issue, Where, issue
 from bridge.layout.fields import all_paths
 from bridge.shapes import Reading
+from bridge.visit import EARS, STAGES
 
 
 def path_of(loc: tuple[int | str, ...]) -> str:
@@ -42,12 +44,24 @@ def plain_issues(
 def _told(detail: ErrorDetails, path: str) -> tuple[str, str, str]:
     kind, context = detail["type"], detail.get("ctx", {})
     if kind == "missing":
-        return "R119", f"{path} was not recorded, and the record cannot do without it.", kind
+        return "R119", f"{_named(path)} was not recorded, and the record cannot do without it.", kind
     if kind == "extra_forbidden":
         return "R120", f"There is no field “{path[-60:]}” in a visit.{_near(path)}", kind
     if kind == "value_error":
-        return "R118", f"{path or 'The visit'} {context['error']}.", str(context["error"])
-    return "R118", f"{path} {_why(kind, context)}.", kind
+        return "R118", f"{_named(path)} {context['error']}.", str(context["error"])
+    return "R118", f"{_named(path)} {_why(kind, context)}.", kind
+
+
+def _named(path: str) -> str:
+    """A field in a person's words: `left.before.wax.percent` is “wax percent” (left ear, before)."""
+    parts = re.sub(r"\[\d+\]", "", path).replace("_", " ").split(".")
+    place = []
+    if parts[0] in EARS:
+        place.append(f"{parts.pop(0)} ear")
+        if parts and parts[0] in STAGES:
+            place.append(parts.pop(0))
+    what = f"“{' '.join(parts)}”" if any(parts) else "The ear" if place else "The visit"
+    return f"{what} ({', '.join(place)})" if place else what
 
 
 def _near(path: str) -> str:
