@@ -55,7 +55,7 @@ def _told(detail: ErrorDetails, path: str) -> tuple[str, str, str]:
 def _named(path: str) -> str:
     """A field in a person's words: `left.before.wax.percent` is “wax percent” (left ear, before)."""
     parts = re.sub(r"\[\d+\]", "", path).replace("_", " ").split(".")
-    place = []
+    place: list[str] = []
     if parts[0] in EARS:
         place.append(f"{parts.pop(0)} ear")
         if parts and parts[0] in STAGES:
