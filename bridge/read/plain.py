@@ -15,6 +15,9 @@ from bridge.shapes import Reading
 from bridge.visit import EARS, STAGES
 
 
+_EARS, _STAGES = frozenset[str](EARS), frozenset[str](STAGES)
+
+
 def path_of(loc: tuple[int | str, ...]) -> str:
     """A field path from pydantic's location."""
     path = ""
@@ -56,9 +59,9 @@ def _named(path: str) -> str:
     """A field in a person's words: `left.before.wax.percent` is “wax percent” (left ear, before)."""
     parts = re.sub(r"\[\d+\]", "", path).replace("_", " ").split(".")
     place: list[str] = []
-    if parts[0] in EARS:
+    if parts[0] in _EARS:
         place.append(f"{parts.pop(0)} ear")
-        if parts and parts[0] in STAGES:
+        if parts and parts[0] in _STAGES:
             place.append(parts.pop(0))
     what = f"“{' '.join(parts)}”" if any(parts) else "The ear" if place else "The visit"
     return f"{what} ({', '.join(place)})" if place else what
