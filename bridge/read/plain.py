@@ -14,7 +14,6 @@ from bridge.layout.fields import all_paths
 from bridge.shapes import Reading
 from bridge.visit import EARS, STAGES
 
-
 _EARS, _STAGES = frozenset[str](EARS), frozenset[str](STAGES)
 
 
