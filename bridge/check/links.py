@@ -153,17 +153,17 @@ def _reference(node: Node, index: Index, document: bool) -> Iterator[Issue]:
 def _unreached(bundle: Json, index: Index) -> Iterator[Issue]:
     """Entries that neither the Composition nor a Provenance leads to."""
     reached: set[int] = set()
-    todo = [e["resource"] for e in index.entries[:1]]
-    todo += [e["resource"] for e in index.entries if text(e["resource"], "resourceType") in _KEPT]
-    while todo:
-        resource = todo.pop()
+    waiting = [e["resource"] for e in index.entries[:1]]
+    waiting += [e["resource"] for e in index.entries if text(e["resource"], "resourceType") in _KEPT]
+    while waiting:
+        resource = waiting.pop()
         if id(resource) in reached:
             continue
         reached.add(id(resource))
         for inner in inside(resource):
             reference = text(inner, "reference")
             if reference and (found := index.find(reference, resource).resource) is not None:
-                todo.append(found)
+                waiting.append(found)
     entries = bundle.get("entry")
     for number, entry in enumerate(entries if isinstance(entries, list) else ()):
         resource = part(entry, "resource")

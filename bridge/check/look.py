@@ -47,11 +47,11 @@ def codings(node: Any, key: str) -> list[tuple[str, str]]:
 
 def inside(node: Any) -> Iterator[Json]:
     """Every object in the data, the outermost one first; does not recurse."""
-    todo = [node]
-    while todo:
-        value = todo.pop()
+    waiting = [node]
+    while waiting:
+        value = waiting.pop()
         if isinstance(value, dict):
             yield value
-            todo.extend(value.values())
+            waiting.extend(value.values())
         elif isinstance(value, list):
-            todo.extend(value)
+            waiting.extend(value)

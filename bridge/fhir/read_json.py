@@ -123,9 +123,9 @@ def _too_deep(file: str) -> Issue:
 def _look(data: dict[str, Any], file: str, surrogates: bool) -> list[Issue]:
     """Keys given twice, nesting, broken characters: found by one walk that does not recurse."""
     found: list[Issue] = []
-    todo: list[tuple[Any, str, int]] = [(data, str(data.get("resourceType", "")) or "$", 1)]
-    while todo:
-        node, path, depth = todo.pop()
+    waiting: list[tuple[Any, str, int]] = [(data, str(data.get("resourceType", "")) or "$", 1)]
+    while waiting:
+        node, path, depth = waiting.pop()
         if depth > MAX_DEPTH:
             return [*found, _too_deep(file)]
         if isinstance(node, _Doubled):
@@ -136,7 +136,7 @@ def _look(data: dict[str, Any], file: str, surrogates: bool) -> list[Issue]:
         inner = node.items() if isinstance(node, dict) else enumerate(node)
         for key, value in inner:
             if isinstance(value, dict | list):
-                todo.append((value, f"{path}.{key}" if isinstance(node, dict) else f"{path}[{key}]", depth + 1))
+                waiting.append((value, f"{path}.{key}" if isinstance(node, dict) else f"{path}[{key}]", depth + 1))
             elif surrogates and _broken(value):
                 found.append(issue("S129", "A text holds half a character.", Where(file=file, path=f"{path}.{key}")))
         if surrogates and isinstance(node, dict) and any(map(_broken, node)):
