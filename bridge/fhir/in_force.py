@@ -89,18 +89,18 @@ def ours(resource: Json) -> bool:
 
 def modifiers(node: Any, path: str = "") -> Iterator[str]:
     """The place of every modifierExtension and implicitRules in the data; does not recurse."""
-    todo = [(path, node)]
-    while todo:
-        place, value = todo.pop()
+    waiting = [(path, node)]
+    while waiting:
+        place, value = waiting.pop()
         if isinstance(value, dict):
             for key, inner in value.items():
                 at = f"{place}.{key}" if place else str(key)
                 if key in _MODIFIERS or (isinstance(key, str) and key.lstrip("_") in _MODIFIERS):
                     yield at
                 else:
-                    todo.append((at, inner))
+                    waiting.append((at, inner))
         elif isinstance(value, list):
-            todo += [(f"{place}[{number}]", inner) for number, inner in enumerate(value)]
+            waiting += [(f"{place}[{number}]", inner) for number, inner in enumerate(value)]
 
 
 def _text(node: Json, key: str) -> str:
