@@ -9,6 +9,7 @@ from pathlib import Path
 from bridge.data import mappings_root
 from bridge.deliver import FileNames, write_document
 from bridge.errors import InputError
+from bridge.issues import Severity
 from bridge.pipeline import Conversion, Converter, bundle_document, letter_of
 from bridge.shapes import Document
 
@@ -47,8 +48,9 @@ def make_demo(folder: Path, converter: Converter) -> Iterator[Conversion]:
                 write_document(bundle_document(conversion.bundle, stem, "document"), folder)
                 page = letter_of(conversion.bundle)
                 write_document(Document(f"{stem}.html", page.media_type, page.content), folder / "letters")
-            bundle, _ = converter.build(visit, "transaction")
-            write_document(bundle_document(bundle, stem, "transaction"), folder / "transactions")
+            bundle, issues = converter.build(visit, "transaction")
+            if not any(i.severity >= Severity.error for i in issues):
+                write_document(bundle_document(bundle, stem, "transaction"), folder / "transactions")
 
 
 def _sources(records: Path) -> list[Path]:

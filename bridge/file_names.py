@@ -10,12 +10,12 @@ _RESERVED = re.compile(r"(con|prn|aux|nul|com\d|lpt\d)(\.|$)", re.IGNORECASE)
 MAX_STEM = 80
 
 
-def safe_stem(number: str, always: bool = False) -> str:
+def safe_stem(number: str, apart: str = "") -> str:
     """Readable, taken by every file system; a number that had to be changed gets a short digest of itself.
 
-    `always` gives the digest to any number, for those that only capitals tell apart.
+    `apart`, where given, is what the digest is made of, for numbers that would else share a name.
     """
     plain = _UNSAFE.sub("_", number).strip("._-")[:MAX_STEM]
-    if plain == number and not always and not _RESERVED.match(plain):
+    if plain == number and not apart and not _RESERVED.match(plain):
         return plain
-    return f"{plain or 'visit'}-{hashlib.sha256(number.encode('utf-8', 'replace')).hexdigest()[:8]}"
+    return f"{plain or 'visit'}-{hashlib.sha256((apart or number).encode('utf-8', 'replace')).hexdigest()[:8]}"

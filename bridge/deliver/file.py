@@ -28,7 +28,7 @@ class FileNames:
         wanted = number if version == 1 else f"{number}-v{version}"
         stem = safe_stem(wanted)
         if self._taken.get(stem.lower(), (number, version)) != (number, version):
-            stem = safe_stem(wanted + ("" if version == 1 else "\n"), always=True)
+            stem = safe_stem(wanted, apart=f"{number}/{version}")
         self._taken.setdefault(stem.lower(), (number, version))
         return stem
 

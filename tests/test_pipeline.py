@@ -1,0 +1,90 @@
+"""The corridor: what is said of finished documents, and that reading back really compares."""
+
+from __future__ import annotations
+
+import csv
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from bridge.issues import Issue
+from bridge.layout import load_layout
+from bridge.pipeline import Conversion, Converter, Kind, reads_back
+from bridge.practice import load_practice
+from bridge.receive import bundle_to_visits
+from tests.remake import ROOT
+
+DEMO = ROOT / "mappings/demo"
+LAYOUT = load_layout(ROOT / "mappings/layouts/one-row-per-visit.yaml")
+
+
+def convert(folder: Path, kind: Kind = "document", **cells: str) -> Conversion:
+    """The demo's first row with some cells changed, as the only row of a sheet."""
+    with (DEMO / "visits-2026.csv").open(encoding="utf-8") as stream:
+        row = next(csv.DictReader(stream))
+    row |= cells
+    with (folder / "sheet.csv").open("w", encoding="utf-8", newline="") as stream:
+        writer = csv.DictWriter(stream, row)
+        writer.writeheader()
+        writer.writerow(row)
+    practice, issues = load_practice(DEMO)
+    assert practice is not None
+    found = Converter(practice, DEMO, issues).convert(folder / "sheet.csv", LAYOUT, kind)
+    (conversion,) = [c for c in found if c.state != "left alone"]
+    return conversion
+
+
+def codes(issues: list[Issue]) -> set[str]:
+    return {i.rule for i in issues}
+
+
+def test_a_plain_row_is_ready_without_a_word(tmp_path: Path) -> None:
+    conversion = convert(tmp_path)
+    assert (conversion.state, conversion.issues) == ("ready", [])
+
+
+def test_no_family_doctor_recorded_is_told(tmp_path: Path) -> None:
+    conversion = convert(tmp_path, **{"GP practice": ""})
+    assert conversion.state == "ready"
+    assert codes(conversion.issues) == {"D114"}
+
+
+def test_a_transaction_that_corrects_says_what_it_cannot_take_back(tmp_path: Path) -> None:
+    corrected = {"Version": "2", "Replaces version": "1"}
+    assert "D117" in codes(convert(tmp_path, "transaction", **corrected).issues)
+    assert "D117" not in codes(convert(tmp_path, "transaction").issues)
+
+
+CHANGES: list[dict[str, Any]] = [
+    {"note": "another word"},
+    {"right": None},
+    {"attendance": "left before examination"},
+    {"no_request": False},
+]
+
+
+@pytest.mark.parametrize("change", CHANGES)
+def test_a_document_that_says_something_else_is_refused(tmp_path: Path, change: dict[str, Any]) -> None:
+    conversion = convert(tmp_path)
+    assert conversion.visit is not None
+    assert conversion.bundle is not None
+    assert reads_back(conversion.bundle, conversion.visit) == []
+    other = conversion.visit.model_copy(update=change)
+    assert codes(reads_back(conversion.bundle, other)) == {"D112"}
+
+
+def test_ears_that_changed_places_are_refused(tmp_path: Path) -> None:
+    conversion = convert(tmp_path)
+    assert conversion.visit is not None
+    assert conversion.bundle is not None
+    visit = conversion.visit
+    swapped = visit.model_copy(update={"right": visit.left, "left": visit.right})
+    assert codes(reads_back(conversion.bundle, swapped)) == {"D112"}
+
+
+@pytest.mark.parametrize("bundle", [{"resourceType": "Bundle", "type": "searchset"}, {"resourceType": "Patient"}])
+def test_what_is_no_document_is_not_read_back(bundle: dict[str, Any]) -> None:
+    visits, issues = bundle_to_visits(bundle)
+    assert visits == []
+    assert codes(issues) == {"X101"}
