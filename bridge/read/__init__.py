@@ -12,12 +12,14 @@ from zoneinfo import ZoneInfo
 
 from bridge.errors import InputError
 from bridge.layout import Layout
+from bridge.read.headings import heading
 from bridge.read.ledger import Ledger
-from bridge.read.sheet import read_headings
+from bridge.read.sheet import known_headings
 from bridge.read.source import SAVE_AS
+from bridge.read.table import Raw, Table, open_tables
 from bridge.shapes import Reading
 
-__all__ = ["Ledger", "is_sheet", "read_headings", "read_visits"]
+__all__ = ["Ledger", "Raw", "Table", "heading", "is_sheet", "open_tables", "read_headings", "read_visits"]
 
 _YAML = (".yaml", ".yml")
 _WORKBOOKS = (".xlsx", ".xlsm", ".xls", ".ods", ".numbers")
@@ -26,6 +28,11 @@ _WORKBOOKS = (".xlsx", ".xlsm", ".xls", ".ods", ".numbers")
 def is_sheet(source: Path) -> bool:
     """Whether a file is read through a layout; YAML visit files need none."""
     return source.suffix.lower() not in _YAML
+
+
+def read_headings(path: Path) -> list[str]:
+    """The headings of a file's first sheet, for choosing its layout. Raises InputError for files that are none."""
+    return heading(open_tables(path)[0])[0]
 
 
 def read_visits(source: Path, layout: Layout | None, zone: ZoneInfo, ledger: Ledger | None = None) -> Iterator[Reading]:
@@ -37,7 +44,7 @@ def read_visits(source: Path, layout: Layout | None, zone: ZoneInfo, ledger: Led
     without a layout.
     """
     from bridge.read.source import open_binary
-    from bridge.read.visits_csv import SheetReader
+    from bridge.read.visits_table import SheetReader
     from bridge.read.visits_yaml import read_yaml_visits
 
     ledger = ledger if ledger is not None else Ledger()
@@ -53,4 +60,6 @@ def read_visits(source: Path, layout: Layout | None, zone: ZoneInfo, ledger: Led
             "Put a layout into the folder `layouts` of your practice folder (copy a shipped one and change its"
             " headings), or name one with --layout.",
         )
-    yield from SheetReader(source, layout, zone, ledger).readings()
+    known = known_headings(layout)
+    for table in open_tables(source, encoding=layout.encoding, delimiter=layout.delimiter, known=known):
+        yield from SheetReader(table, layout, zone, ledger).readings()

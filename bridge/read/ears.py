@@ -11,12 +11,12 @@ from bridge.read.fault import Fault, cut
 from bridge.read.hash_table import HashTable
 from bridge.read.ledger import short_hash
 from bridge.read.record import Record
-from bridge.read.rows_csv import Raw
+from bridge.read.rows import Raw
 from bridge.read.sheet import Bound
 from bridge.visit import Ear
 
 if TYPE_CHECKING:
-    from bridge.read.visits_csv import SheetReader
+    from bridge.read.visits_table import SheetReader
 
 
 def groups(rows: Callable[[], Iterator[Raw]], key: Callable[[Raw], str | None]) -> Iterator[Raw | list[Raw]]:

@@ -1,22 +1,20 @@
-"""A sheet opened with its layout: headings matched to columns, and its rows of visits, others left alone."""
+"""A table opened with its layout: headings matched to columns, and its rows of visits, others left alone."""
 
 from __future__ import annotations
 
 import difflib
 from collections.abc import Iterator
 from dataclasses import dataclass
-from itertools import chain, islice
-from pathlib import Path
+from itertools import chain
 
 from bridge.errors import InputError
 from bridge.issues import Issue, Severity, Where, issue
 from bridge.layout import Column, Layout, Target, extra_headings
 from bridge.layout.tables import cell_words, fold
 from bridge.read.fault import cut
-from bridge.read.rows_csv import HEADING_WITHIN, Raw, find_delimiter, heading_row, rows
-from bridge.read.source import Encoding, find_encoding, open_text
+from bridge.read.headings import heading
+from bridge.read.rows import Raw, Table
 
-SAMPLE = 65_536
 FEW = 5
 """Missing columns that are named one by one; most of them missing is another sheet."""
 
@@ -34,9 +32,7 @@ class Bound:
 class Sheet:
     """What is known of a sheet before its rows are read."""
 
-    path: Path
-    encoding: Encoding
-    delimiter: str
+    table: Table
     headings: list[str]
     heading_number: int
     bound: list[Bound]
@@ -48,53 +44,38 @@ class Sheet:
 
     def make(self, row: int, column: int) -> Where:
         """The place of a cell; column 0 is the row as a whole."""
-        heading = self.headings[column - 1] if 0 < column <= len(self.headings) else ""
-        return Where(self.path.name, row=row, column=column or None, heading=heading)
+        name = self.headings[column - 1] if 0 < column <= len(self.headings) else ""
+        return Where(self.table.file, self.table.sheet, row=row, column=column or None, heading=name)
 
     def rows(self) -> Iterator[Raw]:
         """The rows below the headings."""
-        with open_text(self.path, self.encoding) as stream:
-            for raw in rows(stream, self.delimiter):
-                if raw.number > self.heading_number:
-                    yield raw
+        for raw in self.table.rows():
+            if raw.number > self.heading_number:
+                yield raw
 
 
-def read_headings(path: Path) -> list[str]:
-    """The headings of a sheet, for choosing its layout. Raises InputError for files that are none."""
-    encoding = find_encoding(path)
-    with open_text(path, encoding) as stream:
-        sample = stream.read(SAMPLE)
-    delimiter = find_delimiter(sample, frozenset())
-    with open_text(path, encoding) as stream:
-        head = heading_row(list(islice(rows(stream, delimiter), HEADING_WITHIN)), frozenset())
-    return [c.strip() for c in head.cells] if head else []
-
-
-def open_sheet(path: Path, layout: Layout) -> Sheet:
-    """The sheet with its headings bound to the layout's columns, and what does not fit (R207 to R210)."""
-    encoding = find_encoding(path, layout.encoding)
-    known = frozenset(fold(c.heading) for c in layout.columns)
-    with open_text(path, encoding) as stream:
-        sample = stream.read(SAMPLE)
-    delimiter = find_delimiter(sample, known) if layout.delimiter == "auto" else layout.delimiter
-    with open_text(path, encoding) as stream:
-        head = heading_row(list(islice(rows(stream, delimiter), HEADING_WITHIN)), known)
-    if head is None:
-        raise InputError(f"{path.name} holds no rows.", "Check that the right file was saved.")
-    headings = [" ".join(c.replace("\x00", "").split()) for c in head.cells]
-    sheet = Sheet(path, encoding, delimiter, headings, head.number, [], [])
+def open_sheet(table: Table, layout: Layout) -> Sheet:
+    """The sheet with its headings bound to the layout's columns, and what does not fit (R207 to R209)."""
+    headings, first = heading(table, known_headings(layout))
+    if not headings:
+        raise InputError(f"{table.file} holds no rows.", "Check that the right file was saved.")
+    sheet = Sheet(table, headings, first - 1, [], [])
     _bind(sheet, layout)
-    if encoding.guessed:
-        sheet.issues.append(issue("R210", f"The file was read as {encoding.name}.", Where(path.name)))
+    sheet.issues += table.issues
     return sheet
+
+
+def known_headings(layout: Layout) -> frozenset[str]:
+    """The layout's headings as they are compared."""
+    return frozenset(fold(c.heading) for c in layout.columns)
 
 
 def _bind(sheet: Sheet, layout: Layout) -> None:
     at: dict[str, list[int]] = {}
-    for index, heading in enumerate(sheet.headings):
-        if heading:
-            at.setdefault(fold(heading), []).append(index)
-    where = Where(sheet.path.name, row=sheet.heading_number)
+    for index, name in enumerate(sheet.headings):
+        if name:
+            at.setdefault(fold(name), []).append(index)
+    where = sheet.make(sheet.heading_number, 0)
     needed = [c for c in layout.columns if not c.optional]
     missing = [c for c in needed if fold(c.heading) not in at]
     other_sheet = len(missing) > max(FEW, len(needed) // 2)
@@ -108,9 +89,9 @@ def _bind(sheet: Sheet, layout: Layout) -> None:
         elif not found and not column.optional and not other_sheet:
             sheet.issues.append(issue("R208", _missing(column, sheet.headings), where))
         sheet.bound += [Bound(index, column.heading, target) for index in found[:1] for target in column.targets]
-    for heading in () if other_sheet else dict.fromkeys(extra_headings(sheet.headings, layout)):
-        told = f"The layout does not name the column “{cut(heading)}”."
-        index = sheet.headings.index(heading) + 1
+    for name in () if other_sheet else dict.fromkeys(extra_headings(sheet.headings, layout)):
+        told = f"The layout does not name the column “{cut(name)}”."
+        index = sheet.headings.index(name) + 1
         sheet.issues.append(issue("R207", told, sheet.make(sheet.heading_number, index)))
 
 

@@ -1,29 +1,53 @@
-"""Rows of a CSV file, each with its number as a spreadsheet counts it. The file is never held whole."""
+"""The table of a CSV file, each row with its number as a spreadsheet counts it. The file is never held whole."""
 
 from __future__ import annotations
 
 import csv
 from collections import deque
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterator
+from pathlib import Path
 from typing import TextIO
 
 from bridge.errors import InputError
+from bridge.issues import Issue, Where, issue
+from bridge.layout.tables import fold
+from bridge.read.headings import HEADING_WITHIN
+from bridge.read.rows import Raw
+from bridge.read.source import Encoding, find_encoding, open_text
 
 DELIMITERS = (",", ";", "\t", "|")
 MAX_ROW_LINES = 500
 """More lines in one row than this, and a quotation mark was not closed."""
 MAX_ROW_CHARS = 64_000_000
-HEADING_WITHIN = 20
+SAMPLE = 65_536
 
 
-@dataclass(frozen=True, slots=True)
-class Raw:
-    """One row as it stands. `broken`: its quotation marks are not in order, most often one is never closed."""
+class CsvTable:
+    """The one table of a CSV file."""
 
-    number: int
-    cells: list[str]
-    broken: bool = False
+    sheet = ""
+    typed = False
+
+    def __init__(self, path: Path, encoding: Encoding, delimiter: str) -> None:
+        self.file = path.name
+        self.issues: list[Issue] = []
+        self._path, self._encoding, self._delimiter = path, encoding, delimiter
+        if encoding.guessed:
+            self.issues.append(issue("R210", f"The file was read as {encoding.name}.", Where(path.name)))
+
+    def rows(self) -> Iterator[Raw]:
+        """Every row from the top, blank ones too."""
+        with open_text(self._path, self._encoding) as stream:
+            yield from rows(stream, self._delimiter)
+
+
+def open_csv(path: Path, encoding: str, delimiter: str, known: frozenset[str]) -> CsvTable:
+    """The table of a CSV file, with the encoding and the delimiter found out where they are `auto`."""
+    found = find_encoding(path, encoding)
+    if delimiter == "auto":
+        with open_text(path, found) as stream:
+            delimiter = find_delimiter(stream.read(SAMPLE), known)
+    return CsvTable(path, found, delimiter)
 
 
 class _Lines:
@@ -101,24 +125,8 @@ def find_delimiter(sample: str, known: frozenset[str]) -> str:
             head = list(csv.reader(sample.splitlines(keepends=True)[:HEADING_WITHIN], delimiter=delimiter))
         except csv.Error:
             continue
-        matched = max((sum(_fold(c) in known for c in row) for row in head), default=0)
+        matched = max((sum(fold(c) in known for c in row) for row in head), default=0)
         wide = max((len(row) for row in head), default=0)
         if (matched, wide) > score:
             best, score = delimiter, (matched, wide)
     return best
-
-
-def heading_row(first: Sequence[Raw], known: frozenset[str]) -> Raw | None:
-    """The row of headings among the first ones: the one with most known headings, or else the first that is not
-    blank, a title over the sheet, or the line `sep=;` that a spreadsheet program writes."""
-    filled = [r for r in first if any(c.strip() for c in r.cells) and not r.cells[0].lower().startswith("sep=")]
-    if not filled:
-        return None
-    most = max(sum(1 for c in r.cells if c.strip()) for r in filled)
-    wide = [r for r in filled if sum(1 for c in r.cells if c.strip()) * 2 >= most]
-    best = max(filled, key=lambda r: (sum(_fold(c) in known for c in r.cells), -r.number))
-    return best if sum(_fold(c) in known for c in best.cells) >= 2 else wide[0]
-
-
-def _fold(text: str) -> str:
-    return " ".join(text.casefold().split())

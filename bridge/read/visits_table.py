@@ -1,11 +1,10 @@
-"""Visits of a CSV sheet through its layout, one row per visit or one row per ear."""
+"""Visits of a table through its layout, one row per visit or one row per ear."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import replace
 from hashlib import sha256
-from pathlib import Path
 from zoneinfo import ZoneInfo
 
 from bridge.issues import Where, issue
@@ -19,7 +18,7 @@ from bridge.read.finish import finish, made_number
 from bridge.read.ledger import Ledger
 from bridge.read.moments import parse_moment
 from bridge.read.record import Record, full_steps
-from bridge.read.rows_csv import Raw
+from bridge.read.rows import Raw, Table
 from bridge.read.said import Cell, Put
 from bridge.read.sheet import Bound, Sheet, flat, left_alone, needed_columns, open_sheet, ragged
 from bridge.shapes import Reading
@@ -31,9 +30,9 @@ _CACHE = 20_000
 class SheetReader:
     """Reads one sheet. Cells that say the same in the same column are understood once."""
 
-    def __init__(self, path: Path, layout: Layout, zone: ZoneInfo, ledger: Ledger) -> None:
+    def __init__(self, table: Table, layout: Layout, zone: ZoneInfo, ledger: Ledger) -> None:
         self.layout, self.zone, self.ledger = layout, zone, ledger
-        self.sheet: Sheet = open_sheet(path, layout)
+        self.sheet: Sheet = open_sheet(table, layout)
         self._needed = needed_columns(self.sheet)
         self._cells: dict[tuple[int, str], Cell] = {}
         self._ways: dict[tuple[int, str, tuple[Step, ...], str, int], tuple[tuple[Step, ...], str]] = {}
@@ -45,7 +44,7 @@ class SheetReader:
     def readings(self) -> Iterator[Reading]:
         """One reading for each visit and for each row left alone; what is wrong with the sheet itself comes first."""
         sheet = self.sheet
-        where = Where(sheet.path.name, row=sheet.heading_number)
+        where = sheet.make(sheet.heading_number, 0)
         issues = list(sheet.issues)
         if not sheet.usable:
             yield Reading(None, issues, where=where, left_alone="headings")
