@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from bridge.coding.apply import code_visit
-from bridge.coding.concepts import Concept, Kind, fold
+from bridge.coding.concepts import Concept, Kind
 from bridge.coding.own_system import own_code_system
 from bridge.coding.suggest import suggest
 from bridge.coding.term_map import TermMaps, load_term_maps
+from bridge.phrases.fold import fold
 
 __all__ = ["Concept", "Kind", "TermMaps", "code_visit", "fold", "load_term_maps", "own_code_system", "suggest"]

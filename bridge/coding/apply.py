@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 from bridge.coding.answers import plain_answers
-from bridge.coding.concepts import Concept, Kind, fold
+from bridge.coding.concepts import Concept, Kind
 from bridge.coding.doubts import doubts
+from bridge.coding.finer import Side, side_of
 from bridge.coding.term_map import TermMaps
 from bridge.coding.unknown import Found, ambiguous, cut, unknown, unread, without_brackets
 from bridge.issues import Issue, Where, issue
 from bridge.nothing_words import ASK, answer_of
 from bridge.phrases import Phrase, parse_phrase, qualifier
+from bridge.phrases.fold import fold
 from bridge.visit import Term, Visit, map_terms
 from bridge.visit.base import Assertion
 
@@ -33,12 +35,13 @@ def code_visit(visit: Visit, maps: TermMaps) -> tuple[Visit, list[Issue]]:
         kind = maps.kind_of(path)
         if kind is None or term.codings or path in told:
             return term
-        key = (kind.name, term.text, term.assertion)
+        side = side_of(path, term.text) if maps.finer else None
+        key = (kind.name, term.text, term.assertion, side)
         found: Found | None = maps.memo.get(key)
         if found is None:
             if len(maps.memo) >= MEMO:
                 maps.memo.clear()
-            found = maps.memo[key] = _look_up(kind, term, maps)
+            found = maps.memo[key] = _look_up(kind, term, maps, side)
         if found.rule:
             issues.append(issue(found.rule, found.message, Where(path=path, record=visit.number), cause=found.cause))
         return found.term
@@ -47,9 +50,9 @@ def code_visit(visit: Visit, maps: TermMaps) -> tuple[Visit, list[Issue]]:
     return coded, [*issues, *doubts(coded)]
 
 
-def _look_up(kind: Kind, term: Term, maps: TermMaps) -> Found:
+def _look_up(kind: Kind, term: Term, maps: TermMaps, side: Side) -> Found:
     if not kind.assertable:
-        return _plain(kind, term, maps)
+        return _plain(kind, term, maps, side)
     words = without_brackets(term.text) if kind.open else term.text
     phrase = parse_phrase(words, kind.name)
     said = phrase.assertion if phrase else qualifier(words, kind.name)
@@ -60,12 +63,12 @@ def _look_up(kind: Kind, term: Term, maps: TermMaps) -> Found:
         term = _with(term, term.codings, None)
     surely = term.assertion or _unsaid(kind)
     if concept := maps.find(kind.name, term.text):
-        return Found(_coded(kind, term, concept, surely))
+        return Found(_coded(kind, term, concept, surely, maps, side))
     if phrase is None:
         return unread(kind, _with(term, (), said) if kind.open and said else term)
     surely = said or surely
     if concept := _concept(kind, phrase, maps):
-        return Found(_coded(kind, term, concept, surely))
+        return Found(_coded(kind, term, concept, surely, maps, side))
     found = ambiguous(kind, term, phrase.term) or unknown(kind, term, phrase.term, maps)
     if kind.name == "impression":
         surely = term.assertion or said  # words that no map knows are no diagnosis that somebody confirmed
@@ -79,7 +82,7 @@ def _unsaid(kind: Kind) -> Assertion | None:
     return "past" if kind.name == "past-event" else "present"
 
 
-def _plain(kind: Kind, term: Term, maps: TermMaps) -> Found:
+def _plain(kind: Kind, term: Term, maps: TermMaps, side: Side) -> Found:
     """A word of a field that holds plain answers: nothing there can be denied or doubted."""
     if kind.name == "method" and answer_of("method", term.text) == ASK:
         return Found(term)  # what stands beside it decides
@@ -92,7 +95,7 @@ def _plain(kind: Kind, term: Term, maps: TermMaps) -> Found:
         )
         return Found(term, "M107" if kind.name == "method" else "M105", message, f"{kind.name}:{fold(term.text)}")
     if concept := concept or (_concept(kind, phrase, maps) if phrase else None):
-        return Found(_coded(kind, term, concept, None))
+        return Found(_coded(kind, term, concept, None, maps, side))
     if phrase is None:
         return unread(kind, term)
     return ambiguous(kind, term, phrase.term) or unknown(kind, term, phrase.term, maps)
@@ -110,9 +113,9 @@ def _concept(kind: Kind, phrase: Phrase, maps: TermMaps) -> Concept | None:
     return maps.find(kind.name, phrase.term)
 
 
-def _coded(kind: Kind, term: Term, concept: Concept, assertion: Assertion | None) -> Term:
+def _coded(kind: Kind, term: Term, concept: Concept, assertion: Assertion | None, maps: TermMaps, side: Side) -> Term:
     bare = kind.assertable and assertion not in ("present", None) and kind.name != "impression"
-    return _with(term, concept.own_coding if bare else concept.codings, assertion)
+    return _with(term, concept.own_coding if bare else maps.codings(concept, side), assertion)
 
 
 def _with(term: Term, codings: tuple[object, ...], assertion: Assertion | None) -> Term:

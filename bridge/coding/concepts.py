@@ -1,9 +1,7 @@
-"""What a row of a term map says, and how words are compared."""
+"""What a row of a term map says."""
 
 from __future__ import annotations
 
-import re
-import unicodedata
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -11,25 +9,6 @@ from bridge.errors import MappingError
 from bridge.fhir.own import verified
 from bridge.fhir.systems import OWN
 from bridge.visit.base import Coding
-
-_NOT_WORDS = re.compile(r"[^a-z0-9+/&?%=<>]+")
-_PLUS = re.compile(r"\++")
-
-
-def fold(words: str) -> str:
-    """Words as they are compared: small letters, no accents, no punctuation, single blanks.
-
-    Signs that change what is said stay: + / & ? % = < >.
-    """
-    words = words.casefold()
-    if words.isascii() and words.replace(" ", "").isalnum():
-        return " ".join(words.split())  # nearly all words: nothing to take out
-    if not words.isascii():
-        words = "".join(c for c in unicodedata.normalize("NFKD", words) if not unicodedata.combining(c))
-    words = _NOT_WORDS.sub(" ", words)
-    if "+" in words:
-        words = _PLUS.sub(lambda signs: f" {signs.group()} ", words)
-    return " ".join(words.split())
 
 
 @dataclass(frozen=True, slots=True)

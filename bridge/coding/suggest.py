@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from bridge.coding.concepts import fold
 from bridge.coding.term_map import TermMaps
+from bridge.phrases.fold import fold
 
 CUT = 85
 SHORTEST = 5

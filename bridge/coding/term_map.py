@@ -9,10 +9,16 @@ from functools import cache
 from pathlib import Path
 from typing import Any
 
-from bridge.coding.concepts import Concept, Kind, fold
+from bridge.coding.concepts import Concept, Kind
+from bridge.coding.finer import Finer, Side, as_codings, load_finer
 from bridge.data import load_csv, table_path
 from bridge.errors import MappingError
+from bridge.fhir.own import licensed as licensed_codes
+from bridge.fhir.own import sided as sided_codes
+from bridge.fhir.systems import SCT
+from bridge.phrases.fold import fold
 from bridge.phrases.tables import ambiguous
+from bridge.visit.base import Coding
 
 COLUMNS = ("kind", "concept", "label", "words", "codes", "evidence", "edition", "note")
 _NUMBER = re.compile(r"\[\d+\]")
@@ -32,6 +38,10 @@ class TermMaps:
     """By their own code."""
     words: dict[str, dict[str, Concept]] = field(default_factory=dict)
     """Kind to folded words to concept."""
+    finer: dict[str, Finer] | None = None
+    """Finer codes by own code, where the practice has chosen the licensed set."""
+    version: str | None = None
+    """The SNOMED CT edition that the practice names for its codes."""
     memo: dict[Any, Any] = field(default_factory=dict, repr=False)
     """What coding found out about words already; emptied when it grows large."""
     _fields: dict[str, Kind] = field(default_factory=dict, repr=False)
@@ -53,6 +63,17 @@ class TermMaps:
         if found is None and key not in _shorthand():
             found = next((hit for other in self.kinds[kind].also if (hit := self.words[other].get(key))), None)
         return found
+
+    def codings(self, concept: Concept, side: Side = None) -> tuple[Coding, ...]:
+        """Codes of a concept whose words stand under that ear: external ones first, the own code last."""
+        finer = (self.finer or {}).get(concept.code)
+        found = concept.codings
+        if finer and (names := finer.names(side)):
+            found = (*as_codings(names), *concept.own_coding)
+        if self.version is None:
+            return found
+        edition = {"version": self.version}
+        return tuple(c.model_copy(update=edition) if c.system == SCT else c for c in found)
 
     def kind_of(self, path: str) -> Kind | None:
         """The kind of terms that a field of the visit holds (`right.before.wax.amount`), or None."""
@@ -76,9 +97,10 @@ class TermMaps:
             known[key] = concept
 
 
-def load_term_maps(own: Path | None = None) -> TermMaps:
+def load_term_maps(own: Path | None = None, *, licensed: bool = False, version: str | None = None) -> TermMaps:
     """The shipped term maps, under the practice's own words where `own` (a practice folder) has a `terms` folder.
 
+    `licensed`: with the finer codes of `mappings/terms-licensed/`; `version`: the edition they are told to be of.
     Raises MappingError for a table that breaks its form.
     """
     folder = table_path("terms")
@@ -87,6 +109,8 @@ def load_term_maps(own: Path | None = None) -> TermMaps:
         if path.name != "kinds.csv":
             for row in load_csv(path):
                 _add_shipped(maps, row, path.name)
+    if licensed:
+        maps.finer, maps.version = load_finer(maps.concepts), version
     if own is not None:
         for path in sorted((own / "terms").glob("*.csv")):
             _add_own_file(maps, path)
@@ -146,6 +170,7 @@ def _own_concept(maps: TermMaps, row: dict[str, str], source: str) -> Concept:
             )
         concept = _concept(row, published=False)
         _ = concept.codings  # an unverified code is refused here and not in the middle of a run
+        _check_codes(concept, source, licensed=maps.finer is not None)
         return concept
     if row["codes"].split() and tuple(row["codes"].split()) != shipped.codes:
         raise MappingError(
@@ -153,3 +178,18 @@ def _own_concept(maps: TermMaps, row: dict[str, str], source: str) -> Concept:
             "Leave its codes empty to add words to it, or give the row a concept name of your own.",
         )
     return shipped
+
+
+def _check_codes(concept: Concept, source: str, *, licensed: bool) -> None:
+    """Refuses codes of the licensed set where the practice has not chosen it, and codes that name an ear."""
+    for code in concept.codes:
+        if code in sided_codes():
+            raise MappingError(
+                f"{source}: the code {code} of {concept.code} names an ear by itself.",
+                "The ear comes from the field where a word stands; name the code without a side.",
+            )
+        if code in licensed_codes() and not licensed:
+            raise MappingError(
+                f"{source}: the code {code} of {concept.code} is not free for everybody.",
+                "With a SNOMED CT licence of your own write `codes: licensed` in practice.yaml; else leave it out.",
+            )

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from bridge.coding.concepts import Kind, fold
+from bridge.coding.concepts import Kind
 from bridge.coding.suggest import suggest
 from bridge.coding.term_map import TermMaps
 from bridge.phrases import ambiguous_words, watched_words
+from bridge.phrases.fold import fold
 from bridge.phrases.tables import ambiguous as ambiguous_table
 from bridge.phrases.tables import tidy
 from bridge.visit import Term
