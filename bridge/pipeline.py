@@ -10,14 +10,14 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any, Literal
 
-from bridge.build import build_document, build_transaction
+from bridge.build import build_collection, build_document, build_transaction
 from bridge.check import check_bundle, check_visit
 from bridge.coding import TermMaps, code_visit, load_term_maps
 from bridge.data import table_path
 from bridge.due import letter_due
 from bridge.errors import InputError
 from bridge.fhir.model import second_opinion
-from bridge.fhir.read_json import read_json
+from bridge.fhir.ndjson import NDJSON_TYPE, at_line, dump_lines, read_received
 from bridge.fhir.write_json import dumps
 from bridge.issues import Issue, Severity, Where, issue
 from bridge.layout import Layout, choose_layout, load_layout, load_layouts
@@ -27,7 +27,7 @@ from bridge.receive import bundle_to_visits
 from bridge.shapes import Document, Json, Reading
 from bridge.visit import Visit
 
-Kind = Literal["document", "transaction"]
+Kind = Literal["document", "transaction", "collection", "ndjson"]
 State = Literal["ready", "need you", "no letter due", "left alone"]
 JSON_TYPE = "application/fhir+json"
 
@@ -47,11 +47,15 @@ class Conversion:
 
 def bundle_document(bundle: Json, stem: str, kind: Kind) -> Document:
     """The bundle as bytes under its file name."""
+    if kind == "ndjson":
+        return Document(bundle_name(stem, kind), NDJSON_TYPE, dump_lines(bundle))
     return Document(bundle_name(stem, kind), JSON_TYPE, dumps(bundle))
 
 
 def bundle_name(stem: str, kind: Kind) -> str:
-    return f"{stem}.bundle.json" if kind == "document" else f"{stem}.transaction.bundle.json"
+    if kind == "ndjson":
+        return f"{stem}.ndjson"
+    return f"{stem}.bundle.json" if kind == "document" else f"{stem}.{kind}.bundle.json"
 
 
 def placed(found: Issue, conversion: Conversion) -> Issue:
@@ -71,7 +75,8 @@ class Converter:
         """What was found in the practice's own settings."""
         self.zone = practice.zone
         self.ledger = Ledger()
-        self.maps: TermMaps = load_term_maps(folder)
+        licensed = practice.codes == "licensed"
+        self.maps: TermMaps = load_term_maps(folder, licensed=licensed, version=practice.snomed_version)
 
     def scan(self, sources: Sequence[Path], layout: Layout | None) -> None:
         """Reads all sources once, so that of two records that clash neither is ready. Raises InputError."""
@@ -136,7 +141,8 @@ class Converter:
         if kind == "transaction":
             bundle = build_transaction(visit, self.practice.namespace, self.zone)
             return bundle, [*check_bundle(bundle), *_corrected(visit)]
-        bundle = build_document(visit, self.practice.namespace, self.zone)
+        make = build_document if kind == "document" else build_collection
+        bundle = make(visit, self.practice.namespace, self.zone)
         return bundle, [*check_bundle(bundle), *reads_back(bundle, visit)]
 
 
@@ -165,15 +171,15 @@ def read_source(path: Path) -> bytes:
 
 
 def check_received(content: bytes, file: str, second: bool = False) -> tuple[Json | None, list[Issue]]:
-    """A received bundle or resource and everything found in it; None where it is not even JSON.
+    """A received bundle, resource or NDJSON file and everything found in it; None where it is not even JSON.
 
     `second` asks the typed models of fhir.resources too.
     """
-    data, issues = read_json(content, file)
+    data, issues = read_received(content, file)
     if data is None:
         return None, issues
     opinion = second_opinion(data) if second else []
-    return data, [i.at(file=file) for i in (*issues, *check_bundle(data), *opinion)]
+    return data, [i.at(file=file) for i in (*issues, *at_line(data, [*check_bundle(data), *opinion]))]
 
 
 def letter_of(bundle: Json) -> Document:

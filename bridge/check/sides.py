@@ -23,7 +23,7 @@ from bridge.visit.base import Ear
 Ears = frozenset[Ear]
 _BOTH: Ears = frozenset(("right", "left"))
 _NONE: Ears = frozenset()
-_CODED = ("bodySite", "code", "valueCodeableConcept", "reasonCode")
+_CODED = ("bodySite", "code", "valueCodeableConcept", "reasonCode", "complication")
 _LINKS = ("reasonReference", "partOf", "hasMember", "derivedFrom", "complicationDetail", "supportingInfo")
 """References by which one resource speaks of the same ear as another."""
 _TAG = re.compile(r"<[^<>]*>")
@@ -77,6 +77,10 @@ def _told(resource: Json, path: str) -> Iterator[Told]:
         ears: Ears = _NONE.union(*(_of_code(s, c) for s, c in codings(resource, key)))
         if ears:
             yield Told(f"{path}.{key}", ears, True)
+    for number, component in enumerate(parts(resource, "component")):
+        ears = _NONE.union(*(_of_code(*c) for c in codings(component, "valueCodeableConcept")))
+        if ears:
+            yield Told(f"{path}.component[{number}].valueCodeableConcept", ears, True)
     for place, words in _words(resource, path):
         ears = frozenset(side_words(words[:_LONGEST]))
         if ears:

@@ -7,12 +7,14 @@ from collections.abc import Iterator
 
 from pydantic import BaseModel
 
+from bridge.check.sides import laterality
 from bridge.check.whole import check_whole
+from bridge.fhir.systems import SCT
 from bridge.issues import Issue, Where, issue
 from bridge.moments import later
 from bridge.numbers import nhs_number_problem
 from bridge.phrases import side_words
-from bridge.visit import EARS, Ear, Term, Visit
+from bridge.visit import EARS, Ear, Term, Visit, terms_of
 
 _REMARKS = frozenset({"note", "why", "done", "reason", "whisper", "view", "file"})
 """Fields of running text that belong to one ear."""
@@ -26,6 +28,7 @@ def check_visit(visit: Visit) -> list[Issue]:
         *_numbers(visit),
         *_moments(visit),
         *_sides(visit),
+        *_codes(visit),
         *_steps(visit),
         *_files(visit),
         *check_whole(visit),
@@ -56,10 +59,23 @@ def _sides(visit: Visit) -> Iterator[Issue]:
         if request.ear:
             yield from _side(request.ear, f"requests[{number}].action", request.action, "C121")
     referral = visit.referral
-    if referral and referral.ear:
-        yield from _side(referral.ear, "referral.reason", referral.reason, "C121")
+    if referral and len(referral.ears) == 1:
+        ear = referral.ears[0]
+        yield from _side(ear, "referral.reason", referral.reason, "C121")
         for name in ("question", "client_told"):
-            yield from _side(referral.ear, f"referral.{name}", getattr(referral, name) or "", "C122")
+            yield from _side(ear, f"referral.{name}", getattr(referral, name) or "", "C122")
+
+
+def _codes(visit: Visit) -> Iterator[Issue]:
+    """Codes that came with the record and name the other ear."""
+    cautions = {f"cautions[{number}].term": caution.ear for number, caution in enumerate(visit.cautions)}
+    for path, term in terms_of(visit):
+        ear = cautions.get(path) or next((ear for ear in EARS if path.startswith(f"{ear}.")), None)
+        for coding in term.codings if ear else ():
+            named = laterality().get(coding.code) if coding.system == SCT else None
+            if named and ear not in named:
+                told = f"This stands under the {ear} ear, but its code {coding.code} is of the {next(iter(named))}."
+                yield issue("M133", told, Where(path=path))
 
 
 def _side(ear: Ear, path: str, words: str, rule: str, quoted: str = "") -> Iterator[Issue]:

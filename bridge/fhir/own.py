@@ -14,15 +14,31 @@ Json = dict[str, Any]
 
 
 @cache
+def _rows() -> dict[str, dict[str, str]]:
+    """Rows of mappings/codes by the code's short name."""
+    paths = sorted(table_path("codes").glob("*.csv"))
+    return {f"{row['system']}:{row['code']}": row for path in paths for row in load_csv(path)}
+
+
+@cache
 def verified() -> dict[str, Json]:
     """Every verified external code as a Coding, by its short name (`sct:17621005`)."""
-    found: dict[str, Json] = {}
-    for path in sorted(table_path("codes").glob("*.csv")):
-        for row in load_csv(path):
-            if row.get("display"):
-                name = f"{row['system']}:{row['code']}"
-                found[name] = {"system": system(row["system"]), "code": row["code"], "display": row["display"]}
-    return found
+    return {
+        name: {"system": system(row["system"]), "code": row["code"], "display": row["display"]}
+        for name, row in _rows().items()
+    }
+
+
+@cache
+def licensed() -> frozenset[str]:
+    """Short names of the codes that only those with a licence of their own may send."""
+    return frozenset(name for name, row in _rows().items() if row["set"] == "licensed")
+
+
+@cache
+def sided() -> frozenset[str]:
+    """Short names of the codes that name an ear, or both, by themselves."""
+    return frozenset(name for name, row in _rows().items() if row["laterality"] != "none")
 
 
 def coding(name: str) -> Json:

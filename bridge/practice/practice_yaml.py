@@ -48,6 +48,7 @@ def check_settings(data: Any, places: Places, file: str = FILE) -> tuple[Practic
     problems += _check_namespace(practice)
     problems += _check_staff(list(_valid_staff(data)))
     problems += _check_reply(data)
+    problems += _check_edition(data)
     issues = [issue(rule, text, _where(file, path, places)) for rule, path, text in problems]
     issues.sort(key=lambda i: (i.where.row or 0, i.where.column or 0))
     return (None if any(i.severity >= Severity.error for i in issues) else practice), issues
@@ -75,6 +76,10 @@ def _problem(error: Any) -> tuple[str, str, str]:
     path = "".join(f"[{part}]" if isinstance(part, int) else f".{part}" for part in loc).lstrip(".")
     if loc[:1] == ("namespace",):
         return "R311", path, f"The setting namespace is {'missing' if kind == 'missing' else 'not a UUID'}."
+    if path == "codes":
+        return "M130", path, "The setting codes must be free or licensed."
+    if path == "snomed_version":
+        return "M131", path, "The setting snomed_version does not name an edition by its address."
     name = path or "practice.yaml"
     if kind == "missing":
         return "R303", path, f"The setting {name} is missing."
@@ -160,3 +165,8 @@ def _check_reply(data: dict[str, Any]) -> Iterator[tuple[str, str, str]]:
         lacking = [word for word, field in (("phone number", "phone"), ("hours", "hours")) if not clinic.get(field)]
         if lacking:
             yield "R310", "clinic", f"The clinic has no {listed(lacking)} for replies."
+
+
+def _check_edition(data: dict[str, Any]) -> Iterator[tuple[str, str, str]]:
+    if "snomed_version" in data and data.get("codes", "free") == "free":
+        yield "M132", "snomed_version", "The setting snomed_version stands there without codes: licensed."

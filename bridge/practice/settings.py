@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from fnmatch import fnmatchcase
 from typing import Annotated, Any, Literal
 from uuid import UUID
@@ -9,6 +10,7 @@ from zoneinfo import ZoneInfo
 
 from pydantic import AfterValidator, Field, PrivateAttr, field_validator, model_validator
 
+from bridge.numbers import sctid_problem
 from bridge.practice.doctors import AddressBook
 from bridge.practice.zones import check_zone
 from bridge.visit.base import Model, Short, check_when
@@ -19,6 +21,17 @@ from bridge.visit.people import Registration as VisitRegistration
 def _day(text: str) -> str:
     if len(check_when(text)) != len("2026-03-01"):
         raise ValueError("is not a whole date such as 2026-03-01")
+    return text
+
+
+_EDITION = re.compile(r"http://snomed\.info/sct/(\d{6,18})/version/(\d{4})(\d\d)(\d\d)")
+
+
+def _edition(text: str) -> str:
+    found = _EDITION.fullmatch(text)
+    if found is None or sctid_problem(found[1]):
+        raise ValueError("is not http://snomed.info/sct/, the module's number, /version/ and the day as YYYYMMDD")
+    _day("-".join(found.groups()[1:]))
     return text
 
 
@@ -86,6 +99,10 @@ class Practice(Model):
     namespace: UUID
     """Random, made once; the identifiers of everything sent are made from it."""
     nhs_numbers: Literal["as recorded", "traced only"] = "as recorded"
+    codes: Literal["free", "licensed"] = "free"
+    """Which SNOMED CT codes words get: those that anybody may send, or finer ones that need a licence."""
+    snomed_version: Annotated[str, AfterValidator(_edition)] | None = None
+    """The edition that licensed codes are told to be of; none is told where the practice names none."""
     layouts: dict[Short, Short] = Field(default_factory=dict)
     """Pattern of a source's file name (`visits-*.csv`) to the layout it is read by; the first that fits."""
 
