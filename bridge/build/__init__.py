@@ -6,7 +6,7 @@ from uuid import UUID
 from zoneinfo import ZoneInfo
 
 from bridge.build.allergy import build_allergies
-from bridge.build.bundle import document, transaction
+from bridge.build.bundle import collection, document, transaction
 from bridge.build.caution import build_cautions
 from bridge.build.composition import build_composition
 from bridge.build.condition import build_conditions
@@ -28,11 +28,12 @@ from bridge.build.procedure import build_procedures
 from bridge.build.product import build_medicines, build_products
 from bridge.build.provenance import build_device, build_provenance
 from bridge.build.referral import build_referral
+from bridge.build.stand_in import build_approval, build_empty_lists
 from bridge.build.told import build_access_needs, build_notes, build_symptoms
 from bridge.fhir.ids import Ids
 from bridge.visit import Visit
 
-__all__ = ["build_document", "build_transaction"]
+__all__ = ["build_collection", "build_document", "build_transaction"]
 
 
 def build_document(visit: Visit, namespace: UUID, zone: ZoneInfo, kind: str = "summary") -> Json:
@@ -51,6 +52,17 @@ def build_transaction(visit: Visit, namespace: UUID, zone: ZoneInfo, kind: str =
     build_provenance(context)
     _narrate(context)
     return transaction(context)
+
+
+def build_collection(visit: Visit, namespace: UUID, zone: ZoneInfo, kind: str = "summary") -> Json:
+    """The same resources as a collection without the Composition; what only that says stands in their own right."""
+    context = _resources(visit, namespace, zone)
+    composition = build_composition(context, document_plan(kind))
+    context.built.remove(composition)
+    build_empty_lists(context, composition.resource)
+    build_approval(context, build_provenance(context))
+    _narrate(context)
+    return collection(context)
 
 
 def _resources(visit: Visit, namespace: UUID, zone: ZoneInfo) -> Context:

@@ -1,4 +1,4 @@
-"""Assembles the resources of one visit as a document or a transaction."""
+"""Assembles the resources of one visit as a document, a collection or a transaction."""
 
 from __future__ import annotations
 
@@ -25,6 +25,20 @@ def document(context: Context, composition: Built, kind: str) -> Json:
         "type": "document",
         "timestamp": to_instant(_issued(context), context.zone),
         "entry": [_entry(b) for b in (composition, *rest)],
+    }
+
+
+def collection(context: Context) -> Json:
+    """A collection Bundle: everything in the order it was built."""
+    visit = context.visit
+    identifier = context.ids.issue_identifier(visit, "collection", visit.version, draft=visit.approved is None)
+    return {
+        "resourceType": "Bundle",
+        "id": context.ids.of("Bundle", identifier["value"]),
+        "identifier": identifier,
+        "type": "collection",
+        "timestamp": to_instant(_issued(context), context.zone),
+        "entry": [_entry(b) for b in context.built],
     }
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from bridge import __version__
 from bridge.build.context import Built, Context, Json, one
 from bridge.fhir.ids import reference
+from bridge.fhir.own import fixed
 from bridge.fhir.systems import system
 from bridge.fhir.times import to_datetime, to_instant
 
@@ -28,10 +29,12 @@ def build_provenance(context: Context) -> Built:
     recorded = visit.recorded_at or visit.start
     agents: list[Json] = [{"type": one("provenance-participant-type:author"), "who": p} for p in context.practitioners]
     agents.append({"type": one("provenance-participant-type:assembler"), "who": context.device})
-    source: list[Json] = []
+    entities = [{"role": "source", "what": _version(context, visit.version)}]
+    if visit.replaces:
+        entities.append({"role": "revision", "what": _version(context, visit.replaces)})
     if visit.source_sha256:
         what = {"identifier": {"system": system("sha-256"), "value": visit.source_sha256}}
-        source = [{"role": "source", "what": {**what, "display": "the record as the practice keeps it"}}]
+        entities.append({"role": "source", "what": {**what, "display": "the record as the practice keeps it"}})
     return context.make(
         "provenance",
         "Provenance",
@@ -41,6 +44,15 @@ def build_provenance(context: Context) -> Built:
             "occurredDateTime": to_datetime(recorded),
             "recorded": to_instant(recorded, context.zone),
             "agent": agents,
-            **({"entity": source} if source else {}),
+            "entity": entities,
         },
     )
+
+
+def _version(context: Context, number: int) -> Json:
+    """One version of the practice's record of this visit, as a logical reference."""
+    value = f"{context.visit.number}/{number}"
+    return {
+        "identifier": {"type": fixed("record", "version"), "system": context.ids.system("record"), "value": value},
+        "display": f"version {number} of the record",
+    }

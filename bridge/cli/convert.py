@@ -33,10 +33,10 @@ if TYPE_CHECKING:
 @click.option(
     "--as",
     "kind",
-    type=click.Choice(["document", "transaction"]),
+    type=click.Choice(["document", "transaction", "collection", "ndjson"]),
     default="document",
     show_default=True,
-    help="A document for the family doctor, or a transaction for your own FHIR server.",
+    help="A document for the family doctor; or, for your own systems, a transaction, a collection, or NDJSON.",
 )
 @click.option("--letters", is_flag=True, help="Write each document as an HTML page too.")
 @practice_option

@@ -17,6 +17,11 @@ def dumps(resource: Any) -> bytes:
     return orjson.dumps(resource, default=_decimal, option=orjson.OPT_INDENT_2 | orjson.OPT_APPEND_NEWLINE)
 
 
+def compact(resource: Any) -> bytes:
+    """The same on one line."""
+    return orjson.dumps(resource, default=_decimal, option=orjson.OPT_APPEND_NEWLINE)
+
+
 def _decimal(value: Any) -> orjson.Fragment:
     if isinstance(value, Decimal) and value.is_finite():
         return orjson.Fragment(str(value))

@@ -73,9 +73,9 @@ def cautions(index: Index) -> tuple[Caution, ...]:
 def _flag(index: Index, flag: Json) -> Caution:
     since = flag.get("period", {}).get("start")
     past = first_word("assertion", flag.get("category", ())) == "past" or flag.get("status") == "inactive"
-    here = f"urn:uuid:{flag['id']}"
     notes = (o for o in index.of_type("Observation") if kind_of(o) == "caution-note")
-    note = index.use(next((o for o in notes if here in {f.get("reference") for f in o.get("focus", ())}), None))
+    about = (o for o in notes if any(index.addresses.find(f) is flag for f in o.get("focus", ())))
+    note = index.use(next(about, None))
     return Caution.model_validate(
         kept(
             term=term(flag["code"], "past" if past else "present"),

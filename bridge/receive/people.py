@@ -60,8 +60,8 @@ def _guardian(contact: Json) -> dict[str, Any]:
 
 
 def practitioners(index: Index) -> tuple[Practitioner, ...]:
-    roles = {r["practitioner"]["reference"]: r for r in index.of_type("PractitionerRole")}
-    found = [(index.use(p), roles.get(f"urn:uuid:{p['id']}")) for p in index.of_type("Practitioner")]
+    roles = {id(index.at(r["practitioner"])): r for r in index.of_type("PractitionerRole")}
+    found = [(index.use(p), roles.get(id(p))) for p in index.of_type("Practitioner")]
     return tuple(_practitioner(p, index.use(role) if role else {}) for p, role in found)
 
 

@@ -15,10 +15,10 @@ from bridge.visit.ear import Product
 Json = dict[str, Any]
 
 
-def products_of(index: Index, procedure: str) -> tuple[Product, ...]:
-    """Products that are part of the Procedure with this fullUrl, in the order of the bundle."""
+def products_of(index: Index, procedure: Json) -> tuple[Product, ...]:
+    """Products that are part of the Procedure, in their order."""
     found = (r for r in index.all if r["resourceType"] in ("MedicationStatement", "MedicationAdministration"))
-    return tuple(product(index.use(r)) for r in found if procedure in {p.get("reference") for p in r.get("partOf", ())})
+    return tuple(product(index.use(r)) for r in found if index.is_part(r, procedure))
 
 
 def product(resource: Json) -> Product:

@@ -1,4 +1,4 @@
-"""What keeps a document from being read back: a state that we never write, and entries that no reader used."""
+"""What keeps a bundle from being read back: a state that we never write, and entries that no reader used."""
 
 from __future__ import annotations
 
@@ -11,7 +11,6 @@ from bridge.fhir.tell.clinical import outcome_fits
 from bridge.fhir.tell.observation import kind_of, subject
 from bridge.issues import Issue, Where, issue
 from bridge.nothing_words import says_nothing
-from bridge.receive.index import Index
 
 Json = dict[str, Any]
 
@@ -46,9 +45,12 @@ def _state(resource: Json) -> str:
     return ""
 
 
-def left_over(index: Index) -> Iterator[Issue]:
-    """X104 for each entry that did not become part of the visit."""
-    for number, resource in index.unused():
+def left_over(bundle: Json, used: set[int]) -> Iterator[Issue]:
+    """X104 for each entry that did not become part of a visit; what a server says of its own search is none."""
+    for number, entry in enumerate(bundle.get("entry", ())):
+        resource = entry.get("resource")
+        if id(resource) in used or entry.get("search", {}).get("mode") == "outcome":
+            continue
         kind = resource.get("resourceType") if isinstance(resource, dict) else "entry"
         about = subject(resource) if kind == "Observation" and kind_of(resource) else ""
         named = f"{kind} ({about[:60]})" if about else str(kind)[:60]

@@ -1,14 +1,15 @@
-"""A document bundle of ours as the visit that it was made from."""
+"""What a bundle of ours tells of one visit, as the visit that it was made from."""
 
 from __future__ import annotations
 
 from typing import Any
 
 from bridge.fhir.elements import term
-from bridge.fhir.own import first_word
+from bridge.fhir.own import first_word, word
 from bridge.fhir.systems import system
 from bridge.fhir.tell.administrative import key_of
 from bridge.fhir.times import from_datetime
+from bridge.receive.apart import is_approval
 from bridge.receive.around import allergies, cautions, medicines, softeners
 from bridge.receive.consents import sharing_consent, treatment_consent
 from bridge.receive.ears import ear_record
@@ -30,23 +31,24 @@ def read_visit(index: Index) -> Visit:
 
     What it took into the visit is used in the index afterwards; what is left would be lost.
     """
-    bundle = index.bundle
     patient = index.only("Patient")
     encounter = index.only("Encounter")
     composition = index.only("Composition")
-    provenance = index.only("Provenance")
-    if not (patient and encounter and composition and provenance):
-        raise ValueError("not one Patient, Encounter, Composition and Provenance")
+    provenance, approval = _provenances(index)
+    if not (patient and encounter and provenance):
+        raise ValueError("not one Patient, Encounter and Provenance")
+    if index.bundle["type"] == "document" and not (composition and _same_version(index.bundle, provenance)):
+        raise ValueError("not one Composition, of the version that its Provenance names")
     period = encounter["period"]
-    custodian = index.at(composition.get("custodian"))
-    for author in composition.get("author", ()):
-        index.at(author)
-    empty = {_section_key(s): s.get("emptyReason") for s in composition.get("section", ())}
+    custodian = index.at(encounter.get("serviceProvider"))
+    for agent in provenance["agent"]:
+        index.at(agent.get("who"))
+    empty = _empty(index, composition)
     return Visit.model_validate(
         kept(
             number=_number(encounter),
-            version=_version(bundle["identifier"]["value"]),
-            replaces=_replaces(composition),
+            version=_version_told(provenance, "source"),
+            replaces=_version_told(provenance, "revision"),
             clinic=clinic(custodian) if custodian else None,
             practitioners=practitioners(index),
             client=client(patient),
@@ -72,7 +74,7 @@ def read_visit(index: Index) -> Visit:
             no_request="nilknown" in _reason(empty.get("plan-and-requested-actions")),
             referral=referral(index),
             note=(index.observation("visit-note") or {}).get("valueString"),
-            approved=_approval(index, composition),
+            approved=_approval(index, composition, approval),
             source_sha256=_source(provenance),
         )
     )
@@ -82,24 +84,45 @@ def _number(encounter: Json) -> str:
     return str(next(i["value"] for i in encounter["identifier"] if _has(i.get("type"), "VN")))
 
 
-def _version(issue: str) -> int:
-    """From the letter's own identifier: `summary/2026-014/2`, `summary/2026-014/2/draft`."""
-    return int(issue.removesuffix("/draft").rsplit("/", 1)[1])
+def _provenances(index: Index) -> tuple[Json | None, Json | None]:
+    """Where the record came from, and who approved it where that is not in a Composition; used."""
+    found = list(index.of_type("Provenance"))
+    mine, approvals = [p for p in found if not is_approval(p)], [p for p in found if is_approval(p)]
+    if len(mine) != 1 or len(approvals) > 1:
+        return None, None
+    return index.use(mine[0]), index.use(approvals[0]) if approvals else None
 
 
-def _replaces(composition: Json) -> int | None:
-    for relation in composition.get("relatesTo", ()):
-        if relation.get("code") == "replaces":
-            return _version(relation["targetIdentifier"]["value"])
+def _same_version(bundle: Json, provenance: Json) -> bool:
+    """Whether the letter's own identifier (`summary/2026-014/2`, `summary/2026-014/2/draft`) has the record's version."""
+    issue = bundle["identifier"]["value"].removesuffix("/draft").rpartition("/")[2]
+    return bool(issue == str(_version_told(provenance, "source")))
+
+
+def _version_told(provenance: Json, role: str) -> int | None:
+    """From the identifier of a version of the record: `2026-014/2`."""
+    for entity in provenance.get("entity", ()):
+        identifier = entity["what"].get("identifier", {})
+        if entity["role"] == role and word("record", identifier.get("type")) == "version":
+            return int(identifier["value"].rpartition("/")[2])
     return None
 
 
-def _approval(index: Index, composition: Json) -> dict[str, str] | None:
-    for attester in composition.get("attester", ()):
+def _empty(index: Index, composition: Json | None) -> dict[str, Json | None]:
+    """Why there is nothing, by the heading: from the Composition's sections, or from Lists where there is none."""
+    if composition:
+        return {_section_key(s): s.get("emptyReason") for s in composition.get("section", ())}
+    lists = [index.use(found) for found in index.of_type("List") if "emptyReason" in found]
+    return {_section_key(found): found["emptyReason"] for found in lists}
+
+
+def _approval(index: Index, composition: Json | None, approval: Json | None) -> dict[str, str] | None:
+    for attester in composition.get("attester", ()) if composition else ():
         who = index.at(attester.get("party"))
         if who:
             return {"by": key_of(who), "at": from_datetime(attester["time"])}
-    return None
+    who = index.at(approval["agent"][0]["who"]) if approval and not composition else None
+    return {"by": key_of(who), "at": from_datetime(approval["occurredDateTime"])} if approval and who else None
 
 
 def _source(provenance: Json) -> str | None:

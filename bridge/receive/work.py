@@ -33,18 +33,16 @@ def works(index: Index, ear: Ear) -> tuple[Work, ...]:
 
 
 def _work(index: Index, procedure: Json) -> Work:
-    here = f"urn:uuid:{procedure['id']}"
-
     def found(kind: str) -> list[Json]:
-        return index.observations(kind, part_of=here)
+        return index.observations(kind, part_of=procedure)
 
     def score(kind: str) -> int | None:
-        one = index.observation(kind, part_of=here)
+        one = index.observation(kind, part_of=procedure)
         return int(one["valueInteger"]) if one else None
 
     index.use(procedure)
-    settings = index.observation("procedure-settings", part_of=here) or {}
-    tolerance = index.observation("tolerance", part_of=here)
+    settings = index.observation("procedure-settings", part_of=procedure) or {}
+    tolerance = index.observation("tolerance", part_of=procedure)
     return Work.model_validate(
         kept(
             method=term(procedure["code"]),
@@ -57,7 +55,7 @@ def _work(index: Index, procedure: Json) -> Work:
             ),
             suction=_suction(settings),
             irrigation=_irrigation(settings),
-            products=products_of(index, here),
+            products=products_of(index, procedure),
             attempts=integer_in(settings, "attempts"),
             duration=measure_in(settings, "duration"),
             tolerance=coded(tolerance) if tolerance else None,
