@@ -94,7 +94,8 @@ class Workbook:
     def _formula(self, at: str, cell: Formula) -> str:
         formula = f"<f>{escape(cell.text)}</f>"
         if isinstance(cell.shown, str):
-            return f'<c r="{at}" t="str">{formula}<v>{escape(cell.shown)}</v></c>'
+            kind = "e" if cell.shown.startswith("#") else "str"
+            return f'<c r="{at}" t="{kind}">{formula}<v>{escape(cell.shown)}</v></c>'
         number, style = _number(cell.shown)
         return f'<c r="{at}" s="{style}">{formula}<v>{number}</v></c>'
 
