@@ -21,13 +21,16 @@ from bridge.build.narrative import narrative
 from bridge.build.organization import build_clinic, build_family_doctor
 from bridge.build.past_event import build_history
 from bridge.build.patient import build_patient
-from bridge.build.plan import build_advice, build_follow_up, build_requests
+from bridge.build.plan import build_advice, build_follow_up
 from bridge.build.plan_of_sections import document_plan
 from bridge.build.practitioner import build_practitioners
 from bridge.build.procedure import build_procedures
 from bridge.build.product import build_medicines, build_products
 from bridge.build.provenance import build_device, build_provenance
+from bridge.build.recipient import build_recipient
 from bridge.build.referral import build_referral
+from bridge.build.related_person import build_related_persons
+from bridge.build.request import build_requests
 from bridge.build.stand_in import build_approval, build_empty_lists
 from bridge.build.told import build_access_needs, build_notes, build_symptoms
 from bridge.fhir.ids import Ids
@@ -40,7 +43,7 @@ def build_document(visit: Visit, namespace: UUID, zone: ZoneInfo, kind: str = "s
     """The document Bundle of a coded visit by the section plan `kind`."""
     context = _resources(visit, namespace, zone)
     composition = build_composition(context, document_plan(kind))
-    build_provenance(context)
+    build_provenance(context, kind)
     _narrate(context)
     return document(context, composition, kind)
 
@@ -70,8 +73,10 @@ def _resources(visit: Visit, namespace: UUID, zone: ZoneInfo) -> Context:
     context = Context(visit, Ids(namespace), zone)
     build_clinic(context)
     build_family_doctor(context)
+    build_recipient(context)
     build_practitioners(context)
     build_patient(context)
+    build_related_persons(context)
     build_encounter(context)
     build_treatment_consent(context)
     build_sharing_consent(context)

@@ -10,6 +10,7 @@ from collections.abc import Sequence
 
 from bridge.build.context import Built, Context, Json, one
 from bridge.build.observation import observe
+from bridge.build.related_person import consenting
 from bridge.fhir.own import coding, fixed
 from bridge.fhir.times import to_datetime
 from bridge.visit.consent import SharingConsent
@@ -29,6 +30,7 @@ def build_treatment_consent(context: Context) -> Built | None:
         ("consent-note", (consent.note,)),
     ):
         _tell(context, what, texts)
+    gave = consenting(context)
     return context.make(
         "consent-treatment",
         "Consent",
@@ -40,6 +42,7 @@ def build_treatment_consent(context: Context) -> Built | None:
             "category": [one("loinc:64293-4")],
             "patient": context.patient,
             **({"dateTime": to_datetime(consent.at)} if consent.at else {}),
+            **({"performer": gave} if gave else {}),
             **({"organization": [context.clinic]} if context.visit.clinic else {}),
             "policyRule": fixed("treatment", consent.status),
         },

@@ -7,7 +7,7 @@ from bridge.fhir.elements import human_name, postal, telecom
 from bridge.fhir.ids import reference
 from bridge.fhir.own import coding, fixed
 from bridge.fhir.systems import OWN, system
-from bridge.visit.people import FamilyDoctor, Guardian
+from bridge.visit.people import FamilyDoctor
 
 NHS_STATUS_EXTENSION = "https://fhir.hl7.org.uk/StructureDefinition/Extension-UKCore-NHSNumberVerificationStatus"
 
@@ -28,7 +28,6 @@ def build_patient(context: Context) -> Built:
         **({"gender": client.sex} if client.sex else {}),
         **({"birthDate": client.birth_date} if client.birth_date else {}),
         **({"address": [postal(client.address)]} if client.address else {}),
-        **({"contact": [_guardian(g) for g in client.guardians]} if client.guardians else {}),
         **({"communication": [{"language": {"text": client.language}, "preferred": True}]} if client.language else {}),
         **({"generalPractitioner": [doctor]} if doctor else {}),
         **({"managingOrganization": context.clinic} if context.visit.clinic else {}),
@@ -67,18 +66,6 @@ def _identifiers(context: Context) -> list[Json]:
         found.append(context.local_identifier("client", context.ids.client(client)))
     found += [{"value": i.value, "assigner": {"display": i.assigner}} for i in client.identifiers]
     return found
-
-
-def _guardian(guardian: Guardian) -> Json:
-    relationship: list[Json] = [{"text": guardian.relationship}]
-    if guardian.parental_responsibility is not None:
-        word = "parental responsibility" if guardian.parental_responsibility else "no parental responsibility"
-        relationship.append(fixed("guardian", word))
-    return {
-        "relationship": relationship,
-        "name": human_name(guardian.name, "official"),
-        **({"telecom": telecom((guardian.phone,))} if guardian.phone else {}),
-    }
 
 
 def _family_doctor(context: Context, doctor: FamilyDoctor | None) -> Json | None:

@@ -1,11 +1,11 @@
-"""What comes next: advice given (Communication), follow-up (CarePlan), asks of the family doctor (ServiceRequest)."""
+"""What comes next: advice given (Communication), follow-up (CarePlan)."""
 
 from __future__ import annotations
 
-from bridge.build.context import Context, Json
+from bridge.build.context import Context
 from bridge.build.observation import observe
-from bridge.fhir.elements import concept, ear_site
-from bridge.fhir.ids import reference
+from bridge.build.related_person import receivers
+from bridge.fhir.elements import concept
 from bridge.fhir.own import fixed
 from bridge.fhir.times import to_datetime
 from bridge.nothing_words import says_nothing
@@ -20,7 +20,6 @@ def build_advice(context: Context) -> None:
         topics += [fixed("advice", "understood" if advice.understood else "not understood")] * (
             advice.understood is not None
         )
-        remarks: list[Json] = [{"text": advice.to}] if advice.to else []
         context.make(
             "advice",
             "Communication",
@@ -34,10 +33,9 @@ def build_advice(context: Context) -> None:
                 "topic": concept(advice.term),
                 "encounter": context.encounter,
                 **({"sent": to_datetime(context.visit.start)} if given else {}),
-                "recipient": [context.patient],
+                "recipient": receivers(context, advice.to),
                 **({"sender": context.practitioners[0]} if context.practitioners else {}),
                 "payload": [{"contentString": advice.term.text}],
-                **({"note": remarks} if remarks else {}),
             },
         )
 
@@ -72,32 +70,3 @@ def build_follow_up(context: Context) -> None:
             "activity": [{"detail": activity}],
         },
     )
-
-
-def build_requests(context: Context) -> None:
-    visit = context.visit
-    doctor = visit.family_doctor
-    known = doctor is not None and doctor.answer == "known"
-    receiver = [reference(b.id) for b in context.built if b.topic == "family-doctor"] if known else []
-    for index, request in enumerate(visit.requests):
-        context.make(
-            "request",
-            "ServiceRequest",
-            ("request", index),
-            {
-                "identifier": context.fact_identifier("request", index),
-                "status": "active",
-                "intent": "proposal",
-                "category": [fixed("request", "request")],
-                "code": {"text": request.action},
-                "subject": context.patient,
-                "encounter": context.encounter,
-                **({"occurrencePeriod": {"end": to_datetime(request.by_when)}} if request.by_when else {}),
-                **({"authoredOn": to_datetime(visit.recorded_at)} if visit.recorded_at else {}),
-                **({"requester": context.practitioners[0]} if context.practitioners else {}),
-                **({"performer": receiver} if receiver else {}),
-                **({"reasonCode": [{"text": request.reason}]} if request.reason else {}),
-                **({"bodySite": [ear_site(request.ear)]} if request.ear else {}),
-            },
-            ear=request.ear,
-        )

@@ -77,10 +77,11 @@ def _told(resource: Json, path: str) -> Iterator[Told]:
         ears: Ears = _NONE.union(*(_of_code(s, c) for s, c in codings(resource, key)))
         if ears:
             yield Told(f"{path}.{key}", ears, True)
-    for number, component in enumerate(parts(resource, "component")):
-        ears = _NONE.union(*(_of_code(*c) for c in codings(component, "valueCodeableConcept")))
-        if ears:
-            yield Told(f"{path}.component[{number}].valueCodeableConcept", ears, True)
+    for key in ("component", "input"):
+        for number, told in enumerate(parts(resource, key)):
+            ears = _NONE.union(*(_of_code(*c) for c in codings(told, "valueCodeableConcept")))
+            if ears:
+                yield Told(f"{path}.{key}[{number}].valueCodeableConcept", ears, True)
     for place, words in _words(resource, path):
         ears = frozenset(side_words(words[:_LONGEST]))
         if ears:
@@ -135,7 +136,8 @@ def _words(resource: Json, path: str) -> Iterator[tuple[str, str]]:
             yield f"{path}.{key}.text", text(concept, "text")
             for number, coding in enumerate(parts(concept, "coding")):
                 yield f"{path}.{key}.coding[{number}].display", text(coding, "display")
-    yield f"{path}.valueString", text(resource, "valueString")
+    for key in ("valueString", "description"):
+        yield f"{path}.{key}", text(resource, key)
     for component in parts(resource, "component"):
         for concept in parts(component, "valueCodeableConcept"):
             yield f"{path}.component", text(concept, "text")

@@ -16,7 +16,7 @@ from bridge.visit import Client, Clinic, FamilyDoctor, Practitioner
 Json = dict[str, Any]
 
 
-def client(patient: Json) -> Client:
+def client(index: Index, patient: Json, encounter: Json) -> Client:
     names = patient.get("name", ())
     legal = next((n for n in names if n.get("use") == "official"), names[0] if names else {})
     usual = next((n for n in names if n.get("use") == "usual"), None)
@@ -43,19 +43,21 @@ def client(patient: Json) -> Client:
             phones=contacts(points, "phone"),
             emails=contacts(points, "email"),
             language=next((c["language"].get("text") for c in patient.get("communication", ())), None),
-            guardians=tuple(_guardian(c) for c in patient.get("contact", ())),
+            guardians=tuple(_guardian(index, encounter, index.use(r)) for r in index.of_type("RelatedPerson")),
         )
     )
 
 
-def _guardian(contact: Json) -> dict[str, Any]:
-    relationships = contact.get("relationship", ())
+def _guardian(index: Index, encounter: Json, related: Json) -> dict[str, Any]:
+    relationships = related.get("relationship", ())
     said = first_word("guardian", relationships)
+    came = (p.get("individual") for p in encounter.get("participant", ()))
     return kept(
-        name=name(contact["name"]),
-        relationship=next((r.get("text") for r in relationships if not r.get("coding")), None),
+        name=name(related["name"][0]),
+        relationship=next((r.get("text") for r in relationships if not word("guardian", r)), None),
         parental_responsibility=None if said is None else said == "parental responsibility",
-        phone=next(iter(contacts(contact.get("telecom", ()), "phone")), None),
+        phone=next(iter(contacts(related.get("telecom", ()), "phone")), None),
+        accompanied=any(index.at(p) is related for p in came),
     )
 
 
@@ -86,7 +88,7 @@ def clinic(organization: Json) -> Clinic:
     return Clinic.model_validate(
         kept(
             name=organization["name"],
-            organisation_code=_organisation_code(organization),
+            organisation_code=organisation_code(organization),
             address=next((address(a) for a in organization.get("address", ())), None),
             phone=next(iter(contacts(points, "phone")), None),
             hours=next(iter(hours), None),
@@ -120,7 +122,7 @@ def _known_doctor(organization: Json) -> FamilyDoctor:
             answer="known",
             key=key_of(organization) or None,
             practice=organization.get("name"),
-            organisation_code=_organisation_code(organization),
+            organisation_code=organisation_code(organization),
             doctor=next(iter(doctors), None),
             address=next((address(a) for a in organization.get("address", ())), None),
             phone=next(iter(contacts(points, "phone")), None),
@@ -133,7 +135,8 @@ def _default_note(answer: str | None) -> str | None:
     return str(fixed("doctor", answer)["text"]) if answer else None
 
 
-def _organisation_code(organization: Json) -> str | None:
+def organisation_code(organization: Json) -> str | None:
+    """The organisation's code in the national register, where it has one."""
     codes = (i["value"] for i in organization.get("identifier", ()) if i.get("system") == system("ods-organization"))
     return next(codes, None)
 

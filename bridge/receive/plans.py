@@ -24,7 +24,7 @@ def _advice(communication: Json) -> Advice:
     return Advice.model_validate(
         kept(
             term=term(communication["topic"]),
-            to=note_of(communication),
+            to=next((r.get("display") for r in communication.get("recipient", ())), None),
             form=next((m.get("text") for m in communication.get("medium", ())), None),
             understood=understood,
             safety_net="safety net" in said,
@@ -51,17 +51,27 @@ def follow_up(index: Index) -> FollowUp | None:
 
 
 def requests(index: Index) -> tuple[Request, ...]:
-    proposals = (r for r in index.of_type("ServiceRequest") if r.get("intent") == "proposal")
-    return tuple(_request(index.use(r)) for r in proposals)
+    """In the order of the record, whatever each was written as."""
+    kinds = {"ServiceRequest": _service, "Task": _task}
+    proposals = (r for r in index.all if r["resourceType"] in kinds and r.get("intent") == "proposal")
+    return tuple(Request.model_validate(kinds[r["resourceType"]](index.use(r))) for r in proposals)
 
 
-def _request(request: Json) -> Request:
+def _service(request: Json) -> Json:
     by_when = request.get("occurrencePeriod", {}).get("end")
-    return Request.model_validate(
-        kept(
-            action=request["code"].get("text"),
-            ear=ear_of((request.get("bodySite") or [None])[0]),
-            by_when=from_datetime(by_when) if by_when else None,
-            reason=next((r.get("text") for r in request.get("reasonCode", ())), None),
-        )
+    return kept(
+        action=request["code"].get("text"),
+        ear=ear_of((request.get("bodySite") or [None])[0]),
+        by_when=from_datetime(by_when) if by_when else None,
+        reason=next((r.get("text") for r in request.get("reasonCode", ())), None),
+    )
+
+
+def _task(task: Json) -> Json:
+    by_when = task.get("restriction", {}).get("period", {}).get("end")
+    return kept(
+        action=task["description"],
+        ear=next((ear_of(i.get("valueCodeableConcept")) for i in task.get("input", ())), None),
+        by_when=from_datetime(by_when) if by_when else None,
+        reason=task.get("reasonCode", {}).get("text"),
     )

@@ -51,7 +51,7 @@ def read_visit(index: Index) -> Visit:
             replaces=_version_told(provenance, "revision"),
             clinic=clinic(custodian) if custodian else None,
             practitioners=practitioners(index),
-            client=client(patient),
+            client=client(index, patient, encounter),
             family_doctor=family_doctor(index, patient),
             start=from_datetime(period["start"]),
             end=from_datetime(period["end"]) if period.get("end") else None,
@@ -72,7 +72,7 @@ def read_visit(index: Index) -> Visit:
             follow_up=follow_up(index),
             requests=requests(index),
             no_request="nilknown" in _reason(empty.get("plan-and-requested-actions")),
-            referral=referral(index),
+            referral=referral(index, patient),
             note=(index.observation("visit-note") or {}).get("valueString"),
             approved=_approval(index, composition, approval),
             source_sha256=_source(provenance),
@@ -94,7 +94,7 @@ def _provenances(index: Index) -> tuple[Json | None, Json | None]:
 
 
 def _same_version(bundle: Json, provenance: Json) -> bool:
-    """Whether the letter's own identifier (`summary/2026-014/2`, `summary/2026-014/2/draft`) has the record's version."""
+    """Whether the letter's own identifier (`summary/2026-014/2`, drafts with `/draft`) has the record's version."""
     issue = bundle["identifier"]["value"].removesuffix("/draft").rpartition("/")[2]
     return bool(issue == str(_version_told(provenance, "source")))
 

@@ -10,7 +10,7 @@ from bridge.fhir.in_force import UNREADABLE, modifiers, ours
 from bridge.fhir.in_force import label as not_in_force
 from bridge.fhir.own import word
 from bridge.fhir.systems import OWN, system
-from bridge.fhir.tell.administrative import nhs_number, visit_time
+from bridge.fhir.tell.administrative import nhs_number, tell_related_person, visit_time
 from bridge.fhir.tell.words import address, day, label, moment, name, spelt, upper_first
 from bridge.render.entries import Entries
 from bridge.shapes import Json
@@ -44,7 +44,7 @@ def head(entries: Entries) -> Head:
     composition = entries.composition
     number = visit_number(entries)
     version = _version(entries.bundle.get("identifier"))
-    client = client_rows(entries.patient, entries.ours)
+    client = client_rows(entries.patient, entries.of("RelatedPerson"), entries.ours)
     made = Head(
         title=composition.get("title") or label(composition.get("type")) or "Document",
         marks=[*_marks(composition), *_doubts(entries)],
@@ -170,7 +170,7 @@ def _about(entries: Entries, number: str, version: str) -> Iterator[tuple[str, s
         yield "Approved", ", ".join(p for p in (f"by {who}" if who else "", when) if p)
 
 
-def client_rows(patient: Json, ours: bool) -> list[tuple[str, str]]:
+def client_rows(patient: Json, related: list[Json], ours: bool) -> list[tuple[str, str]]:
     """What tells the client from anybody else: label and words; what is missing says so."""
     names: dict[str, list[str]] = {}
     for human in patient.get("name", ()):
@@ -188,10 +188,10 @@ def client_rows(patient: Json, ours: bool) -> list[tuple[str, str]]:
     if number or ours:
         rows.append(("NHS number", f"{number[0]} ({number[1]})" if number else ""))
     rows = [(t, v or NOT_RECORDED) for t, v in rows]
-    return rows + [(t, v) for t, v in _more(patient) if v]
+    return rows + [(t, v) for t, v in _more(patient, related) if v]
 
 
-def _more(patient: Json) -> Iterator[tuple[str, str]]:
+def _more(patient: Json, related: list[Json]) -> Iterator[tuple[str, str]]:
     for identifier in patient.get("identifier", ()):
         value, assigner = str(identifier.get("value", "")), str(identifier.get("assigner", {}).get("display", ""))
         if "MR" in {c.get("code") for c in identifier.get("type", {}).get("coding", ())}:
@@ -206,7 +206,9 @@ def _more(patient: Json) -> Iterator[tuple[str, str]]:
         relations = ", ".join(label(r) for r in contact.get("relationship", ()))
         phones = [p["value"] for p in contact.get("telecom", ()) if p.get("value")]
         said = [f"{spelt(contact.get('name', {}))} ({relations})" if relations else spelt(contact.get("name", {}))]
-        yield "Speaks for the client", ", ".join(p for p in [*said, *phones] if p)
+        yield "Contact", ", ".join(p for p in [*said, *phones] if p)
+    for person in related:
+        yield "Speaks for the client", tell_related_person(person).removesuffix(".")
 
 
 def record_hashes(entries: Entries) -> list[str]:

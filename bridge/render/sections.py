@@ -14,6 +14,7 @@ from bridge.fhir.tell.administrative import key_of as practitioner_key
 from bridge.fhir.tell.administrative import registrations
 from bridge.fhir.tell.clinical import request_details
 from bridge.fhir.tell.referral import is_referral, referral_headline
+from bridge.fhir.tell.task import task_action, task_details
 from bridge.fhir.tell.words import label, listed, name, sentence, upper_first, words
 from bridge.render.entries import Entries
 from bridge.render.facts import Group, by_ear
@@ -21,9 +22,10 @@ from bridge.render.head import reach
 from bridge.shapes import Json
 
 ABOUT_PEOPLE = ("Composition", "Patient", "Organization", "Practitioner", "PractitionerRole", "Device", "Provenance",
-                "Encounter")  # fmt: skip
+                "Encounter", "RelatedPerson")  # fmt: skip
 """Told in the head, under the author or at the end."""
 IN_THE_TABLE = ("examination", "procedures")
+IN_THE_HEAD = ("actions", "people")
 EMPTY_WORDS = {
     "nilknown": "None.",
     "notasked": "Not asked.",
@@ -85,10 +87,12 @@ def asks(entries: Entries) -> Asks:
 
 
 def _ask(resource: Json) -> Ask:
-    if resource["resourceType"] != "ServiceRequest":
+    if resource["resourceType"] not in ("ServiceRequest", "Task"):
         return Ask(tell(resource), [])
     side = ear(resource)
     details = [f"{side.title()} ear."] if side else []
+    if resource["resourceType"] == "Task":
+        return Ask(sentence(task_action(resource)), details + [sentence(d) for d in task_details(resource)])
     return Ask(sentence(words(resource.get("code"))), details + [sentence(d) for d in request_details(resource)])
 
 
@@ -102,7 +106,7 @@ def sections(entries: Entries, told: set[int]) -> list[Section]:
         if key == "actions":  # the asks tell only what is in force; the rest comes at the end
             resources = [r for r in resources if not not_in_force(r)]
         told |= {id(r) for r in resources}
-        if key == "actions" or key == "author" or (key in IN_THE_TABLE and not left):
+        if key in IN_THE_HEAD or key == "author" or (key in IN_THE_TABLE and not left):
             continue
         found.append(_section(section, left))
     rest = [r for r in entries.resources if id(r) not in told and r["resourceType"] not in ABOUT_PEOPLE]

@@ -45,6 +45,8 @@ class Guardian(Model):
     relationship: Short
     parental_responsibility: bool | None = None
     phone: Short | None = None
+    accompanied: bool = False
+    """True where they came along to this visit."""
 
 
 class Client(Model):
@@ -144,6 +146,29 @@ class FamilyDoctor(Model):
             raise ValueError(f"is called {self.answer} but has a practice")
         if self.answer == "known" and self.note:
             raise ValueError("has a note, which only none, unknown and abroad can have")
+        return self
+
+
+class Recipient(Model):
+    """The service that a client is sent to. A plain string is the key that the address book explains."""
+
+    key: Short | None = None
+    name: Short | None = None
+    organisation_code: Short | None = None
+    person: Short | None = None
+    address: Address | None = None
+    phone: Short | None = None
+    email: Short | None = None
+
+    @model_validator(mode="before")
+    @classmethod
+    def _from_key(cls, value: Any) -> Any:
+        return {"key": value} if isinstance(value, str) else value
+
+    @model_validator(mode="after")
+    def _named(self) -> Self:
+        if not (self.key or self.name):
+            raise ValueError("has neither a key nor a name")
         return self
 
 

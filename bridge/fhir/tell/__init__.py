@@ -16,11 +16,13 @@ from bridge.fhir.tell.administrative import (
     tell_consent,
     tell_device,
     tell_encounter,
+    tell_list,
     tell_organization,
     tell_patient,
     tell_practitioner,
     tell_practitioner_role,
     tell_provenance,
+    tell_related_person,
 )
 from bridge.fhir.tell.around import (
     allergy_fact,
@@ -40,6 +42,7 @@ from bridge.fhir.tell.clinical import (
 from bridge.fhir.tell.observation import said as observation_said
 from bridge.fhir.tell.observation import stage_of
 from bridge.fhir.tell.observation import subject as observation_subject
+from bridge.fhir.tell.task import task_ears, task_fact
 from bridge.fhir.tell.things import device_use_fact, media_fact
 from bridge.fhir.tell.words import sentence
 from bridge.visit.base import Ear
@@ -57,6 +60,7 @@ _SAID: dict[str, Callable[[Json], str]] = {
     "DeviceUseStatement": device_use_fact,
     "Encounter": tell_encounter,
     "Flag": flag_fact,
+    "List": tell_list,
     "Media": media_fact,
     "MedicationAdministration": medication_fact,
     "MedicationStatement": medication_fact,
@@ -67,7 +71,9 @@ _SAID: dict[str, Callable[[Json], str]] = {
     "PractitionerRole": tell_practitioner_role,
     "Procedure": procedure_fact,
     "Provenance": tell_provenance,
+    "RelatedPerson": tell_related_person,
     "ServiceRequest": service_request_fact,
+    "Task": task_fact,
 }
 _TAG = re.compile(r"<[^>]*>")
 
@@ -115,13 +121,15 @@ def is_told(resource: Json) -> bool:
 
 
 def ear(resource: Json) -> Ear | None:
-    """The ear that a resource's body site, dosage or (for a Flag, which has no site) category names."""
+    """The ear that a resource's body site or dosage names; a Flag's category and a Task's input, which have no site."""
     sites = _many(resource.get("bodySite"))
     sites += [dosage.get("site") for dosage in _many(resource.get("dosage"))]
-    found = {side for side in map(ear_of, sites) if side}
+    found: set[str] = {side for side in map(ear_of, sites) if side}
     if resource.get("resourceType") == "Flag" and (told := first_word("ear", _many(resource.get("category")))):
-        found.add("right" if told == "right" else "left")
-    return found.pop() if len(found) == 1 else None
+        found.add(told)
+    if resource.get("resourceType") == "Task":
+        found |= task_ears(resource)
+    return ("right" if "right" in found else "left") if len(found) == 1 else None
 
 
 def _many(value: Any) -> list[Any]:

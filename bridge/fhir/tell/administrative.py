@@ -38,6 +38,21 @@ def tell_patient(patient: Json) -> str:
     return ", ".join(said) + "."
 
 
+def tell_related_person(person: Json) -> str:
+    """`Moss Ash (mother, has parental responsibility), 07700 900123.`"""
+    relations = ", ".join(words(r) if not word("guardian", r) else label(r) for r in person.get("relationship", ()))
+    said = [f"{name(person.get('name'))} ({relations})" if relations else name(person.get("name"))]
+    said += [t["value"] for t in person.get("telecom", ()) if t.get("value")]
+    return ", ".join(s for s in said if s) + "."
+
+
+def tell_list(found: Json) -> str:
+    """`Allergies and adverse reactions: asked; none known.`"""
+    title = str(found.get("title") or label(found.get("code")) or "List")
+    reason = found.get("emptyReason")
+    return f"{title}: {label(reason)}" if reason else f"{title}: a list of {len(found.get('entry', ()))}"
+
+
 def tell_practitioner(practitioner: Json) -> str:
     said = [name(practitioner.get("name")) or key_of(practitioner)]
     said += [f"{register} {number}" for register, number in registrations(practitioner)]
@@ -154,9 +169,24 @@ def tell_device(device: Json) -> str:
 
 def tell_provenance(provenance: Json) -> str:
     when = provenance.get("occurredDateTime") or provenance.get("recorded", "")
-    said = f"Recorded {moment(when)}" if when else "Recorded"
-    sources = source_hashes(provenance)
-    return f"{said}. SHA-256 of the record as kept: {', '.join(sources)}." if sources else f"{said}."
+    approved = any("attester" in _codes(a.get("type")) for a in provenance.get("agent", ()))
+    said = "Approved" if approved else "Recorded"
+    said += f" {moment(when)}" if when else ""
+    told = [said, *_versions(provenance)]
+    if sources := source_hashes(provenance):
+        told.append(f"SHA-256 of the record as kept: {', '.join(sources)}")
+    return " ".join(sentence(t) for t in told)
+
+
+def _versions(provenance: Json) -> list[str]:
+    """Which version of the record it is, from the second on."""
+    told = {}
+    for entity in provenance.get("entity", ()):
+        identifier = entity.get("what", {}).get("identifier", {})
+        if word("record", identifier.get("type")) == "version":
+            told[entity.get("role")] = str(identifier.get("value", "")).rpartition("/")[2]
+    replaced = f", which replaces version {told['revision']}" if "revision" in told else ""
+    return [f"Version {told['source']} of the record{replaced}"] if told.get("source", "1") != "1" else []
 
 
 def source_hashes(provenance: Json) -> list[str]:

@@ -93,11 +93,11 @@ def communication_fact(communication: Json) -> str:
     said = words(communication.get("topic")) or "advice given"
     if communication.get("status") == "not-done":
         said = f"advice not given (noted as “{label(communication.get('topic'))}”)"
-    how = [f"to {n['text']}" for n in communication.get("note", ()) if n.get("text")]
+    how = [f"to {r['display']}" for r in communication.get("recipient", ()) if r.get("display")]
     how += [c.get("text", "") for c in communication.get("medium", ())]
     how += [label(c) for c in communication.get("category", ()) if not _code(c).startswith("advice-given")]
     how = [h for h in how if h and h != label(communication.get("topic"))]
-    return f"{said}: {', '.join(how)}" if how else said
+    return (f"{said}: {', '.join(how)}" if how else said) + _notes(communication)
 
 
 def care_plan_fact(plan: Json) -> str:
