@@ -18,9 +18,12 @@ DEMO_BUNDLES = ROOT / "demo_bundles"
 MADE = ("*.bundle.json", "transactions/*.bundle.json", "letters/*.html")
 
 
-def make_into(folder: Path) -> None:
-    """The demo as a person gets it, in a folder that is empty or missing."""
+def make_into(folder: Path, settings: str = "") -> None:
+    """The demo as a person gets it, in a folder that is empty or missing; `settings` are added to practice.yaml."""
     unpack(folder)
+    if settings:
+        with (folder / "practice" / "practice.yaml").open("a", encoding="utf-8") as stream:
+            stream.write(settings)
     practice, issues = load_practice(folder / "practice")
     assert practice is not None, issues
     for _ in make_demo(folder, Converter(practice, folder / "practice", issues)):

@@ -30,6 +30,20 @@ def test_good_settings_are_taken_as_written() -> None:
     assert practice.layout_for("anything.csv") is None
 
 
+EDITION = "http://snomed.info/sct/900000000000207008/version/20260501"
+NAMED = "region: uk\ncodes: licensed\nsnomed_version: "
+
+
+def test_codes_are_free_unless_the_practice_says_otherwise() -> None:
+    practice, _ = read_settings(GOOD.encode())
+    assert practice is not None
+    assert (practice.codes, practice.snomed_version) == ("free", None)
+    practice, issues = read_settings(f"{GOOD}codes: licensed\nsnomed_version: {EDITION}\n".encode())
+    assert issues == []
+    assert practice is not None
+    assert (practice.codes, practice.snomed_version) == ("licensed", EDITION)
+
+
 CHANGES = {
     "not YAML": ("region: uk", "region: [uk", [("R301", 20, "")]),
     "unknown": ("region: uk", "region: uk\nregoin: uk", [("R302", 20, "regoin")]),
@@ -56,6 +70,12 @@ CHANGES = {
     "no phone": ("  phone: 01632 960777\n", "", [("R310", 1, "clinic")]),
     "no namespace": ("namespace: 2d1f6a34-7c0e-4a55-8b7e-1f0a5f0e9c11\n", "", [("R311", 1, "namespace")]),
     "namespace": ("2d1f6a34-7c0e", "2d1f6a34", [("R311", 20, "namespace")]),
+    "set of codes": ("region: uk", "region: uk\ncodes: full", [("M130", 20, "codes")]),
+    "edition in words": ("region: uk", f"{NAMED}UK 2026", [("M131", 21, "snomed_version")]),
+    "edition with a slip": ("region: uk", NAMED + EDITION.replace("sct", "stc"), [("M131", 21, "snomed_version")]),
+    "edition of no day": ("region: uk", f"{NAMED}{EDITION[:-2]}32", [("M131", 21, "snomed_version")]),
+    "edition of no module": ("region: uk", NAMED + EDITION.replace("7008", "7009"), [("M131", 21, "snomed_version")]),
+    "edition of free codes": ("region: uk", f"region: uk\nsnomed_version: {EDITION}", [("M132", 20, "snomed_version")]),
     "namespace not random": ("-4a55-", "-1a55-", [("R311", 20, "namespace")]),
 }  # fmt: skip
 
