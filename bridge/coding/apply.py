@@ -12,6 +12,7 @@ from bridge.issues import Issue, Where, issue
 from bridge.nothing_words import ASK, answer_of
 from bridge.phrases import Phrase, parse_phrase, qualifier
 from bridge.phrases.fold import fold
+from bridge.phrases.vocabulary import without_part
 from bridge.visit import Term, Visit, map_terms
 from bridge.visit.base import Assertion
 
@@ -110,7 +111,15 @@ def _concept(kind: Kind, phrase: Phrase, maps: TermMaps) -> Concept | None:
         if kind.name == "wax-amount":
             by_term = maps.find(kind.name, phrase.term)
             return maps.find(kind.name, phrase.amount) if by_term and by_term.code == "wax-seen" else None
-    return maps.find(kind.name, phrase.term)
+    return find_term(kind, phrase.term, maps)
+
+
+def find_term(kind: Kind, words: str, maps: TermMaps) -> Concept | None:
+    """The concept of words that may name the part of the ear that their field is about: "TM dull" of the drum."""
+    if found := maps.find(kind.name, words):
+        return found
+    bare = maps.find(kind.name, without_part(kind.name, words))
+    return bare if bare and bare.kind == kind.name else None
 
 
 def _coded(kind: Kind, term: Term, concept: Concept, assertion: Assertion | None, maps: TermMaps, side: Side) -> Term:

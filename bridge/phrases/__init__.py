@@ -6,18 +6,24 @@ The words themselves stand in `mappings/words/`.
 
 from __future__ import annotations
 
+from bridge.phrases.clauses import Clause, Unclear, clause_of, clauses
 from bridge.phrases.intervals import interval
-from bridge.phrases.phrase import Phrase, parse_phrase, qualifier, side_behind
+from bridge.phrases.phrase import Phrase, parse_phrase, qualifier, side_behind, side_in_front
 from bridge.phrases.running import ambiguous_words, watched_words
 from bridge.phrases.sides import side_words
 
 __all__ = [
+    "Clause",
     "Phrase",
+    "Unclear",
     "ambiguous_words",
+    "clause_of",
+    "clauses",
     "interval",
     "parse_phrase",
     "qualifier",
     "side_behind",
+    "side_in_front",
     "side_words",
     "watched_words",
 ]

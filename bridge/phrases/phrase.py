@@ -6,6 +6,7 @@ import re
 from dataclasses import dataclass
 
 from bridge.phrases.tables import ambiguous, amounts, qualifiers, role, sides, tidy
+from bridge.phrases.vocabulary import one_term
 from bridge.visit.base import Assertion, Ear
 
 MAX_WORDS = 5
@@ -70,6 +71,17 @@ def _side(text: str) -> tuple[tuple[Ear, ...], str]:
     return (), text
 
 
+def side_in_front(words: str) -> tuple[tuple[Ear, ...], str]:
+    """The ears of a side word at the beginning, and the rest."""
+    text = tidy(words)
+    for side in sides():
+        head, rest = text[: len(side.word)], text[len(side.word) :]
+        ends = rest[:1] in (" ", ":", "-", "?") or (rest != "" and side.word[-1] == ")")
+        if ends and (head == side.word or (not side.exact and head.casefold() == side.word)):
+            return side.ears, rest.lstrip(" :-")
+    return (), words
+
+
 def side_behind(text: str) -> tuple[tuple[Ear, ...], str]:
     """A side at the end, as in "perf L" or "?perf (R)"; never a lone "left" or "right", which may be a verb."""
     for side in sides():
@@ -127,7 +139,7 @@ def _plain(term: str, assertion: Assertion | None, kind: str) -> bool:
     words = term.casefold().replace(":", " : ").split()
     if not words or len(words) > MAX_WORDS or ":" in words or "-" in words or "?" in term or "+" in term:
         return False
-    if any(word in role("clause") for word in words):
+    if any(word in role("clause") for word in words) and not one_term(term):
         return False
     if any(side.word == word for side in sides() for word in (term.split() if side.exact else words)):
         return False

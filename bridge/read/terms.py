@@ -16,16 +16,31 @@ from bridge.layout.fields import Field
 from bridge.layout.model import Layout, Target
 from bridge.layout.tables import fold
 from bridge.layout.targets import MEANINGS
-from bridge.phrases import Phrase, ambiguous_words, parse_phrase, side_behind, side_words, watched_words
-from bridge.phrases.tables import sides, tidy
+from bridge.phrases import (
+    Phrase,
+    ambiguous_words,
+    parse_phrase,
+    side_behind,
+    side_in_front,
+    side_words,
+    watched_words,
+)
+from bridge.phrases.tables import tidy
+from bridge.phrases.vocabulary import kind_of, knows
+from bridge.read.clauses import name_of, several
 from bridge.read.fault import CellError, Fault, cut
+from bridge.read.parts import other_part
 from bridge.read.said import Cell, Note, Put
 from bridge.read.unseen import unseen
+from bridge.read.wax import described
 from bridge.visit import EARS, Ear
 from bridge.visit.ear import answer_from_words
 
 ASSERTABLE = frozenset({"Part", "Drum", "Finding", "Event", "Symptom", "PastEvent", "Impression", "Caution"})
 """Models whose terms can be denied, doubted or past: a cell longer than a phrase is no term of theirs."""
+
+TOLD = ASSERTABLE | {"Wax"}
+"""Models whose cells may hold several statements."""
 
 LONGEST_TERM = 200
 _KINDS = {"Caution": "caution", "Medicines": "medicine", "Product": "product"}
@@ -35,6 +50,7 @@ _WITH_AMOUNT = frozenset({"Part", "Drum", "Finding"})
 
 @dataclass(slots=True)
 class _Told:
+    layout: Layout
     puts: list[Put]
     notes: list[Note]
     faults: list[Fault]
@@ -42,7 +58,7 @@ class _Told:
 
 def understand(layout: Layout, target: Target, text: str) -> Cell:
     """What a cell of words says in its target's field."""
-    told = _Told([], [], [])
+    told = _Told(layout, [], [], [])
     whole = target.words.get(fold(text))
     parts = [whole or text] if whole or not target.separator else text.split(target.separator)
     for part in parts:
@@ -53,7 +69,7 @@ def understand(layout: Layout, target: Target, text: str) -> Cell:
 
 def _one(target: Target, words: str, told: _Told) -> None:
     field, name = target.field, _model_name(target.field)
-    front, rest = _side_in_front(words) if field.scope != "visit" else ((), words)
+    front, rest = side_in_front(words) if field.scope != "visit" else ((), words)
     bare = target.words.get(fold(rest), rest)
     if field.steps and (not_seen := unseen(field.steps[-1][0], bare)):
         part, answer = not_seen
@@ -69,14 +85,31 @@ def _one(target: Target, words: str, told: _Told) -> None:
             told.puts.extend(replace(put, ears=ears) for put in _answer(name, bare))
         return
     phrase = parse_phrase(words, _KINDS.get(name, "")) if field.scope != "visit" or name in ASSERTABLE else None
+    if phrase is None and name in TOLD and knows(kind_of(name_of(field)), bare):
+        phrase = Phrase(front, None, bare, "")  # words that deny, or stand for nothing, but are a term of the maps
+    unclear: Fault | None = None
+    if name == "Wax" and not knows("wax-amount", rest) and (puts := described(told.layout, field, words)):
+        ears = _ears(field, puts[0].ears, words, told)
+        if ears is not None:
+            told.puts.extend(replace(put, ears=ears) for put in puts)
+        return
+    if phrase is None and name in TOLD:
+        read = several(told.layout, target, words)
+        unclear = read.fault
+        if read.parts and (field.scope == "ear" or _ears(field, None, words, told) is not None):
+            for part in read.parts:
+                _one(target, part, told)
+            return
     ears = _ears(field, phrase.ears if phrase else None, words, told)
     if ears is None:
         return
     if name in ("View", "Examination", "EarRecord"):
         raise CellError("R101", f"“{cut(words)}” is not one of: {', '.join(MEANINGS[name])}.", fold(words))
-    if (phrase is None and name in ASSERTABLE and _more(words)) or len(words) > LONGEST_TERM:
+    compares = len(ears) == 2 and name == "Wax"
+    if (phrase is None and (unclear or compares or (name in ASSERTABLE and _more(words)))) or len(words) > LONGEST_TERM:
         told.notes.append(Note(words, ears))
-        told.faults.extend(_watched(words) or [Fault("R138", f"“{cut(words)}” is kept as a note.", fold(words))])
+        told.faults.extend([unclear] if unclear else [])
+        told.faults.extend(_watched(words) or ([] if unclear else [_kept(words)]))
         told.faults.extend(
             Fault("R117", f"“{cut(word)}” can be read in more than one way: {why}", word)
             for word, why in ambiguous_words(words)
@@ -86,7 +119,14 @@ def _one(target: Target, words: str, told: _Told) -> None:
         told.faults.append(Fault("R115", f"“{cut(words)}” names both ears and says more than one thing.", "side"))
         return
     own = words if field.scope == "visit" else _own_words(words, phrase, keep_amount=name not in _WITH_AMOUNT)
+    if phrase and (part := other_part(field, phrase.term)):
+        told.puts.append(replace(_put(field, "Part", own, phrase, ears), beside=part))
+        return
     told.puts.append(_put(field, name, own, phrase, ears))
+
+
+def _kept(words: str) -> Fault:
+    return Fault("R138", f"“{cut(words)}” is kept as a note.", fold(words))
 
 
 def _more(words: str) -> bool:
@@ -156,7 +196,7 @@ def _own_words(words: str, phrase: Phrase | None, *, keep_amount: bool) -> str:
         return words
     text = words
     if phrase.ears:
-        front_ears, text = _side_in_front(words)
+        front_ears, text = side_in_front(words)
         text = text if front_ears else side_behind(tidy(words))[1]
     text = tidy(text)
     at = text.rfind(phrase.term)
@@ -168,17 +208,6 @@ def _own_words(words: str, phrase: Phrase | None, *, keep_amount: bool) -> str:
             front.replace(phrase.amount, "", 1), back
         )  # fmt: skip
     return " ".join((front + phrase.term + back).split())
-
-
-def _side_in_front(words: str) -> tuple[tuple[Ear, ...], str]:
-    """The ears of a side word at the beginning, and the rest."""
-    text = tidy(words)
-    for side in sides():
-        head, rest = text[: len(side.word)], text[len(side.word) :]
-        ends = rest[:1] in (" ", ":", "-", "?") or (rest != "" and side.word[-1] == ")")
-        if ends and (head == side.word or (not side.exact and head.casefold() == side.word)):
-            return side.ears, rest.lstrip(" :-")
-    return (), words
 
 
 def _put(field: Field, name: str, words: str, phrase: Phrase | None, ears: tuple[Ear, ...]) -> Put:

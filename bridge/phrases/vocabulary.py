@@ -1,0 +1,79 @@
+"""Which words the shipped term maps know, by kind: for judging a text whole, never for giving it a meaning."""
+
+from __future__ import annotations
+
+from functools import cache
+
+from bridge.data import load_csv, table_path
+from bridge.phrases.fold import fold
+from bridge.phrases.tables import role
+
+
+def knows(kind: str, words: str) -> bool:
+    """Whether the whole of the words is a term of a kind, or of one in which that kind looks as well."""
+    key = fold(words)
+    if any(key in _words().get(name, ()) for name in (kind, *_also().get(kind, ()))):
+        return True
+    return bool(bare := without_part(kind, words)) and bare in _words().get(kind, ())
+
+
+def knows_itself(kind: str, words: str) -> bool:
+    """Whether the whole of the words is a term of this very kind."""
+    return not {fold(words), without_part(kind, words)}.isdisjoint(_words().get(kind, ()))
+
+
+def one_term(words: str) -> bool:
+    """Whether several words are one term of findings, events or disorders that itself denies nothing."""
+    return fold(words) in _terms()
+
+
+def without_part(kind: str, words: str) -> str:
+    """The words without the part of the ear that their kind is about anyway: "dull" of "TM dull", "dull drum"."""
+    folded = fold(words)
+    for part in _parts().get(kind, ()):
+        if folded.startswith(f"{part} "):
+            return folded[len(part) + 1 :]
+        if folded.endswith(f" {part}"):
+            return folded[: -len(part) - 1]
+    return ""
+
+
+@cache
+def _parts() -> dict[str, tuple[str, ...]]:
+    """Names of the drum and of the canal, longest first."""
+    rows = {row["role"]: row["words"].split("|") for row in load_csv(table_path("words", "not-seen.csv"))}
+    return {kind: tuple(sorted(map(fold, rows[kind]), key=lambda w: -len(w))) for kind in ("drum", "canal")}
+
+
+@cache
+def kind_of(name: str) -> str:
+    """The kind of the words that a field's name holds (`drum`, `events`, `wax`); empty where it holds none."""
+    ends = (name, f"{name}.findings.term", f"{name}.term", f"{name}.amount")
+    for row in load_csv(table_path("terms", "kinds.csv")):
+        if any(field in ends for field in row["fields"].split("|")):
+            return row["kind"]
+    return ""
+
+
+@cache
+def _words() -> dict[str, frozenset[str]]:
+    found: dict[str, set[str]] = {}
+    for path in sorted(table_path("terms").glob("*.csv")):
+        if path.name != "kinds.csv":
+            for row in load_csv(path):
+                found.setdefault(row["kind"], set()).update(map(fold, row["words"].split("|")))
+    return {kind: frozenset(words) for kind, words in found.items()}
+
+
+@cache
+def _also() -> dict[str, tuple[str, ...]]:
+    return {row["kind"]: tuple(row["also"].split()) for row in load_csv(table_path("terms", "kinds.csv"))}
+
+
+@cache
+def _terms() -> frozenset[str]:
+    kinds = [row["kind"] for row in load_csv(table_path("terms", "kinds.csv")) if row["assertable"] == "yes"]
+    denials = role("denial")
+    return frozenset(
+        words for kind in kinds for words in _words().get(kind, ()) if " " in words and not denials & set(words.split())
+    )
