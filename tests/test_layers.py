@@ -13,7 +13,7 @@ import pytest
 
 ROOT = Path(__file__).parents[1]
 CUPBOARDS = {"practice", "terminology", "fhir"}
-ROOMS = {"read", "coding", "build", "check", "render", "deliver", "receive", "audit", "report"}
+ROOMS = {"read", "coding", "build", "check", "render", "deliver", "receive", "audit", "report", "marking"}
 CORRIDORS = {"pipeline", "demo"}
 LEAF, CUPBOARD, ROOM, CORRIDOR, DOOR = range(5)
 

@@ -19,7 +19,7 @@ COMMANDS = {
     "setup": "Ask for your clinic once and write a practice folder.",
     "demo": "Convert the records of an invented clinic, to see how it goes.",
     "convert": "Turn your visit records into checked documents.",
-    "check": "Check records or received documents; nothing is written.",
+    "check": "Check records or received documents; none of them is changed.",
     "letter": "Show a document as a letter that a person can read.",
     "terms": "Show which meaning and which codes your words get.",
     "explain": "Say what a rule means, why it matters and what to do.",

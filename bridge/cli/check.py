@@ -19,28 +19,56 @@ from bridge.cli.options import Showing, practice_option, showing_options
     help="Layout of a CSV source. Default: the one that your practice folder names or has.",
 )
 @click.option("--second-opinion", is_flag=True, help="Ask the fhir.resources package too (bundles; slower).")
+@click.option(
+    "--mark",
+    metavar="FILE.xlsx|FOLDER",
+    type=click.Path(path_type=Path),
+    help="Write a copy of the records with the doubtful cells coloured and explained, and a sheet of what to do.",
+)
+@click.option(
+    "--words",
+    metavar="FILE.csv|.xlsx",
+    type=click.Path(path_type=Path),
+    help="Write the words that got no code, for you to say what they mean (see `terms adopt`).",
+)
 @practice_option
 @showing_options
 def command(
-    sources: tuple[Path, ...], layout: Path | None, second_opinion: bool, practice: Path | None, showing: Showing
+    sources: tuple[Path, ...],
+    layout: Path | None,
+    second_opinion: bool,
+    mark: Path | None,
+    words: Path | None,
+    practice: Path | None,
+    showing: Showing,
 ) -> None:
-    """Check records or received documents; nothing is written.
+    """Check records or received documents; none of them is changed.
 
     SOURCE is a record that `convert` takes, or a FHIR R4 bundle or resource in
     JSON, from wherever it came; which of them it is, is told by looking. A lone
     dash reads JSON from standard input.
 
+    Nothing is written but what --mark and --words ask for. A marked copy holds
+    client data as your records do. It keeps the cells and their looks; charts,
+    pictures and shapes may be missing in it. Your own files stay as they are.
+
     \b
     Examples:
       visit-bridge check visits-2026.csv
+      visit-bridge check visits-2026.csv --mark marked.xlsx
+      visit-bridge check visits-2026.csv ears-2026.csv --mark marked
+      visit-bridge check visits-2026.csv --words our-words.csv
       visit-bridge check M26-0101.bundle.json --report json
       cat M26-0101.bundle.json | visit-bridge check -
     """
     from bridge.cli.finish import finish
+    from bridge.cli.marking import layout_of_source, plan, plan_words, write_marked, write_words
     from bridge.cli.records import new_report, open_practice, run
+    from bridge.coding import OpenWords
     from bridge.errors import InputError
     from bridge.issues import Report
     from bridge.pipeline import check_received, looks_like_json, read_source
+    from bridge.words_asked import WordsAsked
 
     report, records = Report(), list[Path]()
     for source in sources:
@@ -54,12 +82,22 @@ def command(
             raise InputError(f"There is no file {source}.", "Check the name and the folder.")
         else:
             records.append(source)
+    planned = plan(mark, records) if mark else None
+    if words:
+        plan_words(words, records)
+    asked, layout_of = WordsAsked(), layout_of_source(None, layout)
     if records:
         converter = open_practice(practice, showing)
-        told = new_report(converter)
-        for _ in run(converter, records, layout, "document", told, showing):
-            pass
+        told, open_words = new_report(converter), OpenWords(converter.maps)
+        for conversion in run(converter, records, layout, "document", told, showing):
+            open_words.add(conversion.visit, conversion.issues)
         told.extend(report.issues)
         told.figures.update(report.figures)
-        report = told
+        report, asked = told, open_words.asked()
+        layout_of = layout_of_source(converter, layout)
+    if planned:
+        report.count("files written", write_marked(planned, layout_of, report.issues, asked))
+    if words:
+        write_words(words, asked)
+        report.count("files written")
     finish(report, showing)

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from bridge.cli.adopt import command as adopt
 from bridge.cli.options import json_option, practice_option
 
 if TYPE_CHECKING:
@@ -29,6 +30,9 @@ def command() -> None:
       visit-bridge terms find impacted --kind wax-amount
       visit-bridge terms show wax-impacted
     """
+
+
+command.add_command(adopt)
 
 
 @command.command("find")

@@ -1,0 +1,174 @@
+"""Collects the words that got no code over all records, for the practice to say what they mean."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass, field
+from typing import Any
+
+from pydantic import BaseModel
+
+from bridge.coding.concepts import Kind
+from bridge.coding.suggest import suggest
+from bridge.coding.term_map import TermMaps
+from bridge.coding.unknown import without_brackets
+from bridge.issues import Issue, Where, rules
+from bridge.phrases import ambiguous_words, parse_phrase, watched_words
+from bridge.phrases.fold import fold
+from bridge.phrases.tables import ambiguous
+from bridge.visit import Visit, terms_of
+from bridge.visit.people import Name
+from bridge.words_asked import OpenWord, WordsAsked
+
+ASKED = frozenset(("code-invalid", "value"))
+"""Kinds of rules about words that were unknown or refused; where record and words contradict each other
+(`conflict`, `business-rule`) no meaning of a word would mend it."""
+INSIDE = ("R116", "R117")
+"""Rules about a word inside a longer text; what such an issue's cause ends with is the word alone."""
+NEAR = 4
+LONGEST = 60
+_DIGITS = re.compile(r"\d")
+_MOST_DIGITS = 5
+"""Words with more digits may be a number of somebody."""
+_WORD = re.compile(r"[^\W\d_]{2,}")
+_IN_TEXT = "It stands inside a longer text. Give the finding a cell or a line of its own."
+_SIDE = "Write it out in the record: right ear, left ear. An answer here is refused."
+_SAID = "It denies or doubts. Write the plain answer in the record."
+
+
+@dataclass
+class _Seen:
+    kind: str
+    field: str
+    word: str
+    first: Where
+    readings: str
+    times: int = 0
+
+
+@dataclass
+class OpenWords:
+    """Takes visit after visit; `asked` tells what came together."""
+
+    maps: TermMaps
+    _seen: dict[tuple[str, str], _Seen] = field(default_factory=dict)
+    _left_out: set[tuple[str, str]] = field(default_factory=set)
+
+    def add(self, visit: Visit | None, issues: Sequence[Issue]) -> None:
+        """What a record as it was coded says in words without a code; `issues`: all of the record, in their places."""
+        about = [one for one in issues if one.rule in INSIDE or (one.rule[0] == "M" and _asks(one))]
+        if not about:
+            return
+        terms = dict(terms_of(visit)) if visit else {}
+        names = _names(visit) if visit else set()
+        for one in about:
+            if one.rule in INSIDE:
+                self._inside(one)
+                continue
+            kind, term = self.maps.kind_of(one.where.path), terms.get(one.where.path)
+            if kind and term and not kind.open and not term.codings:
+                self._count(kind.name, kind.label, asked_word(kind, term.text), one, names)
+
+    def asked(self) -> WordsAsked:
+        """By kind of field in the order of the table, the most frequent first."""
+        order = {name: at for at, name in enumerate(self.maps.kinds)}
+        seen = sorted(self._seen.values(), key=lambda s: (order.get(s.kind, len(order)), -s.times, fold(s.word)))
+        words = (OpenWord(s.kind, s.field, s.word, s.times, s.first, tuple(self._near(s)), s.readings) for s in seen)
+        return WordsAsked(tuple(words), len(self._left_out))
+
+    def _inside(self, one: Issue) -> None:
+        place = one.where.heading or one.where.path
+        word = one.cause.removeprefix(f"{one.rule}:{place}:")
+        self._count("", place, word, one, set(), _IN_TEXT)
+
+    def _count(self, kind: str, label: str, word: str, one: Issue, names: set[str], readings: str = "") -> None:
+        key = (kind or label, fold(word) or word)
+        if key not in self._seen:
+            if self._tells_who(word, names):
+                self._left_out.add(key)
+                return
+            told = "; ".join(r for r in (self._readings(kind, word), readings) if r)
+            self._seen[key] = _Seen(kind, label, word, one.where, told)
+        self._seen[key].times += 1
+
+    def _tells_who(self, word: str, names: set[str]) -> bool:
+        """Whether the word may be a client's name or number, or a text of some length, which may hold anything."""
+        if len(_DIGITS.findall(word)) > _MOST_DIGITS or len(word) > LONGEST or "@" in word:
+            return True
+        return any(part.casefold() in names and not self._of_the_trade(part) for part in _WORD.findall(word))
+
+    def _of_the_trade(self, word: str) -> bool:
+        return any(fold(word) in words for words in self.maps.words.values())
+
+    def _readings(self, kind: str, word: str) -> str:
+        if found := [f"“{w}” can be {why}" for w, why in shorthand_in(word)]:
+            return "; ".join([*found, *([_SIDE] if side_shorthand(word) else [])])
+        if kind and self.maps.kinds[kind].assertable and parse_phrase(word, kind) is None and watched_words(word):
+            return "It says more than one plain thing. Give each finding a cell of its own."
+        return _SAID if kind and denies_or_doubts(word, kind) else ""
+
+    def _near(self, seen: _Seen) -> Iterator[str]:
+        if not seen.kind or side_shorthand(seen.word):
+            return
+        kind = self.maps.kinds[seen.kind]
+        found = dict.fromkeys(suggest(kind.name, seen.word, self.maps, NEAR))
+        inside = f" {fold(seen.word)} "
+        if len(inside) > 4:
+            for name in (kind.name, *kind.also):
+                found.update((known, None) for known in self.maps.words[name] if inside in f" {known} ")
+        yield from list(found)[:NEAR]
+
+
+def asked_word(kind: Kind, text: str) -> str:
+    """The part of a term's words whose meaning is wanted: without a doubt, side or amount that is read by itself."""
+    words = without_brackets(text) if kind.open else text
+    phrase = parse_phrase(words, kind.name)
+    if phrase is None or (phrase.amount and not kind.assertable):
+        return " ".join(words.split())
+    return phrase.term
+
+
+def shorthand_in(word: str) -> list[tuple[str, str]]:
+    """Shorthand with two readings in a word, or which the word is whatever its letters' size."""
+    return ambiguous_words(word) or [(e.word, e.reason) for e in ambiguous() if fold(e.word) == fold(word)]
+
+
+def side_shorthand(word: str) -> str:
+    """The shorthand in a word on which a side hangs; empty where there is none."""
+    about = {entry.word: entry.about for entry in ambiguous()}
+    return next((w for w, _ in shorthand_in(word) if about[w] == "side"), "")
+
+
+def denies_or_doubts(word: str, kind: str) -> str:
+    """The words in it that deny, doubt or call past what stands beside them; empty where there are none."""
+    from bridge.phrases.tables import qualifiers, tidy, whole
+
+    text = tidy(word)
+    if "?" in text:
+        return "?"
+    for one in qualifiers(kind):
+        if any(c.isalpha() for c in one.words) and whole(one.words, exact=False).search(text):
+            return one.words
+    return next((part for part in text.split() if part.casefold().endswith("n't")), "")
+
+
+def _asks(one: Issue) -> bool:
+    page = rules().get(one.rule)
+    return page is not None and page.kind in ASKED
+
+
+def _names(visit: Visit) -> set[str]:
+    """Every part of a name in the record's people, in small letters."""
+    return {part.casefold() for text in _name_texts(visit) for part in _WORD.findall(text)}
+
+
+def _name_texts(value: Any) -> Iterator[str]:
+    if isinstance(value, Name):
+        yield from (part for part in (value.family, *value.given) if part)
+    elif isinstance(value, BaseModel):
+        for name in type(value).model_fields:
+            yield from _name_texts(getattr(value, name))
+    elif isinstance(value, Iterable) and not isinstance(value, str | bytes | dict):
+        for item in value:
+            yield from _name_texts(item)

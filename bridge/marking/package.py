@@ -1,0 +1,76 @@
+"""Looks into a workbook's file before it is opened as a whole: whether that is safe, and what a copy will lack."""
+
+from __future__ import annotations
+
+import zipfile
+from collections.abc import Iterator
+from pathlib import Path
+
+from bridge.errors import InputError
+from bridge.issues import Issue, Where, issue
+
+MOST_PARTS = 5_000
+MOST_BYTES = 600_000_000
+_CHUNK = 1 << 20
+_LOST = (
+    ("xl/charts/", "charts"),
+    ("xl/media/", "pictures"),
+    ("xl/diagrams/", "diagrams"),
+    ("xl/ctrlProps/", "buttons and form fields"),
+    ("xl/activeX/", "buttons and form fields"),
+    ("xl/slicers/", "slicers"),
+    ("xl/timelines/", "timelines"),
+    ("xl/threadedComments/", "conversations on cells"),
+    ("xl/embeddings/", "embedded files"),
+    ("xl/richData/", "pictures and data types inside cells"),
+    ("xl/customXml/", "custom data"),
+    ("_xmlsignatures/", "the signature"),
+)
+
+
+def lacking(path: Path) -> list[Issue]:
+    """D140 where a copy of this workbook may lack something. Raises InputError where it is not safe to open."""
+    lost = _lost(path)
+    if not lost:
+        return []
+    told = f"The marked copy may lack what {path.name} has besides its cells: {', '.join(lost)}."
+    return [issue("D140", told, Where(path.name), cause="D140")]
+
+
+def _lost(path: Path) -> list[str]:
+    name = path.name
+    try:
+        with zipfile.ZipFile(path) as packed:
+            infos = packed.infolist()
+            if len(infos) > MOST_PARTS or sum(i.file_size for i in infos) > MOST_BYTES:
+                raise InputError(f"{name} is too large to be copied and marked.", "Use check without --mark for it.")
+            names = [i.filename for i in infos]
+            for info in infos:
+                if info.filename.lower().endswith((".xml", ".rels", ".vml")) and _declares(packed, info):
+                    raise InputError(f"{name} holds declarations that no spreadsheet program writes.", "Do not use it.")
+            found = [what for start, what in _LOST if any(n.startswith(start) for n in names)]
+            drawn = _drawn(packed, names)
+    except (OSError, zipfile.BadZipFile, NotImplementedError, RuntimeError, ValueError, EOFError):
+        raise InputError(f"{name} cannot be copied: the workbook is damaged.", "Save it again and retry.") from None
+    return list(dict.fromkeys([*found, *(["shapes and text boxes"] if drawn else [])]))
+
+
+def _declares(packed: zipfile.ZipFile, info: zipfile.ZipInfo) -> bool:
+    """Whether a part has a document type, by which a few bytes can be made to fill a computer."""
+    return any(b"<!DOCTYPE" in block or b"<!ENTITY" in block for block in _blocks(packed, info))
+
+
+def _blocks(packed: zipfile.ZipFile, info: zipfile.ZipInfo) -> Iterator[bytes]:
+    """The part piece by piece, a little of the last one in front, without the empty bytes of wide letters."""
+    tail = b""
+    with packed.open(info) as stream:
+        while chunk := stream.read(_CHUNK):
+            block = tail + chunk.replace(b"\x00", b"").upper()
+            yield block
+            tail = block[-16:]
+
+
+def _drawn(packed: zipfile.ZipFile, names: list[str]) -> bool:
+    """Whether a drawing holds shapes, which a copy never keeps."""
+    parts = (n for n in names if n.startswith("xl/drawings/drawing") and n.endswith(".xml"))
+    return any(b":SP>" in b or b":SP " in b for n in parts for b in _blocks(packed, packed.getinfo(n)))

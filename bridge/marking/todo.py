@@ -1,0 +1,74 @@
+"""The sheet "To do": every issue, the worst first, with a way to its cell."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from typing import Any
+
+from bridge.issues import Issue
+from bridge.marking.cells import Spec, append, in_quotes, letters
+from bridge.marking.marks import COLOURS, WORDS, worst_first
+
+NAME = "To do"
+TITLE = "What visit-bridge found in these records"
+HEADINGS = ("How bad", "What was found", "What to do", "Rule", "File", "Sheet", "Row", "Column", "Visit")
+WIDTHS = (10, 60, 60, 8, 22, 14, 8, 24, 16)
+MOST_ROWS = 1_000_000
+MOST_LINKS = 60_000
+"""Spreadsheet programs take 65,530 links on a sheet."""
+HOW = (
+    "Mend your own records, not this copy, and run the same command again. A click on a row leads to its cell.",
+    "This file holds client data, as your records do: keep it where they are kept, and delete it when you are done.",
+)
+
+Link = Callable[[Issue], tuple[str, str] | None]
+"""The workbook (empty: this one) and the sheet in it where the cell of an issue is marked; None where it is nowhere."""
+
+
+def write_todo(sheet: Any, issues: Sequence[Issue], link: Link, lines: Sequence[str] = ()) -> None:
+    """Fills an empty sheet. `lines`: more that the person has to know about this workbook."""
+    for name, width in zip("ABCDEFGHI", WIDTHS, strict=True):
+        sheet.column_dimensions[name].width = width
+    head = [Spec(TITLE, bold=True)], *([Spec(line)] for line in (*HOW, *lines))
+    sheet.freeze_panes = f"A{len(head) + 2}"
+    for row in head:
+        append(sheet, row)
+    append(sheet, [Spec(name, bold=True, colour="D9D9D9") for name in HEADINGS])
+    ordered = worst_first(issues)
+    links = 0
+    for one in ordered[:MOST_ROWS]:
+        place = link(one) if one.where.row is not None and links < MOST_LINKS else None
+        links += 2 * bool(place)
+        append(sheet, _row(one, place))
+    if len(ordered) > MOST_ROWS:
+        append(sheet, [Spec(), Spec(f"And {len(ordered) - MOST_ROWS} more.")])
+    if not ordered:
+        append(sheet, [Spec(), Spec("Nothing was found.")])
+
+
+def _row(one: Issue, place: tuple[str, str] | None) -> list[Spec]:
+    where = one.where
+    book, sheet = place or ("", "")
+    at = f"{in_quotes(sheet)}!{letters(where.column or 1)}{where.row}" if place else ""
+    column = where.heading or (str(where.column) if where.column else "")
+    return [
+        Spec(WORDS[one.severity], COLOURS[one.severity]),
+        Spec(one.message, wrap=True),
+        Spec(one.help, wrap=True),
+        Spec(one.rule),
+        Spec(where.file),
+        Spec(where.sheet),
+        Spec("" if where.row is None else str(where.row), link=at, book=book),
+        Spec(column, link=at if column else "", book=book),
+        Spec(where.record),
+    ]
+
+
+def in_this_book(names: dict[str, str], file: str) -> Link:
+    """Links to sheets of the same workbook. `names`: sheet as issues name it to sheet as the workbook names it."""
+
+    def link(one: Issue) -> tuple[str, str] | None:
+        name = names.get(one.where.sheet) if one.where.file == file else None
+        return ("", name) if name else None
+
+    return link
