@@ -10,8 +10,7 @@ from bridge.data import mappings_root
 from bridge.deliver import FileNames, write_document
 from bridge.errors import InputError
 from bridge.issues import Severity
-from bridge.pipeline import Conversion, Converter, bundle_document, letter_of
-from bridge.shapes import Document
+from bridge.pipeline import Conversion, Converter, bundle_document, letter_page
 
 SOURCES = ("visits-2026.csv", "ears-2026.csv", "visits")
 _OURS = "# The settings of the demo practice."
@@ -44,10 +43,9 @@ def make_demo(folder: Path, converter: Converter) -> Iterator[Conversion]:
             if visit is None or conversion.state == "need you":
                 continue
             stem = names.stem(visit.number, visit.version)
-            if conversion.bundle is not None:
-                write_document(bundle_document(conversion.bundle, stem, "document"), folder)
-                page = letter_of(conversion.bundle)
-                write_document(Document(f"{stem}.html", page.media_type, page.content), folder / "letters")
+            for name, bundle in conversion.bundles.items():
+                write_document(bundle_document(bundle, stem, name), folder)
+                write_document(letter_page(bundle, stem, name), folder / "letters")
             bundle, issues = converter.build(visit, "transaction")
             if not any(i.severity >= Severity.error for i in issues):
                 write_document(bundle_document(bundle, stem, "transaction"), folder / "transactions")

@@ -11,10 +11,10 @@ from pathlib import Path
 from typing import Any, Literal
 
 from bridge.build import build_collection, build_document, build_transaction
-from bridge.check import check_bundle, check_visit
+from bridge.check import check_bundle, check_referral, check_visit
 from bridge.coding import TermMaps, code_visit, load_term_maps
 from bridge.data import table_path
-from bridge.due import letter_due
+from bridge.due import LETTERS, letter_due, letters_due, referral_due, withheld
 from bridge.errors import InputError
 from bridge.fhir.model import second_opinion
 from bridge.fhir.ndjson import NDJSON_TYPE, at_line, dump_lines, read_received
@@ -39,23 +39,30 @@ class Conversion:
     state: State
     where: Where
     visit: Visit | None = None
-    bundle: Json | None = None
+    bundles: dict[str, Json] = field(default_factory=dict)
+    """By the kind of letter (`summary`, `referral`), or under the kind that was asked for."""
     issues: list[Issue] = field(default_factory=list)
     left_alone: str = ""
     """Why the record was left alone."""
 
 
-def bundle_document(bundle: Json, stem: str, kind: Kind) -> Document:
-    """The bundle as bytes under its file name."""
-    if kind == "ndjson":
-        return Document(bundle_name(stem, kind), NDJSON_TYPE, dump_lines(bundle))
-    return Document(bundle_name(stem, kind), JSON_TYPE, dumps(bundle))
+def bundle_document(bundle: Json, stem: str, name: str) -> Document:
+    """The bundle as bytes under its file name; `name` is its own among those of a Conversion."""
+    if name == "ndjson":
+        return Document(bundle_name(stem, name), NDJSON_TYPE, dump_lines(bundle))
+    return Document(bundle_name(stem, name), JSON_TYPE, dumps(bundle))
 
 
-def bundle_name(stem: str, kind: Kind) -> str:
-    if kind == "ndjson":
+def bundle_name(stem: str, name: str) -> str:
+    """`M26-0110.bundle.json` for the visit summary, `M26-0110.referral.bundle.json` and the like for the rest."""
+    if name == "ndjson":
         return f"{stem}.ndjson"
-    return f"{stem}.bundle.json" if kind == "document" else f"{stem}.{kind}.bundle.json"
+    return f"{stem}.bundle.json" if name == "summary" else f"{stem}.{name}.bundle.json"
+
+
+def names_of(kind: Kind) -> tuple[str, ...]:
+    """Every bundle that a visit may give."""
+    return LETTERS if kind == "document" else (kind,)
 
 
 def placed(found: Issue, conversion: Conversion) -> Issue:
@@ -114,19 +121,17 @@ class Converter:
         if visit is None:
             return Conversion("need you", reading.where, issues=issues)
         visit, found = self.prepare(visit)
-        due = letter_due(visit) if kind == "document" else None
-        found += [due] if due else []
-        if kind == "document" and not due and visit.family_doctor is None:
-            message = "The record does not say who the family doctor is."
-            found.append(issue("D114", message, Where(path="family_doctor"), cause="D114"))
-        bundle = None
-        if not any(i.severity >= Severity.error for i in (*issues, *found)) and not due:
-            bundle, more = self.build(visit, kind)
-            found += more
+        names, more = _letters(visit) if kind == "document" else ((kind,), [])
+        found += more
+        bundles: dict[str, Json] = {}
+        if not any(i.severity >= Severity.error for i in (*issues, *found)):
+            for name in names:
+                bundles[name], more = self.build(visit, kind, name)
+                found += [i for i in more if i not in found]
         issues += [_placed(i, reading, visit) for i in found]
         failed = any(i.severity >= Severity.error for i in issues)
-        state: State = "need you" if failed else "no letter due" if due else "ready"
-        return Conversion(state, reading.where, visit, None if failed else bundle, issues)
+        state: State = "need you" if failed else "ready" if names else "no letter due"
+        return Conversion(state, reading.where, visit, {} if failed else bundles, issues)
 
     def prepare(self, visit: Visit) -> tuple[Visit, list[Issue]]:
         """Completed from the practice settings, coded, and checked as a record."""
@@ -136,14 +141,30 @@ class Converter:
         issues += check_visit(visit)
         return visit, issues
 
-    def build(self, visit: Visit, kind: Kind) -> tuple[Json, list[Issue]]:
-        """The bundle of a prepared visit, checked and read back."""
+    def build(self, visit: Visit, kind: Kind, letter: str = "summary") -> tuple[Json, list[Issue]]:
+        """The bundle of a prepared visit, checked and read back; `letter` is which kind a document is to be."""
         if kind == "transaction":
             bundle = build_transaction(visit, self.practice.namespace, self.zone)
             return bundle, [*check_bundle(bundle), *_corrected(visit)]
-        make = build_document if kind == "document" else build_collection
-        bundle = make(visit, self.practice.namespace, self.zone)
+        if kind == "document":
+            bundle = build_document(visit, self.practice.namespace, self.zone, letter)
+        else:
+            bundle = build_collection(visit, self.practice.namespace, self.zone)
         return bundle, [*check_bundle(bundle), *reads_back(bundle, visit)]
+
+
+def _letters(visit: Visit) -> tuple[tuple[str, ...], list[Issue]]:
+    """The letters to make of a visit, with why another is not, and what they lack."""
+    found = [letter_due(visit)]
+    lacking: list[Issue] = []
+    if visit.referral is not None:
+        found.append(referral_due(visit))
+        lacking = [] if withheld(found[-1]) else check_referral(visit)
+    names = letters_due(visit)
+    if names and visit.family_doctor is None:
+        message = "The record does not say who the family doctor is."
+        lacking.append(issue("D114", message, Where(path="family_doctor"), cause="D114"))
+    return names, [*dict.fromkeys(i for i in found if i), *lacking]
 
 
 def _corrected(visit: Visit) -> list[Issue]:
@@ -187,6 +208,12 @@ def letter_of(bundle: Json) -> Document:
     from bridge.render.as_html import render
 
     return render(bundle)
+
+
+def letter_page(bundle: Json, stem: str, name: str) -> Document:
+    """The same page under the file name of its bundle."""
+    page = letter_of(bundle)
+    return Document(f"{bundle_name(stem, name).removesuffix('.bundle.json')}.html", page.media_type, page.content)
 
 
 def reads_back(bundle: Json, visit: Visit) -> list[Issue]:

@@ -68,19 +68,17 @@ CHANGES: list[dict[str, Any]] = [
 def test_a_document_that_says_something_else_is_refused(tmp_path: Path, change: dict[str, Any]) -> None:
     conversion = convert(tmp_path)
     assert conversion.visit is not None
-    assert conversion.bundle is not None
-    assert reads_back(conversion.bundle, conversion.visit) == []
+    assert reads_back(conversion.bundles["summary"], conversion.visit) == []
     other = conversion.visit.model_copy(update=change)
-    assert codes(reads_back(conversion.bundle, other)) == {"D112"}
+    assert codes(reads_back(conversion.bundles["summary"], other)) == {"D112"}
 
 
 def test_ears_that_changed_places_are_refused(tmp_path: Path) -> None:
     conversion = convert(tmp_path)
     assert conversion.visit is not None
-    assert conversion.bundle is not None
     visit = conversion.visit
     swapped = visit.model_copy(update={"right": visit.left, "left": visit.right})
-    assert codes(reads_back(conversion.bundle, swapped)) == {"D112"}
+    assert codes(reads_back(conversion.bundles["summary"], swapped)) == {"D112"}
 
 
 @pytest.mark.parametrize("bundle", [{"resourceType": "Bundle", "type": "searchset"}, {"resourceType": "Patient"}])

@@ -102,9 +102,9 @@ def test_every_cell_stays_on_its_ear(tmp_path: Path) -> None:
     assert practice is not None
     layout = load_layout(ROOT / "mappings/layouts/one-row-per-visit.yaml")
     pages = {
-        c.visit.number: letter_of(c.bundle).content
+        c.visit.number: letter_of(c.bundles["summary"]).content
         for c in Converter(practice, ROOT / "mappings/demo").convert(tmp_path / "sheet.csv", layout)
-        if c.visit is not None and c.bundle is not None
+        if c.visit is not None and "summary" in c.bundles
     }
     assert len(pages) == len(rows), "every generated visit must become a letter"
     judged = Counter[str]()

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from bridge.build.context import Built, Context, Json, one
-from bridge.build.narrative import said, section_narrative
+from bridge.build.copies import copies
+from bridge.build.narrative import said, said_in_list, section_narrative
 from bridge.build.plan_of_sections import DocumentPlan, SectionPlan
 from bridge.build.practitioner import role_id
 from bridge.fhir.ids import reference
@@ -69,6 +70,9 @@ def _section(context: Context, plan: SectionPlan) -> Json | None:
     entries = [b for topic in plan.topics for b in context.built if b.topic == topic]
     if entries:
         return {**head, "text": section_narrative(entries), "entry": [reference(b.id) for b in entries]}
+    if plan.key == "copies":
+        told = copies(context)
+        return {**head, "text": said_in_list(told)} if told else None
     empty = _nothing(context, plan)
     if empty is None:
         return None

@@ -46,6 +46,11 @@ def said(text: str) -> Json:
     return _generated(_paragraphs(text))
 
 
+def said_in_list(lines: list[str]) -> Json:
+    """Text of a section that holds a list of words."""
+    return _generated("<ul>" + "".join(f"<li>{_lines(line)}</li>" for line in lines) + "</ul>")
+
+
 def _said_by_the_state(built: Built) -> bool:
     """A drum that could not be seen is said once, by its state."""
     value = built.resource.get("valueCodeableConcept")

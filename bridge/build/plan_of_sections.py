@@ -31,7 +31,7 @@ class DocumentPlan:
 
 @cache
 def document_plan(name: str) -> DocumentPlan:
-    """The plan of a kind of document (`summary`)."""
+    """The plan of a kind of document (`summary`, `referral`)."""
     table: dict[str, Any] = load_yaml(table_path("documents", f"{name}.yaml"))
     sections = tuple(
         SectionPlan(

@@ -24,7 +24,8 @@ def build_device(context: Context) -> Built:
     )
 
 
-def build_provenance(context: Context) -> Built:
+def build_provenance(context: Context, letter: str = "summary") -> Built:
+    """Each kind of letter has its own, because it is about another Composition."""
     visit = context.visit
     recorded = visit.recorded_at or visit.start
     agents: list[Json] = [{"type": one("provenance-participant-type:author"), "who": p} for p in context.practitioners]
@@ -38,7 +39,7 @@ def build_provenance(context: Context) -> Built:
     return context.make(
         "provenance",
         "Provenance",
-        (visit.version,),
+        (visit.version, *([letter] if letter != "summary" else [])),
         {
             "target": [reference(b.id) for b in context.built if b.topic not in ("device", "provenance")],
             "occurredDateTime": to_datetime(recorded),

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from typing import Any
 
+from bridge.check.referral import check_referral
 from bridge.check.visit import check_visit
 from bridge.issues import Issue, rules
 
-__all__ = ["check_bundle", "check_visit"]
+__all__ = ["check_bundle", "check_referral", "check_visit"]
 
 _ORDER = "SVBTC"
 """Families from the one that explains others to the one that stands alone."""
@@ -23,6 +24,7 @@ def check_bundle(bundle: Any) -> list[Issue]:
     from bridge.check.identifiers import check_identifiers
     from bridge.check.invariants import check_invariants
     from bridge.check.links import check_links
+    from bridge.check.parcels import check_parcels
     from bridge.check.not_for_writing import check_not_for_writing
     from bridge.check.sides import check_sides
     from bridge.check.structure import Walk
@@ -34,6 +36,7 @@ def check_bundle(bundle: Any) -> list[Issue]:
         *check_invariants(walk.nodes),
         *check_links(bundle, walk.nodes),
         *check_document(bundle, walk.nodes),
+        *check_parcels(bundle, walk.nodes),
         *check_sides(outermost, bundle),
         *check_identifiers(walk.nodes),
         *check_not_for_writing(walk.nodes),

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from bridge.issues import Issue, Where, issue
+from bridge.nothing_words import says_nothing
 from bridge.visit import EARS, STAGES, EarRecord, Examination, Term, Visit
 
 
@@ -16,7 +17,7 @@ def check_whole(visit: Visit) -> Iterator[Issue]:
     for ear in EARS:
         record = visit.ear(ear)
         for number, work in enumerate(record.work if record else ()):
-            if work.outcome is None:
+            if work.outcome is None and not says_nothing("method", work.method.text):
                 message = f"Work on the {ear} ear has no outcome."
                 yield issue("C143", message, Where(path=f"{ear}.work[{number}].outcome"), cause="C143")
         for stage in STAGES:

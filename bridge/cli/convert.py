@@ -36,7 +36,7 @@ if TYPE_CHECKING:
     type=click.Choice(["document", "transaction", "collection", "ndjson"]),
     default="document",
     show_default=True,
-    help="A document for the family doctor; or, for your own systems, a transaction, a collection, or NDJSON.",
+    help="Documents: visit summary and referral; or, for your own systems, a transaction, a collection, or NDJSON.",
 )
 @click.option("--letters", is_flag=True, help="Write each document as an HTML page too.")
 @practice_option
@@ -54,7 +54,9 @@ def command(
 
     SOURCE is a YAML visit file or a CSV sheet. Each visit stands alone: one with
     errors writes nothing, the others go on. A document is written only where the
-    client agreed that the family doctor may be told. Nothing is sent anywhere.
+    client agreed: the visit summary, that the family doctor may be told; the
+    referral letter, where a referral is recorded, that its receiver may be told.
+    Nothing is sent anywhere.
 
     \b
     Examples:
@@ -65,8 +67,7 @@ def command(
     from bridge.cli.finish import finish
     from bridge.cli.records import new_report, open_practice, run
     from bridge.deliver import Shelf
-    from bridge.pipeline import bundle_document, bundle_name, letter_of, placed
-    from bridge.shapes import Document
+    from bridge.pipeline import bundle_document, bundle_name, letter_page, names_of, placed
 
     converter = open_practice(practice, showing)
     report, shelf = new_report(converter), Shelf(folder)
@@ -75,13 +76,14 @@ def command(
         if visit is None:
             continue
         stem = shelf.stem(visit.number, visit.version)
-        if conversion.bundle is None:
-            left = shelf.leave(bundle_name(stem, kind))
-        else:
-            left = shelf.put(bundle_document(conversion.bundle, stem, kind))
-            if letters and kind == "document":
-                page = letter_of(conversion.bundle)
-                shelf.put(Document(f"{stem}.html", page.media_type, page.content))
-        report.extend(placed(i, conversion) for i in left)
+        for name in names_of(kind):
+            bundle = conversion.bundles.get(name)
+            if bundle is None:
+                left = shelf.leave(bundle_name(stem, name))
+            else:
+                left = shelf.put(bundle_document(bundle, stem, name))
+                if letters and kind == "document":
+                    shelf.put(letter_page(bundle, stem, name))
+            report.extend(placed(i, conversion) for i in left)
     report.count("files written", shelf.written)
     finish(report, showing)

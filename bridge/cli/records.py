@@ -16,6 +16,8 @@ from bridge.issues import Outcome, Report
 if TYPE_CHECKING:
     from bridge.pipeline import Conversion, Converter, Kind
 
+LETTER_FIGURES = {"summary": "visit summaries", "referral": "referral letters"}
+"""How a report counts each kind of letter."""
 LARGE = 300_000
 """Bytes from which a source is worth a progress bar."""
 
@@ -37,7 +39,10 @@ def open_practice(folder: Path | None, showing: Showing) -> Converter:
 def new_report(converter: Converter) -> Report:
     """An empty report with what was found in the settings, its figures in the order of the summary line."""
     figures = dict.fromkeys(
-        ("visits", "ready", "drafts among the ready", "need you", "no letter due", "rows left alone"), 0
+        (
+            "visits", "ready", "drafts among the ready", "need you", "no letter due", "rows left alone",
+            *LETTER_FIGURES.values(),
+        ), 0
     )
     return Report(list(converter.issues), figures)
 
@@ -69,6 +74,8 @@ def tally(report: Report, conversion: Conversion) -> None:
     if conversion.state != "left alone":
         report.count("visits")
         report.count(conversion.state)
+        for name, figure in LETTER_FIGURES.items():
+            report.count(figure, int(name in conversion.bundles))
         if conversion.state == "ready" and conversion.visit and not conversion.visit.approved:
             report.count("drafts among the ready")
         report.outcomes.append(Outcome(_number(conversion), conversion.state, conversion.where))

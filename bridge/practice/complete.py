@@ -5,13 +5,14 @@ from __future__ import annotations
 from bridge.issues import Issue, Where, issue
 from bridge.practice.complete_doctor import complete_doctor
 from bridge.practice.complete_people import complete_people
+from bridge.practice.complete_recipient import complete_recipient
 from bridge.practice.names import fold
 from bridge.practice.settings import Practice
 from bridge.visit import Client, Clinic, Visit
 
 
 def complete(visit: Visit, practice: Practice) -> tuple[Visit, list[Issue]]:
-    """The visit with clinic, practitioners and family doctor filled in, and what could not be.
+    """The visit with clinic, practitioners, family doctor and receiver of a referral filled in, and what could not be.
 
     Issues carry the field path and the visit's number. NHS numbers that were not traced are left out
     where the practice wants that.
@@ -21,9 +22,11 @@ def complete(visit: Visit, practice: Practice) -> tuple[Visit, list[Issue]]:
     issues += more
     doctor, more = complete_doctor(visit.family_doctor, practice.doctors)
     issues += more
+    referral, more = complete_recipient(visit.referral, practice.doctors)
+    issues += more
     client, more = _nhs_number(visit.client, practice)
     issues += more
-    updates = {"clinic": clinic, "family_doctor": doctor, "client": client, **people}
+    updates = {"clinic": clinic, "family_doctor": doctor, "referral": referral, "client": client, **people}
     return visit.model_copy(update=updates), [i.at(record=visit.number) for i in issues]
 
 

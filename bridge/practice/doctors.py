@@ -1,4 +1,4 @@
-"""The address book of family doctors' practices, as `doctors.csv` keeps it."""
+"""The address book of family doctors' practices and of services that clients are sent to, as `doctors.csv` keeps it."""
 
 from __future__ import annotations
 
@@ -14,10 +14,11 @@ from bridge.visit.people import Address
 
 COLUMNS = (
     "key", "practice", "organisation_code", "doctor", "address_1", "address_2", "town", "postcode", "phone", "email",
-    "route",
+    "route", "kind",
 )  # fmt: skip
 
 Route = Literal["post", "secure mail", "by hand", "portal"]
+Kind = Literal["family doctor", "service"]
 
 
 class DoctorsPractice(Model):
@@ -35,6 +36,8 @@ class DoctorsPractice(Model):
     email: Short | None = None
     route: Route | None = None
     """How letters go there."""
+    kind: Kind = "family doctor"
+    """A family doctor's practice unless the row says that it is a service that clients are sent to."""
 
     @field_validator("postcode")
     @classmethod
@@ -64,10 +67,10 @@ class AddressBook:
             for word in {fold(w) for w in (row.key, row.practice, row.organisation_code) if w}:
                 self._by_word.setdefault(word, []).append(row)
 
-    def find(self, written: str) -> tuple[DoctorsPractice, ...]:
-        """Rows whose key, practice name or organisation code is `written`, whatever its case and blanks."""
-        return tuple(self._by_word.get(fold(written), ()))
+    def find(self, written: str, kind: Kind = "family doctor") -> tuple[DoctorsPractice, ...]:
+        """Rows of a kind whose key, name or organisation code is `written`, whatever its case and blanks."""
+        return tuple(row for row in self._by_word.get(fold(written), ()) if row.kind == kind)
 
-    def nearest(self, written: str) -> list[str]:
-        """Up to three practice names and keys that look like `written`, the likeliest first; to show, not to use."""
-        return nearest(written, [w for row in self.rows for w in (row.practice, row.key)])
+    def nearest(self, written: str, kind: Kind = "family doctor") -> list[str]:
+        """Up to three names and keys that look like `written`, the likeliest first; to show, not to use."""
+        return nearest(written, [w for row in self.rows if row.kind == kind for w in (row.practice, row.key)])

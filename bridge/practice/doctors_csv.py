@@ -87,8 +87,7 @@ def _entry(number: int, headings: list[str], cells: list[str]) -> tuple[DoctorsP
         text = f"Row {number} has {len(cells)} cells, but there are {len(headings)} headings."
         return None, [issue("R321", text, Where(FILE, row=number))]
     values: dict[str, Any] = {h: c.strip() for h, c in zip(headings, cells, strict=True) if c.strip()}
-    if "route" in values:
-        values["route"] = fold(values["route"])
+    values |= {name: fold(values[name]) for name in ("route", "kind") if name in values}
     try:
         entry = DoctorsPractice(**values)
     except ValidationError as error:

@@ -13,6 +13,7 @@ from bridge.render.ears import ear_table
 from bridge.render.entries import TOOL, Entries
 from bridge.render.foreign import passages
 from bridge.render.head import head, record_hashes
+from bridge.render.referral import referrals
 from bridge.render.sections import asks, authors, sections, table_notes
 from bridge.shapes import Document, Json
 
@@ -23,7 +24,7 @@ _LANGUAGE = re.compile(r"[A-Za-z]{2,8}(-[A-Za-z0-9]{1,8})*")
 
 
 def render(bundle: Json) -> Document:
-    """The letter of a document bundle as HTML, named after the visit's number.
+    """The letter of a document bundle as HTML, named after the visit's number, and as a referral where it is one.
 
     A bundle that this tool did not write is shown by its own narratives, made safe. Same bundle, same
     bytes. Raises InputError for what is no Bundle.
@@ -34,6 +35,7 @@ def render(bundle: Json) -> Document:
         table = ear_table(entries)
         body = {
             "asks": asks(entries),
+            "referrals": referrals(entries) if entries.kind == "referral" else None,
             "table": table,
             "table_notes": table_notes(entries),
             "sections": sections(entries, table.told),
@@ -50,7 +52,8 @@ def render(bundle: Json) -> Document:
         hashes=record_hashes(entries),
         **body,
     )
-    return Document(f"{safe_stem(top.number)}.html", "text/html", page.encode("utf-8", "replace"))
+    stem = safe_stem(top.number) + (".referral" if entries.kind == "referral" else "")
+    return Document(f"{stem}.html", "text/html", page.encode("utf-8", "replace"))
 
 
 @cache

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from bridge.errors import InputError
+from bridge.fhir.letter_kind import letter_kind
 from bridge.fhir.shaped import shaped
 from bridge.shapes import Json
 
@@ -41,6 +42,11 @@ class Entries:
 
     def all(self, references: list[Json]) -> list[Json]:
         return [found for found in map(self.get, references) if found]
+
+    @property
+    def kind(self) -> str:
+        """Which kind of letter of ours it is: summary, or referral; empty for another type of document."""
+        return letter_kind(self.composition)
 
     @property
     def patient(self) -> Json:

@@ -13,6 +13,7 @@ from bridge.fhir.systems import OWN, system
 from bridge.fhir.tell.administrative import nhs_number, tell_related_person, visit_time
 from bridge.fhir.tell.words import address, day, label, moment, name, spelt, upper_first
 from bridge.render.entries import Entries
+from bridge.render.referral import receiver_lines, urgent_marks
 from bridge.shapes import Json
 
 _ISSUE = re.compile(r"(?P<letter>.*)/(?P<version>\d{1,9})(?P<draft>/draft)?")
@@ -45,11 +46,14 @@ def head(entries: Entries) -> Head:
     number = visit_number(entries)
     version = _version(entries.bundle.get("identifier"))
     client = client_rows(entries.patient, entries.of("RelatedPerson"), entries.ours)
+    referral = entries.ours and entries.kind == "referral"
+    if referral:
+        client.append(("Family doctor", "; ".join(family_doctor(entries))))
     made = Head(
         title=composition.get("title") or label(composition.get("type")) or "Document",
-        marks=[*_marks(composition), *_doubts(entries)],
+        marks=[*_marks(composition), *(urgent_marks(entries) if referral else ()), *_doubts(entries)],
         sender=_sender(entries),
-        recipient=_recipient(entries),
+        recipient=receiver_lines(entries) if referral else family_doctor(entries),
         about=[(k, v) for k, v in _about(entries, number, version) if v],
         client=client,
         number=number,
@@ -126,7 +130,8 @@ def reach(clinic: Json) -> list[str]:
     return [*(f"Phone {phone}" for phone in phones), *([hours] if hours else []), *rest]
 
 
-def _recipient(entries: Entries) -> list[str]:
+def family_doctor(entries: Entries) -> list[str]:
+    """The family doctor's practice with its address, or that there is none or which is not known."""
     found: list[str] = []
     for doctor in entries.patient.get("generalPractitioner", ()):
         identifier = doctor.get("identifier", {})

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from functools import cache
+from html import unescape
 
 from bridge.data import load_yaml, table_path
 from bridge.fhir.in_force import label as not_in_force
@@ -17,7 +19,7 @@ from bridge.fhir.tell.referral import is_referral, referral_headline
 from bridge.fhir.tell.task import task_action, task_details
 from bridge.fhir.tell.words import label, listed, name, sentence, upper_first, words
 from bridge.render.entries import Entries
-from bridge.render.facts import Group, by_ear
+from bridge.render.facts import Group, Line, by_ear
 from bridge.render.head import reach
 from bridge.shapes import Json
 
@@ -25,7 +27,10 @@ ABOUT_PEOPLE = ("Composition", "Patient", "Organization", "Practitioner", "Pract
                 "Encounter", "RelatedPerson")  # fmt: skip
 """Told in the head, under the author or at the end."""
 IN_THE_TABLE = ("examination", "procedures")
-IN_THE_HEAD = ("actions", "people")
+IN_THE_HEAD = ("people",)
+FIRST = {"summary": "actions", "referral": "referral"}
+"""The section that the box on the first page tells, by kind of letter."""
+_TAG = re.compile(r"<[^>]*>")
 EMPTY_WORDS = {
     "nilknown": "None.",
     "notasked": "Not asked.",
@@ -97,16 +102,17 @@ def _ask(resource: Json) -> Ask:
 
 
 def sections(entries: Entries, told: set[int]) -> list[Section]:
-    """All but the asks; what the table of the ears has told stands only there. Adds to `told`."""
+    """All but what the head tells; what the table of the ears has told stands only there. Adds to `told`."""
     found: list[Section] = []
+    first = FIRST.get(entries.kind, "actions")
     for section in _sections(entries):
         key = key_of(section)
         resources = entries.all(section.get("entry", []))
         left = [r for r in resources if id(r) not in told]
-        if key == "actions":  # the asks tell only what is in force; the rest comes at the end
+        if key == first == "actions":  # the asks tell only what is in force; the rest comes at the end
             resources = [r for r in resources if not not_in_force(r)]
         told |= {id(r) for r in resources}
-        if key in IN_THE_HEAD or key == "author" or (key in IN_THE_TABLE and not left):
+        if key in (first, *IN_THE_HEAD) or key == "author" or (key in IN_THE_TABLE and not left):
             continue
         found.append(_section(section, left))
     rest = [r for r in entries.resources if id(r) not in told and r["resourceType"] not in ABOUT_PEOPLE]
@@ -123,7 +129,17 @@ def _section(section: Json, resources: list[Json]) -> Section:
     title = section.get("title") or label(section.get("code")) or "Section without a title"
     proposed = any(r["resourceType"] == "Condition" for r in resources) and key_of(section) == "diagnoses"
     intro = "Proposed for the record; the doctor decides." if proposed else ""
-    return Section(title, by_ear(resources), intro, "" if resources else _empty_words(section) or "Not recorded.")
+    listed = [] if resources else _own_lines(section)
+    groups = [Group("", listed)] if listed else by_ear(resources)
+    return Section(title, groups, intro, "" if groups else _empty_words(section) or "Not recorded.")
+
+
+def _own_lines(section: Json) -> list[Line]:
+    """What a section says in its own text alone, line by line, such as who gets which letter."""
+    if section.get("emptyReason") or section.get("entry"):
+        return []
+    said = (unescape(part).strip() for part in _TAG.split(str(section.get("text", {}).get("div", ""))))
+    return [Line("", [part]) for part in said if part]
 
 
 def _empty_words(section: Json) -> str:

@@ -25,6 +25,8 @@ ONE_OF = {
     "need you": "needs you",
     "rows left alone": "row left alone",
     "files written": "file written",
+    "visit summaries": "visit summary",
+    "referral letters": "referral letter",
     "letters written": "letter written",
     "bundles checked": "bundle checked",
 }

@@ -4,8 +4,9 @@ from typing import Any, Literal, Self
 
 from pydantic import model_validator
 
-from bridge.visit.base import Ear, Model, Short, Term, Text, When
+from bridge.visit.base import EARS, Ear, Model, Short, Term, Text, When
 from bridge.visit.ear import Product
+from bridge.visit.people import Recipient
 
 
 class _Named(Model):
@@ -106,13 +107,30 @@ class Referral(Model):
     """Sending the client on: to whom, how fast, why, with which question."""
 
     to: Term
+    """The kind of service."""
+    recipient: Recipient | None = None
+    """The one service of that kind, by the address book or as written."""
     urgency: Literal["immediate", "urgent", "routine"]
+    """Immediate: to be seen within 24 hours; urgent: within 2 weeks (practice facts 2.6)."""
+    by: When | None = None
+    """The last day, where the record sets another than the urgency means."""
     reason: Text
     rule: Short | None = None
+    """Why so fast: a rule of mappings/referral-rules.csv by its id, or the local rule in words."""
     question: Text | None = None
-    ear: Ear | None = None
+    ear: Literal["right", "left", "both", "neither"] | None = None
+    """`neither`: the matter is not one of an ear."""
     told_by: Short | None = None
     """How the receiver was told: by phone, letter, secure message."""
     told_at: When | None = None
+    told_to: Short | None = None
+    """Who took the call, with their role."""
+    agreed: Text | None = None
+    """What was agreed with them."""
     receipt: Short | None = None
     client_told: Text | None = None
+
+    @property
+    def ears(self) -> tuple[Ear, ...]:
+        """The ears that it is about."""
+        return EARS if self.ear == "both" else (self.ear,) if self.ear in ("right", "left") else ()

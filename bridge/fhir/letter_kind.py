@@ -1,0 +1,30 @@
+"""Which kind of letter of ours a document is, by the type of its Composition and the shipped section plans."""
+
+from __future__ import annotations
+
+from functools import cache
+from typing import Any
+
+from bridge.data import load_yaml, table_path
+from bridge.fhir.own import coding
+
+Json = dict[str, Any]
+
+
+def letter_kind(composition: Any) -> str:
+    """`summary`, `referral`; empty for a document of another type."""
+    type = composition.get("type") if isinstance(composition, dict) else None
+    codings = type.get("coding") if isinstance(type, dict) else None
+    for found in codings if isinstance(codings, list) else ():
+        if isinstance(found, dict):
+            kind = _kinds().get((str(found.get("system")), str(found.get("code"))))
+            if kind:
+                return kind
+    return ""
+
+
+@cache
+def _kinds() -> dict[tuple[str, str], str]:
+    plans = [load_yaml(path) for path in sorted(table_path("documents").glob("*.yaml"))]
+    types = ((plan["name"], coding(plan["type"])) for plan in plans)
+    return {(type["system"], type["code"]): name for name, type in types}
