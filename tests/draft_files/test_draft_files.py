@@ -5,12 +5,15 @@ from __future__ import annotations
 import csv
 import io
 import json
+import re
 import sqlite3
+from contextlib import closing
 from pathlib import Path
 
 import pytest
 
 from tests.draft_files import HERE, NO_FIELD, Sheet, Truth, draft_files
+from tests.draft_files.make import BOOKS, DATABASE, make
 
 FILES = draft_files()
 SHEETS = [pytest.param(path, truth, sheet, id=f"{path.name}:{sheet.name or sheet.headings}")
@@ -30,7 +33,7 @@ TOP = frozenset(
 
 def rows_of(path: Path, truth: Truth, sheet: Sheet) -> dict[int, list[str]]:
     """Row number to cells, headings included, read without the project."""
-    if path.suffix == ".csv":
+    if path.suffix in (".csv", ".txt"):
         text = io.StringIO(path.read_bytes().decode(truth.encoding), newline="")
         return dict(enumerate(csv.reader(text, delimiter=truth.delimiter), 1))
     if path.suffix == ".xlsx":
@@ -38,7 +41,7 @@ def rows_of(path: Path, truth: Truth, sheet: Sheet) -> dict[int, list[str]]:
     if path.suffix == ".sqlite":
         return _table(path, sheet)
     text = path.read_text(encoding="utf-8")
-    records = json.loads(text) if path.suffix == ".json" else [json.loads(line) for line in text.splitlines()]
+    records = json.loads(text, parse_float=str) if path.suffix == ".json" else [json.loads(line, parse_float=str) for line in text.splitlines()]
     names = [column.heading for column in sheet.columns]
     flat = [_flat(record) for record in records]
     assert {name for record in flat for name in record} == set(names)
@@ -58,11 +61,10 @@ def _worksheet(path: Path, sheet: Sheet) -> dict[int, list[str]]:
 
 
 def _table(path: Path, sheet: Sheet) -> dict[int, list[str]]:
-    with sqlite3.connect(f"file:{path}?mode=ro", uri=True) as database:
+    with closing(sqlite3.connect(f"file:{path}?mode=ro", uri=True)) as database:
         answer = database.execute(sheet.query or f'SELECT * FROM "{sheet.name}"')  # noqa: S608 (our own file)
         names = [str(column[0]) for column in answer.description]
         rows = [["" if v is None else str(v) for v in row] for row in answer]
-    database.close()
     return {0: names} | dict(enumerate(rows, 1))
 
 
@@ -71,7 +73,9 @@ def _flat(record: object, name: str = "") -> dict[str, str]:
         parts = [_flat(value, f"{name} / {key}" if name else key) for key, value in record.items()]
         return {key: value for part in parts for key, value in part.items()}
     if isinstance(record, list):
-        return {name: "; ".join(str(value) for value in record)}
+        return {name: "\n".join(str(value) for value in record)}
+    if isinstance(record, bool):
+        return {name: "yes" if record else "no"}
     return {name: "" if record is None else str(record)}
 
 
@@ -148,3 +152,31 @@ def test_as_many_as_are_promised() -> None:
 def test_no_file_stands_without_truth() -> None:
     ours = {".py", ".md", ".yaml"}
     assert {p for p in HERE.iterdir() if p.is_file() and p.suffix not in ours} == {path for path, _ in FILES}
+
+
+def test_made_files_are_made_the_same_again(tmp_path: Path) -> None:
+    make(tmp_path)
+    for name in BOOKS:
+        assert (tmp_path / name).read_bytes() == (HERE / name).read_bytes(), name
+    assert _dump(tmp_path / DATABASE) == _dump(HERE / DATABASE)
+
+
+def _dump(path: Path) -> list[str]:
+    with closing(sqlite3.connect(f"file:{path}?mode=ro", uri=True)) as database:
+        return list(database.iterdump())
+
+
+@pytest.mark.parametrize(("path", "truth", "sheet"), SHEETS)
+def test_nobody_is_real(path: Path, truth: Truth, sheet: Sheet) -> None:
+    """NHS numbers with the published check digit, from 999; telephone numbers from the ranges for fiction."""
+    for cells in rows_of(path, truth, sheet).values():
+        for cell in cells:
+            digits = re.sub(r"\D", "", cell)
+            if re.fullmatch(r"\d{3} \d{3} \d{4}", cell):
+                weighed = sum(int(digit) * (10 - i) for i, digit in enumerate(digits[:9]))
+                assert digits.startswith("999")
+                assert (11 - weighed % 11) % 11 == int(digits[9])
+            elif re.fullmatch(r"0\d[\d ]{8,12}", cell):
+                assert digits.startswith(("07700900", "01632960"))
+            elif re.fullmatch(r"555-\d{4}", cell):
+                assert cell.startswith("555-01")
