@@ -11,8 +11,8 @@ CREATE TABLE visits (
 );
 CREATE TABLE ears (
     ear_id INTEGER PRIMARY KEY, visit_id INTEGER REFERENCES visits, side TEXT, occlusion INTEGER, wax_type TEXT,
-    canal TEXT, tm_pre TEXT, method TEXT, tube_mm REAL, pressure_mbar INTEGER, seconds INTEGER, result TEXT, tm_post TEXT,
-    event TEXT
+    canal TEXT, tm_pre TEXT, method TEXT, tube_mm REAL, pressure_mbar INTEGER, seconds INTEGER, result TEXT,
+    tm_post TEXT, event TEXT
 );
 """
 
@@ -43,21 +43,28 @@ VISITS: list[tuple[object, ...]] = [
 ]  # fmt: skip
 
 EARS: list[tuple[object, ...]] = [
-    (1, 501, "R", 100, "hard, dark", "normal", "not visible", "microsuction", 2.0, 350, 210, "complete", "normal", None),
+    (1, 501, "R", 100, "hard, dark", "normal", "not visible", "microsuction", 2.0, 350, 210,
+     "complete", "normal", None),
     (2, 501, "L", 5, "soft", "normal", "normal", None, None, None, None, None, None, None),
     (3, 502, "R", 60, "sticky", "narrow", "partly visible", "microsuction", 1.8, 300, 240, "complete", "normal", None),
-    (4, 502, "L", 70, "sticky", "narrow", "not visible", "microsuction", 1.8, 300, 300, "partial", "not visible", "cough"),
+    (4, 502, "L", 70, "sticky", "narrow", "not visible", "microsuction", 1.8, 300, 300, "partial",
+     "not visible", "cough"),
     (5, 503, "R", 0, None, "normal", "normal", None, None, None, None, None, None, None),
-    (6, 503, "L", 15, "debris", "red, swollen", "not visible", "none", None, None, None, "not attempted", None, "?otitis externa"),
-    (7, 504, "R", 100, "hard", "normal", "not visible", "curette", None, None, 60, "stopped", "not visible", "would not keep still"),
+    (6, 503, "L", 15, "debris", "red, swollen", "not visible", "none", None, None, None,
+     "not attempted", None, "?otitis externa"),
+    (7, 504, "R", 100, "hard", "normal", "not visible", "curette", None, None, 60, "stopped",
+     "not visible", "would not keep still"),
     (8, 504, "L", 100, "hard", "normal", "not visible", "none", None, None, None, "not attempted", None, None),
     (9, 505, "R", 0, None, "normal", "normal", None, None, None, None, None, None, None),
     (10, 505, "L", 0, None, "normal", "dull, ?fluid", None, None, None, None, None, None, None),
-    (11, 506, "B", 40, "wet", "exostoses", "partly visible", "microsuction", 1.5, 250, 420, "complete", "normal", None),
-    (12, 507, "R", 90, "hard", "not checked", "not visible", "irrigation", None, None, 180, "complete", "intact", None),
+    (11, 506, "B", 40, "wet", "exostoses", "partly visible", "microsuction", 1.5, 250, 420,
+     "complete", "normal", None),
+    (12, 507, "R", 90, "hard", "not checked", "not visible", "irrigation", None, None, 180,
+     "complete", "intact", None),
     (13, 507, "L", 90, "hard", "not checked", "not visible", "none", None, None, None, "refused", None, "distressed"),
     (14, 508, "B", 20, "soft", "normal", "normal", "microsuction", 2.0, 300, 150, "complete", "normal", None),
-    (15, 510, "L", 80, "hard", "narrow", "not visible", "microsuction", 1.8, 300, 45, "stopped", "not visible", "vertigo 3 min"),
+    (15, 510, "L", 80, "hard", "narrow", "not visible", "microsuction", 1.8, 300, 45, "stopped",
+     "not visible", "vertigo 3 min"),
     (16, 510, "R", None, None, None, "not examined", None, None, None, None, None, None, None),
     (17, 511, "R", 0, None, "normal", "normal", None, None, None, None, None, None, None),
     (18, 511, "L", 0, None, "normal", "normal", None, None, None, None, None, None, None),

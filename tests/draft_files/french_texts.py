@@ -9,8 +9,8 @@ GROUPS: list[Cell] = [
     "Oreille gauche", None, None, None, None, None, "Consentement", None, "Médecin traitant", "À revoir", "Notes",
 ]  # fmt: skip
 NAMES: list[Cell] = [
-    None, None, None, "Nom", "Prénom", "Né(e) le", None, "Cérumen", "Obstruction", "Conduit", "Tympan", "Geste", "Après",
-    "Cérumen", "Obstruction", "Conduit", "Tympan", "Geste", "Après", "Soin", "Courrier MT", None, None, None,
+    None, None, None, "Nom", "Prénom", "Né(e) le", None,
+    *["Cérumen", "Obstruction", "Conduit", "Tympan", "Geste", "Après"] * 2, "Soin", "Courrier MT", None, None, None,
 ]  # fmt: skip
 
 
@@ -60,7 +60,8 @@ ROWS: list[list[Cell]] = [
         ear("dur", 0.9, None, "NV", "lavage 37 °C", "libre, tympan RAS"),
         ear("dur", 0.9, None, "NV", "refusé par le patient", None),
         ["fille (habilitation)", "oui", "Cabinet des Tilleuls", "6 mois", None]),
-    row(9, date(2026, 3, 9), time(10, 0), ["Ravaillon", "Solène", date(1987, 7, 7)], "coton resté dans l'oreille gauche",
+    row(9, date(2026, 3, 9), time(10, 0), ["Ravaillon", "Solène", date(1987, 7, 7)],
+        "coton resté dans l'oreille gauche",
         NONE,
         ear("coton, peu de cérumen", None, "RAS", "NV", "pince", "libre, éraflure du plancher, tympan RAS"),
         ["oui", "refus", "Dr Pelletan", None, "oreille droite non examinée"]),
@@ -71,13 +72,15 @@ ROWS: list[list[Cell]] = [
     row(11, date(2026, 3, 10), time(9, 0), ["Vauquelin", "Élodie", date(1985, 11, 30)], "routine",
         ear("un peu", 0.15, "RAS", "RAS", "rien", None), ear("un peu", 0.15, "RAS", "RAS", "rien", None),
         ["oui", "non", "aucun", "12 mois", "homonyme du n° 1"]),
-    row(12, date(2026, 3, 10), time(9, 30), ["Castelnau-Birac", "Ferdinand", date(1943, 3, 3)], "surdité brusque à gauche depuis hier",
+    row(12, date(2026, 3, 10), time(9, 30), ["Castelnau-Birac", "Ferdinand", date(1943, 3, 3)],
+        "surdité brusque à gauche depuis hier",
         RAS, ear("absent", 0, "RAS", "RAS", "rien", None),
         ["oui", "oui", "Dr Delorme-Faucher", "ORL ce jour", "cabinet appelé à 9 h 50"]),
     row(13, date(2026, 3, 11), time(11, 0), ["Zimmer", "Odette", date(1949, 9, 9)], None,
         NONE, NONE, [None, None, "Dr Pelletan", None, "absente, non excusée"]),
     row(14, date(2026, 3, 11), time(14, 30), ["Fauconnier", "Blaise", date(1970, 1, 1)], "moulage",
-        ear("poils, peu", 0.05, "RAS", "RAS", "rien", None), ear("sec", 0.35, "RAS", "?", "curette", "libre, tympan RAS"),
+        ear("poils, peu", 0.05, "RAS", "RAS", "rien", None),
+        ear("sec", 0.35, "RAS", "?", "curette", "libre, tympan RAS"),
         ["oui", "oui", "Cabinet des Tilleuls", None, None]),
     row(15, date(2026, 3, 12), time(10, 0), ["Marchais", "Yvonne", date(1937, 2, 2)], "bouchons",
         ear("dur", 0.8, "RAS", "NV", "aspiration", "saignement, arrêté ; reste 50 %"),

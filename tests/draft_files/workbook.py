@@ -13,7 +13,7 @@ from pathlib import Path
 from xml.sax.saxutils import escape, quoteattr
 
 FORMATS = ["General", "0%", "dd/mm/yyyy", "dd/mm/yyyy hh:mm", "hh:mm"]
-DAY_0 = datetime(1899, 12, 30)  # noqa: DTZ001 (a spreadsheet's clock has no zone)
+DAY_0 = datetime(1899, 12, 30)
 
 
 @dataclass(frozen=True)
@@ -26,6 +26,10 @@ class Serial:
     """A date left as the number that the spreadsheet counts, as happens when a column loses its format."""
 
     day: date
+
+    @property
+    def number(self) -> int:
+        return (datetime.combine(self.day, time()) - DAY_0).days
 
 
 @dataclass(frozen=True)
@@ -139,13 +143,13 @@ def column_name(index: int) -> str:
 def _number(cell: int | float | date | datetime | time | Percent | Serial) -> tuple[str, int]:
     """The stored number and its place in FORMATS."""
     if isinstance(cell, Percent):
-        return repr(cell.share), 1
+        return _short(cell.share), 1
     if isinstance(cell, Serial):
-        return str((datetime.combine(cell.day, time()) - DAY_0).days), 0
+        return str(cell.number), 0
     if isinstance(cell, datetime):
         return _short((cell - DAY_0).total_seconds() / 86_400), 3
     if isinstance(cell, date):
-        return str((datetime.combine(cell, time()) - DAY_0).days), 2
+        return str(Serial(cell).number), 2
     if isinstance(cell, time):
         return _short((cell.hour * 60 + cell.minute) / 1440), 4
     return _short(cell), 0
