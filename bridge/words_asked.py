@@ -16,9 +16,8 @@ OWN_WORD = "own word"
 """What stands under "Means" where the practice keeps the word as a term of its own."""
 HOW = (
     "Words of your records that got no code. Nothing is decided here but by you.",
-    f"Under “{MEANS}” write a word that is known (such as one that stands near it), the name of a meaning"
-    f" (`visit-bridge terms find WORD` shows it), or “{OWN_WORD}” to keep the word as your own term."
-    " Leave it empty where you do not want to decide.",
+    f"Under “{MEANS}” write a word that is known, a meaning from the sheet “Meanings”, or “{OWN_WORD}” to keep the word"
+    " as your own term. Leave it empty where you do not want to decide.",
     f"Say under “{WHY}” on what ground, under “{WHO}” who decided, under “{WHEN}” the day (2026-05-03)."
     " Then run `visit-bridge terms adopt` with this file.",
 )
@@ -37,11 +36,11 @@ class OpenWord:
     near: tuple[str, ...] = ()
     readings: str = ""
 
-    def cells(self) -> tuple[str, ...]:
+    def cells(self) -> tuple[str | int, ...]:
         """The line under HEADINGS, its answers empty."""
         near = ", ".join(self.near)
         empty = ("",) * len(ANSWERS)
-        return (self.field, self.word, str(self.times), str(self.first), near, self.readings, *empty, self.kind)
+        return (self.field, self.word, self.times, str(self.first), near, self.readings, *empty, self.kind)
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,5 +48,7 @@ class WordsAsked:
     """All lines of the sheet."""
 
     words: tuple[OpenWord, ...] = ()
+    meanings: tuple[tuple[str, str, str], ...] = ()
+    """What words of these kinds of fields can mean: the field, the meaning, some words for it."""
     left_out: int = 0
     """Words that are not listed because they may tell who a client is."""

@@ -12,7 +12,6 @@ from pydantic import BaseModel
 from bridge.coding.concepts import Kind
 from bridge.coding.suggest import suggest
 from bridge.coding.term_map import TermMaps
-from bridge.coding.unknown import without_brackets
 from bridge.issues import Issue, Where, rules
 from bridge.phrases import ambiguous_words, parse_phrase, watched_words
 from bridge.phrases.fold import fold
@@ -27,14 +26,16 @@ ASKED = frozenset(("code-invalid", "value"))
 INSIDE = ("R116", "R117")
 """Rules about a word inside a longer text; what such an issue's cause ends with is the word alone."""
 NEAR = 4
+SOME = 8
 LONGEST = 60
 _DIGITS = re.compile(r"\d")
 _MOST_DIGITS = 5
 """Words with more digits may be a number of somebody."""
 _WORD = re.compile(r"[^\W\d_]{2,}")
+_TWO_THINGS = "It says more than one plain thing. Give each finding a cell of its own."
 _IN_TEXT = "It stands inside a longer text. Give the finding a cell or a line of its own."
 _SIDE = "Write it out in the record: right ear, left ear. An answer here is refused."
-_SAID = "It denies or doubts. Write the plain answer in the record."
+_SAID = "It denies, doubts or dates: only a meaning that does so too is taken."
 
 
 @dataclass
@@ -68,14 +69,21 @@ class OpenWords:
                 continue
             kind, term = self.maps.kind_of(one.where.path), terms.get(one.where.path)
             if kind and term and not kind.open and not term.codings:
-                self._count(kind.name, kind.label, asked_word(kind, term.text), one, names)
+                self._count(kind.name, kind.label, asked_word(kind, term.text, self.maps), one, names)
 
     def asked(self) -> WordsAsked:
         """By kind of field in the order of the table, the most frequent first."""
         order = {name: at for at, name in enumerate(self.maps.kinds)}
         seen = sorted(self._seen.values(), key=lambda s: (order.get(s.kind, len(order)), -s.times, fold(s.word)))
         words = (OpenWord(s.kind, s.field, s.word, s.times, s.first, tuple(self._near(s)), s.readings) for s in seen)
-        return WordsAsked(tuple(words), len(self._left_out))
+        kinds = [kind for name, kind in self.maps.kinds.items() if any(s.kind == name for s in seen)]
+        meanings = [row for kind in kinds for row in self._meanings(kind)]
+        return WordsAsked(tuple(words), tuple(meanings), len(self._left_out))
+
+    def _meanings(self, kind: Kind) -> Iterator[tuple[str, str, str]]:
+        for concept in self.maps.concepts.values():
+            if concept.kind == kind.name:
+                yield kind.label, concept.label, ", ".join(concept.words[:SOME])
 
     def _inside(self, one: Issue) -> None:
         place = one.where.heading or one.where.path
@@ -103,9 +111,9 @@ class OpenWords:
 
     def _readings(self, kind: str, word: str) -> str:
         if found := [f"“{w}” can be {why}" for w, why in shorthand_in(word)]:
-            return "; ".join([*found, *([_SIDE] if side_shorthand(word) else [])])
+            return ". ".join(["; ".join(found), *([_SIDE] if side_shorthand(word) else [])])
         if kind and self.maps.kinds[kind].assertable and parse_phrase(word, kind) is None and watched_words(word):
-            return "It says more than one plain thing. Give each finding a cell of its own."
+            return _TWO_THINGS
         return _SAID if kind and denies_or_doubts(word, kind) else ""
 
     def _near(self, seen: _Seen) -> Iterator[str]:
@@ -120,12 +128,12 @@ class OpenWords:
         yield from list(found)[:NEAR]
 
 
-def asked_word(kind: Kind, text: str) -> str:
+def asked_word(kind: Kind, text: str, maps: TermMaps) -> str:
     """The part of a term's words whose meaning is wanted: without a doubt, side or amount that is read by itself."""
-    words = without_brackets(text) if kind.open else text
-    phrase = parse_phrase(words, kind.name)
-    if phrase is None or (phrase.amount and not kind.assertable):
-        return " ".join(words.split())
+    phrase = parse_phrase(text, kind.name)
+    plain = phrase and phrase.assertion and not kind.assertable  # "no diff" is an answer, "diff" is none
+    if phrase is None or plain or (phrase.amount and maps.find(kind.name, phrase.amount)):
+        return " ".join(text.split())
     return phrase.term
 
 

@@ -18,7 +18,7 @@ NOTE_WIDTH, NOTE_LETTERS, NOTE_LINE = 420, 62, 19
 class Spec:
     """One cell to write."""
 
-    text: str = ""
+    text: str | int = ""
     colour: str = ""
     bold: bool = False
     wrap: bool = False
@@ -28,10 +28,12 @@ class Spec:
     """The file that the link leads into; empty for this one."""
 
 
-def text_cell(sheet: Any, text: str) -> Any:
-    """A cell that holds exactly this text, whatever it begins with."""
+def text_cell(sheet: Any, text: str | int) -> Any:
+    """A cell that holds a number, or exactly this text, whatever it begins with."""
     from openpyxl.cell import WriteOnlyCell  # type: ignore[import-untyped]
 
+    if isinstance(text, int):
+        return WriteOnlyCell(sheet, text)
     cell = WriteOnlyCell(sheet, safe(text))
     if text:
         cell.data_type = "s"

@@ -13,8 +13,8 @@ from bridge.marking.cells import mark
 from bridge.marking.marks import AUTHOR, COLOURS, Spot, marks_of
 from bridge.marking.seal import MAKER, saved
 from bridge.marking.todo import NAME, in_this_book, write_todo
+from bridge.marking.words_sheet import MEANINGS, add_words
 from bridge.marking.words_sheet import NAME as WORDS_NAME
-from bridge.marking.words_sheet import write_words
 from bridge.words_asked import WordsAsked
 
 _OURS = re.compile(r"(?:\A|\n\n)(?:ERROR|CHECK|NOTE) \([A-Z]\d{3}\)\n.*", re.DOTALL)
@@ -37,7 +37,7 @@ def copied(source: Path, issues: Sequence[Issue], told: Sequence[Issue], words: 
     todo = book.create_sheet(_free(book, NAME), 0)
     write_todo(todo, told, in_this_book(names, source.name), lines)
     if words is not None:
-        write_words(book.create_sheet(_free(book, WORDS_NAME), 1), words)
+        add_words(book, words, (_free(book, WORDS_NAME), _free(book, MEANINGS)))
     for sheet in book.worksheets:
         sheet.sheet_view.tabSelected = sheet is todo
     book.active = 0
@@ -98,7 +98,7 @@ def _without_earlier_marks(book: Any) -> None:
 
     if MAKER not in book.custom_doc_props.names:
         return
-    for name in (NAME, WORDS_NAME):
+    for name in (NAME, WORDS_NAME, MEANINGS):
         if name in book.sheetnames and len(book.sheetnames) > 1:
             del book[name]
     for sheet in book.worksheets:

@@ -13,8 +13,8 @@ from bridge.marking.cells import letters, mark, text_cell
 from bridge.marking.marks import Spot, marks_of
 from bridge.marking.seal import saved
 from bridge.marking.todo import NAME, Link, in_this_book, write_todo
+from bridge.marking.words_sheet import MEANINGS, add_words
 from bridge.marking.words_sheet import NAME as WORDS_NAME
-from bridge.marking.words_sheet import write_words
 from bridge.words_asked import WordsAsked
 
 MOST_ROWS, MOST_COLUMNS = 1_048_576, 16_384
@@ -49,7 +49,7 @@ def book_of_rows(
     names = _names([table.sheet for table in tables])
     write_todo(book.create_sheet(NAME), told, in_this_book(names, file))
     if words is not None:
-        write_words(book.create_sheet(WORDS_NAME), words)
+        add_words(book, words)
     marks = marks_of(issues, file)
     for table in tables:
         _write(book.create_sheet(names[table.sheet]), table, marks.get(table.sheet, {}))
@@ -61,7 +61,7 @@ def summary_book(told: Sequence[Issue], link: Link, words: WordsAsked | None) ->
     book = _new()
     write_todo(book.create_sheet(NAME), told, link)
     if words is not None:
-        write_words(book.create_sheet(WORDS_NAME), words)
+        add_words(book, words)
     return saved(book)
 
 
@@ -80,7 +80,7 @@ def _new() -> Any:
 
 
 def _names(sheets: Iterable[str]) -> dict[str, str]:
-    taken, found = {NAME.casefold(), WORDS_NAME.casefold()}, dict[str, str]()
+    taken, found = {name.casefold() for name in (NAME, WORDS_NAME, MEANINGS)}, dict[str, str]()
     for sheet in sheets:
         plain = _BAD_IN_NAMES.sub(" ", sheet).strip(" '")[:_LONGEST_NAME] or "Rows"
         options = (plain, *(f"{plain[: _LONGEST_NAME - 5]} {n}" for n in range(2, 1000)))

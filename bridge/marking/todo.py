@@ -58,7 +58,7 @@ def _row(one: Issue, place: tuple[str, str] | None) -> list[Spec]:
         Spec(one.rule),
         Spec(where.file),
         Spec(where.sheet),
-        Spec("" if where.row is None else str(where.row), link=at, book=book),
+        Spec("" if where.row is None else where.row, link=at, book=book),
         Spec(column, link=at if column else "", book=book),
         Spec(where.record),
     ]

@@ -13,7 +13,7 @@ from bridge.marking.marks import safe
 from bridge.marking.seal import saved
 from bridge.words_asked import ANSWERS, HEADINGS, HOW, WordsAsked
 
-NAME = "Words"
+NAME, MEANINGS = "Words", "Meanings"
 _WIDTHS = (26, 26, 10, 34, 34, 44, 26, 30, 10, 12, 16)
 _HEAD, _ANSWER = "D9D9D9", "E2EFDA"
 _LEFT_OUT = "Words that are not listed because they may tell who a client is: {}. Your own records show them."
@@ -41,6 +41,23 @@ def write_words(sheet: Any, asked: WordsAsked) -> None:
         append(sheet, [Spec("Every word has its code.")])
 
 
+def write_meanings(sheet: Any, asked: WordsAsked) -> None:
+    """Fills an empty sheet with what can stand under "Means", field by field."""
+    for column, width in zip("ABC", (30, 40, 90), strict=True):
+        sheet.column_dimensions[column].width = width
+    sheet.freeze_panes = "A2"
+    append(sheet, [Spec(name, _HEAD, bold=True) for name in ("Field", "Meaning", "Some words for it")])
+    for row in asked.meanings:
+        append(sheet, [Spec(text, wrap=True) for text in row])
+
+
+def add_words(book: Any, asked: WordsAsked, names: tuple[str, str] = (NAME, MEANINGS)) -> None:
+    """Both sheets, behind those that are there."""
+    write_words(book.create_sheet(names[0]), asked)
+    if asked.meanings:
+        write_meanings(book.create_sheet(names[1]), asked)
+
+
 def words_book(asked: WordsAsked) -> bytes:
     """The file of a workbook that holds this sheet alone."""
     from openpyxl import Workbook  # type: ignore[import-untyped]
@@ -48,7 +65,7 @@ def words_book(asked: WordsAsked) -> bytes:
     book = Workbook(write_only=True)
     book.properties.created = _THEN
     book.properties.creator = "visit-bridge"
-    write_words(book.create_sheet(NAME), asked)
+    add_words(book, asked)
     return saved(book)
 
 
@@ -76,7 +93,7 @@ def unanswered_csv(path: Path) -> bool:
     )
 
 
-def _harmless(cell: str) -> str:
+def _harmless(cell: str | int) -> str:
     """An apostrophe goes before what a spreadsheet program would run as a formula."""
-    text = " ".join(safe(cell).split())
+    text = " ".join(safe(str(cell)).split())
     return f"'{text}" if text.startswith(FORMULA_STARTS) else text
