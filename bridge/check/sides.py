@@ -12,8 +12,8 @@ from bridge.check.links import Index
 from bridge.check.look import codings, part, parts, text
 from bridge.check.section_sides import check_sections
 from bridge.data import load_csv, table_path
-from bridge.fhir.own import own_code
-from bridge.fhir.systems import SCT, system
+from bridge.fhir.own import own_code, word
+from bridge.fhir.systems import OWN, SCT, system
 from bridge.fhir.thresholds import threshold_ear
 from bridge.issues import Issue, Where, issue
 from bridge.phrases import side_words
@@ -23,7 +23,7 @@ from bridge.visit.base import Ear
 Ears = frozenset[Ear]
 _BOTH: Ears = frozenset(("right", "left"))
 _NONE: Ears = frozenset()
-_CODED = ("bodySite", "code", "valueCodeableConcept", "reasonCode", "complication")
+_CODED = ("bodySite", "code", "valueCodeableConcept", "reasonCode", "complication", "category")
 _LINKS = ("reasonReference", "partOf", "hasMember", "derivedFrom", "complicationDetail", "supportingInfo")
 """References by which one resource speaks of the same ear as another."""
 _TAG = re.compile(r"<[^<>]*>")
@@ -126,6 +126,9 @@ def _codings(concept: Json) -> list[tuple[str, str]]:
 def _of_code(code_system: str, code: str) -> Ears:
     if code_system == SCT:
         return laterality().get(code, _NONE)
+    if code_system == OWN:
+        ear = word("ear", {"coding": [{"system": OWN, "code": code}]})
+        return _EAR[ear] if ear else _NONE
     ear = threshold_ear(code) if code_system == system("loinc") else None
     return frozenset((ear,)) if ear else _NONE
 

@@ -24,7 +24,7 @@ def side_words(text: str) -> set[Ear]:
     for something of the ear, after "the" or "on the" at a statement's end, or joined with "right"; not in "wax
     left", "left in place", "left the clinic". Refused shorthand (AD, AS, R/L) names no ear here.
     """
-    tokens = _TOKEN.findall(tidy(text).replace("-handed", " handed"))
+    tokens = _TOKEN.findall(tidy(text).replace("-handed", " handed").replace("-angle", " angle"))
     found: set[Ear] = set()
     for at in range(len(tokens)):
         found.update(_at(tokens, at))
