@@ -23,7 +23,7 @@ from bridge.visit.base import Ear
 Ears = frozenset[Ear]
 _BOTH: Ears = frozenset(("right", "left"))
 _NONE: Ears = frozenset()
-_CODED = ("bodySite", "code", "valueCodeableConcept", "reasonCode", "complication", "category")
+_CODED = ("bodySite", "category", "code", "valueCodeableConcept", "reasonCode", "complication")
 _LINKS = ("reasonReference", "partOf", "hasMember", "derivedFrom", "complicationDetail", "supportingInfo")
 """References by which one resource speaks of the same ear as another."""
 _TAG = re.compile(r"<[^<>]*>")
@@ -72,7 +72,7 @@ def check_sides(resources: list[tuple[str, Json]], bundle: Any) -> Iterator[Issu
 
 
 def _told(resource: Json, path: str) -> Iterator[Told]:
-    """Places that name ears: coded ones first (body site before code), then words."""
+    """Places that name ears: coded ones first (body site or category before code), then words."""
     for key in _CODED:
         ears: Ears = _NONE.union(*(_of_code(s, c) for s, c in codings(resource, key)))
         if ears:
