@@ -40,9 +40,7 @@ def plan(mark: Path, sources: Sequence[Path]) -> Plan:
     sheets = [source for source in sources if _is_table(source)]
     if mark.suffix.lower() in BOOKS and not mark.is_dir():
         if len(sheets) > 1:
-            raise click.UsageError(
-                "There are several sheets to mark: name a folder with --mark."
-            )
+            raise click.UsageError("There are several sheets to mark: name a folder with --mark.")
         found = Plan({sheets[0]: mark} if sheets else {}, None if sheets else mark)
     elif mark.suffix and not mark.is_dir():
         raise click.UsageError("--mark writes workbooks: name a file that ends with .xlsx, or a folder.")
@@ -83,23 +81,21 @@ def layout_of_source(converter: Converter | None, named: Path | None) -> LayoutO
 
 def write_marked(found: Plan, layout_of: LayoutOf, issues: list[Issue], words: WordsAsked) -> int:
     """Writes every copy and says how many; what a copy lacks is added to the issues. Raises BridgeError."""
-    from bridge.marking import book_of_rows, copied, lacking, sheet_names, summary_book
+    from bridge.marking import book_of_rows, copied, lacking, summary_book
 
+    books = {source for source in found.copies if _is_book(source)}
     for source in found.copies:
-        if source.suffix.lower() in BOOKS:
-            issues += lacking(source)
+        issues += lacking(source) if source in books else []
     alone = words if found.summary is None else None
     names: dict[str, tuple[str, dict[str, str]]] = {}
     for source, target in found.copies.items():
-        mine = [one for one in issues if one.where.file == source.name]
-        told = issues if found.summary is None else mine
-        if source.suffix.lower() in BOOKS:
-            _write(target, copied(source, mine, told, alone))
-            names[source.name] = target.name, {one.where.sheet: one.where.sheet for one in mine if one.where.sheet}
+        told = issues if found.summary is None else [one for one in issues if one.where.file == source.name]
+        if source in books:
+            content, sheets = copied(source, told, alone)
         else:
-            tables = _tables(source, layout_of(source))
-            _write(target, book_of_rows(tables, source.name, mine, told, alone))
-            names[source.name] = target.name, sheet_names(tables)
+            content, sheets = book_of_rows(_tables(source, layout_of(source)), source.name, told, alone)
+        _write(target, content)
+        names[source.name] = target.name, sheets
 
     def link(one: Issue) -> tuple[str, str] | None:
         book, sheets = names.get(one.where.file, ("", {}))
@@ -132,6 +128,12 @@ def _tables(source: Path, layout: Layout | None) -> list[Table]:
         return open_tables(source)
     known = known_headings(layout)
     return open_tables(source, encoding=layout.encoding, delimiter=layout.delimiter, known=known)
+
+
+def _is_book(source: Path) -> bool:
+    """Whether a source is a workbook itself, and no text or database."""
+    with source.open("rb") as stream:
+        return stream.read(4) == b"PK\x03\x04"
 
 
 def _ending(source: Path) -> str:

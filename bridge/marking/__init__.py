@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from bridge.marking.copied import copied
 from bridge.marking.package import lacking
-from bridge.marking.rows_book import book_of_rows, sheet_names, summary_book
+from bridge.marking.rows_book import book_of_rows, summary_book
 from bridge.marking.seal import may_replace
 from bridge.marking.words_sheet import unanswered_csv, words_book, words_csv
 
@@ -13,7 +13,6 @@ __all__ = [
     "copied",
     "lacking",
     "may_replace",
-    "sheet_names",
     "summary_book",
     "unanswered_csv",
     "words_book",

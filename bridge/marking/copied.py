@@ -21,15 +21,16 @@ _OURS = re.compile(r"(?:\A|\n\n)(?:ERROR|CHECK|NOTE) \([A-Z]\d{3}\)\n.*", re.DOT
 _MACROS = "Macros are kept in the copy as they are; nothing here has run them."
 
 
-def copied(source: Path, issues: Sequence[Issue], told: Sequence[Issue], words: WordsAsked | None) -> bytes:
-    """The file of the marked copy. `issues`: those that may stand in its cells; `told`: those for "To do".
+def copied(source: Path, told: Sequence[Issue], words: WordsAsked | None) -> tuple[bytes, dict[str, str]]:
+    """The file of the marked copy, and sheet as issues name it to sheet in it. `told`: the issues for "To do", of
+    which those of this source are marked in their cells.
 
     The source is only read, and is one that `lacking` has looked into. Raises InputError where it cannot be copied.
     """
     book = _opened(source)
     lines = [_MACROS] if book.vba_archive is not None else []
     _without_earlier_marks(book)
-    marks = marks_of(issues, source.name)
+    marks = marks_of(told, source.name)
     names = {sheet: name for sheet in marks if (name := _name_of(book, sheet))}
     for named, cells in marks.items():
         if named in names:
@@ -43,7 +44,7 @@ def copied(source: Path, issues: Sequence[Issue], told: Sequence[Issue], words: 
     book.active = 0
     if book.calculation is not None:
         book.calculation.fullCalcOnLoad = True
-    return saved(book)
+    return saved(book), names
 
 
 def _opened(source: Path) -> Any:
@@ -52,9 +53,9 @@ def _opened(source: Path) -> Any:
     from openpyxl import load_workbook  # type: ignore[import-untyped]
 
     try:
-        with warnings.catch_warnings():
+        with warnings.catch_warnings(), source.open("rb") as stream:
             warnings.simplefilter("ignore")  # what a copy will lack is told in our own words
-            return load_workbook(source, keep_vba=source.suffix.lower() == ".xlsm", rich_text=True)
+            return load_workbook(stream, keep_vba=source.suffix.lower() == ".xlsm", rich_text=True)
     except Exception as error:
         raise InputError(
             f"{source.name} can be read, but not copied with its looks ({type(error).__name__}).",

@@ -42,18 +42,19 @@ class Lines(Protocol):
 
 
 def book_of_rows(
-    tables: Sequence[Lines], file: str, issues: Sequence[Issue], told: Sequence[Issue], words: WordsAsked | None
-) -> bytes:
-    """The file of a workbook that holds the rows of every table, "To do" in front. All cells are text."""
+    tables: Sequence[Lines], file: str, told: Sequence[Issue], words: WordsAsked | None
+) -> tuple[bytes, dict[str, str]]:
+    """The file of a workbook that holds the rows of every table, all cells as text, and sheet as issues name it to
+    sheet in it. `told`: the issues for "To do", of which those of this file are marked in their cells."""
     book = _new()
     names = _names([table.sheet for table in tables])
     write_todo(book.create_sheet(NAME), told, in_this_book(names, file))
     if words is not None:
         add_words(book, words)
-    marks = marks_of(issues, file)
+    marks = marks_of(told, file)
     for table in tables:
         _write(book.create_sheet(names[table.sheet]), table, marks.get(table.sheet, {}))
-    return saved(book)
+    return saved(book), names
 
 
 def summary_book(told: Sequence[Issue], link: Link, words: WordsAsked | None) -> bytes:
@@ -63,11 +64,6 @@ def summary_book(told: Sequence[Issue], link: Link, words: WordsAsked | None) ->
     if words is not None:
         add_words(book, words)
     return saved(book)
-
-
-def sheet_names(tables: Sequence[Lines]) -> dict[str, str]:
-    """Under which name each table stands in the workbook of its rows."""
-    return _names([table.sheet for table in tables])
 
 
 def _new() -> Any:
