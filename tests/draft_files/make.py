@@ -18,11 +18,10 @@ BOOKS = {
 DATABASE = "earbook.sqlite"
 
 
-def make(folder: Path) -> list[Path]:
+def make(folder: Path) -> None:
     for name, pages in BOOKS.items():
         Workbook(pages).write(folder / name)
     _database(folder / DATABASE)
-    return [*(folder / name for name in BOOKS), folder / DATABASE]
 
 
 def _database(path: Path) -> None:
