@@ -1,0 +1,17 @@
+"""Proposes a layout for a sheet from its headings and its cells.
+
+What the sheet proves is written down with the reason; what it does not prove stays a question (`ask`). A side, a consent
+and "normal" come from exact words of the tables or from twin columns only.
+"""
+
+from bridge.drafting.decide import draft_layout
+from bridge.drafting.page import layout_page
+from bridge.drafting.plain_names import field_name
+from bridge.drafting.questions import Question, answer, open_questions
+from bridge.drafting.shapes import ASK, Draft, Guess, Sheet, Terms
+from bridge.drafting.told import as_data, as_lines
+
+__all__ = [
+    "ASK", "Draft", "Guess", "Question", "Sheet", "Terms", "answer", "as_data", "as_lines", "draft_layout",
+    "field_name", "layout_page", "open_questions",
+]  # fmt: skip

@@ -1,0 +1,194 @@
+"""Puts the guesses of all columns together into one draft, in which no two columns want the same place."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterator, Sequence
+
+from bridge.drafting.dates import clock, first_year, read_date, ways
+from bridge.drafting.ears import Shape, resolve, shape_of
+from bridge.drafting.headings import Said, read_headings
+from bridge.drafting.place import Place, place
+from bridge.drafting.settings import settle
+from bridge.drafting.shapes import ASK, IGNORE, Draft, Guess, Sheet, Terms
+from bridge.drafting.words import MARKS, closed, group_of, read_words
+from bridge.layout import find_field
+from bridge.layout.tables import fold
+
+FEW_COLUMNS = 6
+_RANKS = {"sure": 2, "likely": 1, "unsure": 0}
+_NEEDED = (("start", "the date of the visit"), ("client.legal_name", "the name of the client"))
+
+
+def draft_layout(sheet: Sheet, terms: Terms | None = None) -> Draft:
+    """The proposed layout of a sheet whose rows were taken (`Sheet.take`)."""
+    language, saids = read_headings(sheet.headings)
+    few = len([c for c in sheet.columns if c.filled]) <= FEW_COLUMNS
+    places = [place(s, c, few, language, terms) for s, c in zip(saids, sheet.columns, strict=True)]
+    _names_beside(places, saids)
+    shape = shape_of(saids, places, sheet.columns, language)
+    settled = [resolve(at, saids, p, sheet.columns[at], shape, places) for at, p in enumerate(places)]
+    _one_column_each(settled, sheet)
+    guesses = [_guess(sheet, at, found, saids[at]) for at, found in enumerate(settled)]
+    draft = Draft(sheet, shape.rows, shape.why, language, [g for g in guesses if g.heading])
+    for guess, said in zip(guesses, saids, strict=True):
+        if guess.heading:
+            fill_in(draft, guess, said.unit, terms)
+    _repeated_headings(draft)
+    read_ways(draft)
+    _marks(draft)
+    _missing(draft, shape)
+    return draft
+
+
+def _guess(sheet: Sheet, at: int, found: Place, said: Said) -> Guess:
+    column = sheet.columns[at]
+    if not column.heading and column.filled:
+        told = f"Column {at + 1} has no heading and {column.filled} filled cells; without a heading it is not read."
+        sheet.remarks.append(told)
+    asked = len(found.fields) > 1
+    marks = ", ".join(m for m in (said.side_word and f"“{said.side_word}” is {said.side}", said.stage) if m)
+    return Guess(column, ASK if asked else found.fields[0], found.sure, found.why, found.fields if asked else [], marks=marks)
+
+
+def _names_beside(places: list[Place], saids: Sequence[Said]) -> None:
+    """“Name” beside “First name” is the family name; “Nombre” beside “Apellidos” the given one."""
+    fields = [p.fields[0] for p in places]
+    given, family, whole = "client.legal_name.given", "client.legal_name.family", "client.legal_name"
+    for found, said in zip(places, saids, strict=True):
+        if said.needs == "given-or-name" and family not in fields:
+            found.fields, found.sure = ([whole], "likely")
+        elif found.fields == [whole] and given in fields and family not in fields:
+            found.fields, found.sure, found.why = [family], "sure", "a name beside a column of given names"
+
+
+def _one_column_each(places: list[Place], sheet: Sheet) -> None:
+    """Of two columns that want a place for one, the better reason wins; where they are equal, both are asked."""
+    wanted: dict[str, list[int]] = {}
+    for at, found in enumerate(places):
+        if len(found.fields) == 1 and sheet.columns[at].heading and (key := _single(found.fields[0])):
+            wanted.setdefault(key, []).append(at)
+    taken = {f for f, at in wanted.items() if at}
+    for field, at in wanted.items():
+        if len(at) < 2:
+            continue
+        score = {i: (places[i].rank, sheet.columns[i].filled > 0, _RANKS[places[i].sure]) for i in at}
+        best = max(score.values())
+        winners = [i for i in at if score[i] == best]
+        for i in at:
+            if len(winners) == 1 and i == winners[0]:
+                continue
+            if not sheet.columns[i].filled:
+                places[i] = Place([IGNORE], "unsure", "empty, and another column gives the same", places[i].rank)
+                continue
+            others = [sheet.columns[o].heading for o in at if o != i]
+            told = f"“{others[0]}” would give the same"
+            places[i] = Place([places[i].fields[0], "note", IGNORE], "unsure", told, places[i].rank)
+    for at, found in enumerate(places):
+        if found.rank == 0 and len(found.fields) > 1 and found.fields[0] in ("start.date", "client.birth_date"):
+            free = found.fields[0] not in taken and not {"start", "start.date"} & taken
+            if free or (found.fields[0] == "client.birth_date" and "client.birth_date" not in taken):
+                places[at] = Place(found.fields[:1], "likely", f"{found.why}: {_how(found.fields[0])}", 0)
+                taken.add(found.fields[0])
+
+
+def _how(field: str) -> str:
+    return "dates near each other" if field == "start.date" else "dates that lie decades apart"
+
+
+def _single(path: str) -> str:
+    """The place that only one column can fill; empty for lists, notes and what is left out."""
+    if path == IGNORE or path.split(".")[-1] == "note":
+        return ""
+    field = find_field(path, "ear" if path.startswith("ear") else "visit")
+    if field is None or field.many or (field.model is not None and field.model.__name__ in ("Allergies", "Medicines")):
+        return ""
+    return path
+
+
+def fill_in(draft: Draft, guess: Guess, unit: str, terms: Terms | None) -> None:
+    """What the cells of a column say about how its field is to be read: settings, and words with their meanings."""
+    guess.words, guess.meanings = {}, []
+    if guess.field in (ASK, IGNORE):
+        return
+    if guess.field == "start" and guess.column.share(lambda c: bool((d := read_date(c)) and d.time)) < 0.5:
+        guess.field = "start.date"
+    field = find_field(guess.field, "ear" if draft.rows == "ear" else "visit")
+    assert field is not None, guess.field
+    settle(guess, field, unit, terms)
+    if group_of(field):
+        met = read_words(guess.column, field, draft.language)
+        guess.words, guess.meanings = met.words, met.answers
+    same = [g for g in draft.guesses if g is not guess and g.field == guess.field]
+    if guess.field.split(".")[-1] == "note" and same and draft.guesses.index(same[0]) < draft.guesses.index(guess):
+        guess.settings["optional"] = "yes"
+
+
+def _repeated_headings(draft: Draft) -> None:
+    """A heading that stands twice cannot be told apart by a layout."""
+    counts = Counter(fold(g.heading) for g in draft.guesses)
+    kept: dict[str, Guess] = {}
+    for guess in draft.guesses:
+        if counts[fold(guess.heading)] > 1:
+            first = kept.setdefault(fold(guess.heading), guess)
+            if guess.field != IGNORE or first.field != IGNORE:
+                first.field, first.options, first.sure = ASK, [IGNORE], "unsure"
+                first.why = f"this heading stands {counts[fold(guess.heading)]} times; give each its own in the sheet"
+                first.words, first.settings = {}, {}
+        else:
+            kept[fold(guess.heading)] = guess
+    draft.guesses = list(kept.values())
+
+
+def read_ways(draft: Draft) -> None:
+    """How dates and times are written, from all columns that hold some."""
+    dated = [g for g in draft.guesses if _holds_dates(g, draft)]
+    found = ways(g.column.cells for g in dated)
+    if draft.sheet.typed and "yyyy-mm-dd" not in found.formats:
+        found.formats.append("yyyy-mm-dd")
+    draft.dates, draft.date_choices, draft.dates_why = found.formats, found.open, found.why
+    forms = dict.fromkeys(found.times)
+    for guess in draft.guesses:
+        if guess.field.endswith((".time", "_at")) or guess.field == "approved.at":
+            forms.update(dict.fromkeys(sorted({f for c in guess.column.cells if (f := clock(c))})))
+    draft.times = list(forms)
+    draft.two_digit_years = draft.years_why = ""
+    if found.short_years:
+        visits = next((g.column.cells for g in draft.guesses if g.field in ("start", "start.date")), Counter())
+        born = [g.column.cells for g in draft.guesses if g.field == "client.birth_date"]
+        draft.two_digit_years, draft.years_why = first_year(visits, born)
+        draft.two_digit_years = draft.two_digit_years or ASK
+
+
+def _holds_dates(guess: Guess, draft: Draft) -> bool:
+    if guess.field in (ASK, IGNORE):
+        return False
+    field = find_field(guess.field, "ear" if draft.rows == "ear" else "visit")
+    return field is not None and field.kind == "when" and field.part != "time"
+
+
+def _marks(draft: Draft) -> None:
+    """Signs that may say nothing; where they stand in a column of answers it is asked."""
+    found: Counter[str] = Counter()
+    doubtful: set[str] = set()
+    for guess in draft.guesses:
+        field = find_field(guess.field, "ear" if draft.rows == "ear" else "visit") if guess.field not in (ASK, IGNORE) else None
+        for mark in MARKS & set(guess.column.cells):
+            found[mark] += guess.column.cells[mark]
+            if guess.field == ASK or (field is not None and (closed(field) or group_of(field) in ("part", "wax"))):
+                doubtful.add(mark)
+    for mark in sorted(found):
+        (draft.blank_asked if mark in doubtful or mark == "?" else draft.blank_cells).append(mark)
+
+
+def _missing(draft: Draft, shape: Shape) -> None:
+    def filled(path: str) -> bool:
+        return any(path in f for g in draft.guesses for f in _all(g))
+
+    draft.missing = [told for path, told in _NEEDED if not filled(path)]
+    if shape.rows == "ear" and not filled("ear"):
+        draft.missing.append("which ear a row is about")
+
+
+def _all(guess: Guess) -> Iterator[str]:
+    yield from [guess.field, *guess.options]

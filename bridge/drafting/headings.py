@@ -1,0 +1,223 @@
+"""What a heading says: which field, which ear, which stage, in which unit, and how exactly."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from itertools import product
+
+from bridge.drafting.tables import (
+    LANGUAGES,
+    HeadingWord,
+    heading_parts,
+    heading_words,
+    loose,
+    loose_headings,
+    tokens,
+    vocabulary,
+    windows,
+)
+from bridge.layout.tables import unit_of
+
+Key = tuple[str, ...]
+NEAR = 88
+"""Least likeness (of 100) of a heading to one in the table, to be taken for a slip of spelling."""
+_SIDES = ("right", "left", "both", "eye")
+_OTHER = {"right": "left", "left": "right"}
+_SCALE = re.compile(r"\(?\b(?:\d{1,2}\s*(?:-|–|to|bis|a|do)\s*10|out of 10)\b\)?|/\s*10\b")
+
+
+@dataclass(frozen=True, slots=True)
+class Said:
+    """One heading understood."""
+
+    fields: tuple[str, ...] = ()
+    """With `ear.` and `@` still open; several where it could be either; none where it is not known."""
+    needs: str = ""
+    side: str = ""
+    """right, left, both, eye (a mark that means an eye to others), or empty."""
+    side_word: str = ""
+    stage: str = ""
+    unit: str = ""
+    exact: bool = True
+    like: str = ""
+    """The heading of the table that it looks like, where it is not exact."""
+    language: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class _Cut:
+    """A heading with its side, or stage, taken off."""
+
+    rest: Key
+    part: str = ""
+    word: str = ""
+
+
+def read_headings(headings: Sequence[str]) -> tuple[str, list[Said]]:
+    """The language of the sheet, and every heading understood in the light of the others."""
+    keys = [[_key(piece) for piece in heading.split(" / ")] for heading in headings]
+    language = _language([key for pieces in keys for key, _ in pieces])
+    whole = [tuple(token for key, _ in pieces for token in key) for pieces in keys]
+    twins = _twins(whole, language)
+    found = []
+    for pieces, key in zip(keys, whole, strict=True):
+        unit = next((unit for _, unit in reversed(pieces) if unit), "")
+        last = pieces[-1][0] if len(pieces) > 1 else ()
+        found.append(_said(key, last, unit, language, twins))
+    return language, found
+
+
+def _key(text: str) -> tuple[Key, str]:
+    """The words of a heading without its unit, and the unit."""
+    text = _SCALE.sub(" ", text)
+    unit = ""
+    for inner in re.findall(r"[(\[]([^()\[\]]{1,12})[)\]]", text):
+        if found := _unit(inner.strip(), bracket=True):
+            unit, text = found, text.replace(inner, " ")
+    words = text.split()
+    if not unit and len(words) > 1 and (found := _unit(words[-1].strip(".,:;()[]"), bracket=False)):
+        unit, text = found, " ".join(words[:-1])
+    elif not unit and (joined := re.search(r"_(mmhg|kpa|mm|fr|pct|percent|ml|mbar)$", text, re.IGNORECASE)):
+        unit, text = _unit(joined[1], bracket=True) or joined[1], text[: joined.start()]
+    if unit in ("%", "pct"):
+        text, unit = f"{text} %", "%"
+    return tokens(text), unit
+
+
+def _unit(text: str, *, bracket: bool) -> str:
+    """A unit as the heading writes it, where it is one beyond doubt: a lone letter is one in brackets only."""
+    if text.casefold() in ("r", "l", "d", "a", "h", "y", "n", "m", "f", "wk", "mo", "yr", "day", "days"):
+        return ""
+    if text == "%" or (len(text) == 1 and not bracket and text != "G"):
+        return "%" if text == "%" else ""
+    return text if unit_of(text, "size") or unit_of(text) else ""
+
+
+def _language(keys: list[Key]) -> str:
+    """The language that most headings have words of; English where it is a draw."""
+    votes = dict.fromkeys(LANGUAGES, 0.0)
+    known = vocabulary()
+    for key in keys:
+        for token in key:
+            for language in known.get(token, ()):
+                votes[language] += 1 / len(known[token])
+    return max(LANGUAGES, key=lambda name: (votes[name], name == "en"))
+
+
+def _cuts(key: Key, language: str, kinds: tuple[str, ...], twins: frozenset[tuple[str, Key]] | None) -> Iterator[_Cut]:
+    """The heading with a word of these kinds taken off, longest words first; `twins` None: all of them."""
+    for start, end in windows(key):
+        for part in heading_parts().get(key[start:end], ()):
+            if part.part not in kinds or part.language not in ("", language, "en" if not part.twin else ""):
+                continue
+            rest = key[:start] + key[end:]
+            if part.twin and twins is not None and (_OTHER.get(part.part, ""), rest) not in twins:
+                continue
+            yield _Cut(rest, part.part, " ".join(key[start:end]))
+
+
+def _twins(keys: list[Key], language: str) -> frozenset[tuple[str, Key]]:
+    """Which headings, without their side, stand in the sheet for which ear."""
+    return frozenset((cut.part, cut.rest) for key in keys for cut in _cuts(key, language, _SIDES, None))
+
+
+def _said(key: Key, last: Key, unit: str, language: str, twins: frozenset[tuple[str, Key]]) -> Said:
+    if key and (found := _exact(key, language)):
+        return _made(found, unit, _Cut(key), _Cut(key), True, "", language)
+    side = next(_cuts(key, language, _SIDES, twins), _Cut(key))
+    more = next(_cuts(side.rest, language, ("right", "left", "eye"), twins), None)
+    if more is not None and more.part != side.part and side.part:
+        side = _Cut(more.rest, "eye", f"{side.word} {more.word}")
+    stages = [_Cut(side.rest), *_cuts(side.rest, language, ("before", "after"), None)]
+    options = [s for s in stages if s.rest]
+    for stage in options:
+        for rest in _bare(stage.rest, language):
+            if found := _exact(rest, language):
+                return _made(found, unit, side, stage, True, "", language)
+    if last and last != key:
+        inner = _said(last, (), unit, language, twins)
+        if inner.fields:
+            stage = stages[-1] if len(stages) > 1 else _Cut(())
+            return Said(
+                inner.fields, inner.needs, inner.side or side.part, inner.side_word or side.word,
+                inner.stage or stage.part, unit, inner.exact, inner.like, inner.language,
+            )  # fmt: skip
+    if side.part or len(stages) > 1:
+        for stage in stages[::-1]:
+            if not any(stage.rest) or not any(_bare(stage.rest, language)[-1:][0] if stage.rest else ()):
+                field = "ear.@.note" if stage.part else "ear.note"
+                return Said((field,), "", side.part, side.word, stage.part, unit, True, "", language)
+    for stage in options[::-1]:
+        for rest in _bare(stage.rest, language):
+            if near := _near(rest, language):
+                return _made(heading_words()[near], unit, side, stage, False, " ".join(near), language)
+    stage = stages[-1]
+    return Said((), "", side.part, side.word, stage.part, unit, False, "", language)
+
+
+def _made(found: Sequence[HeadingWord], unit: str, side: _Cut, stage: _Cut, exact: bool, like: str, own: str) -> Said:
+    words = [w for w in found if w.language == own] or [w for w in found if w.language == "en"] or list(found)
+    fields = tuple(dict.fromkeys(f for w in words for f in w.fields))
+    needs = "ask" if len({w.fields for w in words}) > 1 else words[0].needs
+    return Said(fields, needs, side.part, side.word, stage.part, unit, exact, like, words[0].language)
+
+
+def _exact(key: Key, language: str) -> Sequence[HeadingWord]:
+    """Rows of the table for these words, percent signs aside, umlauts written out or not."""
+    table = heading_words()
+    for one in (key, tuple(t for t in key if t != "percent")):
+        if one and (found := table.get(one)):
+            if one != key and not any("percent" in f or f.endswith(".wax") for w in found for f in w.fields):
+                continue
+            return found
+    joined = "".join(key)
+    if len(joined) > 5 and (known := loose_headings().get(loose(key))):
+        found = tuple(w for w in table[known] if w.language in (language, "en"))
+        return found
+    return ()
+
+
+def _bare(key: Key, language: str) -> list[Key]:
+    """The words as they are, and without those that add nothing, in every combination that leaves something."""
+    places = [
+        (start, end)
+        for start, end in windows(key)
+        if any(p.part == "filler" and p.language in ("", language) for p in heading_parts().get(key[start:end], ()))
+    ][:4]
+    found: dict[Key, None] = {}
+    for chosen in sorted(product((False, True), repeat=len(places)), key=sum):
+        gone = {i for (start, end), use in zip(places, chosen, strict=True) if use for i in range(start, end)}
+        found[tuple(token for i, token in enumerate(key) if i not in gone)] = None
+    return list(found)
+
+
+def _near(key: Key, language: str) -> Key | None:
+    """The heading of the table that this one abbreviates or misspells, in the sheet's language or English."""
+    if len("".join(key)) < 4:
+        return None
+    options = [k for k, words in heading_words().items() if any(w.language in (language, "en") for w in words)]
+    short = [k for k in options if _abbreviates(key, k)]
+    if len({heading_words()[k][0].fields for k in short}) == 1:
+        return short[0]
+    from rapidfuzz import fuzz, process
+
+    text = " ".join(key)
+    if len(text) < 5:
+        return None
+    names = {" ".join(k): k for k in options if len(" ".join(k)) > 4}
+    best = process.extract(text, list(names), scorer=fuzz.ratio, score_cutoff=NEAR, limit=1)
+    return names[best[0][0]] if best else None
+
+
+def _abbreviates(short: Key, whole: Key) -> bool:
+    """Whether every word is the other's word shortened: `einverst behandlg` for `einverstandnis behandlung`."""
+    if len(short) != len(whole) or short == whole:
+        return False
+    return all(a == b or (len(a) > 2 and len(a) < len(b) and _letters_of(a, b)) for a, b in zip(short, whole, strict=True))
+
+
+def _letters_of(short: str, whole: str) -> bool:
+    rest = iter(whole)
+    return whole.startswith(short[:3]) and all(letter in rest for letter in short)

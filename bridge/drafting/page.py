@@ -1,0 +1,139 @@
+"""The draft as a layout file: YAML that loads, with a reason behind every line."""
+
+from __future__ import annotations
+
+import json
+import re
+from collections.abc import Iterator
+
+from bridge.drafting.plain_names import field_name
+from bridge.drafting.shapes import ASK, IGNORE, Draft, Guess
+
+_BARE = re.compile(r"[A-Za-z][A-Za-z0-9_.]*(?: [A-Za-z0-9%/_.()]+)*")
+_WORDS_OF_YAML = frozenset("y n yes no on off true false null none ~".split())
+_SHARED = ("drum", "canal", "contents", "outer_ear", "mastoid_cavity", "wax", "view")
+"""Fields whose words stand once for all columns, above the columns."""
+WIDTH = 110
+_HEAD = """\
+# A layout drafted from the sheet itself: which column is which field of a visit.
+# Behind every line stands how sure it is (sure, likely, unsure) and why. Read it once, and change what is wrong: nobody
+# knows your sheet as you do. `ignore` says that a column is known and not wanted.
+"""
+_ASKED = """\
+# Where `ask` stands, the sheet did not tell. Put one of the answers beside it in its place; until then this layout is not
+# used. `visit-bridge layout draft --ask` puts the same questions to you one by one.
+"""
+
+
+def layout_page(draft: Draft, open_count: int) -> str:
+    """The layout file. The same sheet gives the same text."""
+    lines = [*_HEAD.splitlines(), *(_ASKED.splitlines() if open_count else ["# Nothing is left open."]), ""]
+    lines += [f"name: {scalar(draft.sheet.name)}"]
+    choices = "  # visit: a whole visit, or ear: one ear of it" if draft.rows == ASK else f"  # {draft.rows_why}"
+    lines += [f"rows: {draft.rows}{choices}", ""]
+    lines += list(_settings(draft))
+    lines += list(_words(draft))
+    lines += ["", "columns:"]
+    for guess in draft.guesses:
+        lines += _column(guess, draft)
+    lines += [f"# {told}" for told in _afterwards(draft)]
+    return "\n".join(line.rstrip() for line in lines) + "\n"
+
+
+def scalar(text: str) -> str:
+    """A text as YAML, in quotation marks where it could be taken for something else."""
+    plain = _BARE.fullmatch(text) and text.casefold() not in _WORDS_OF_YAML
+    return text if plain else json.dumps(text, ensure_ascii=False).replace("\x7f", "\\x7f")
+
+
+def _settings(draft: Draft) -> Iterator[str]:
+    for name, value in draft.sheet.settings.items():
+        if name == "query":
+            yield "query: >-"
+            yield from (f"  {line}" for line in str(value).splitlines())
+        else:
+            yield f"{name}: {scalar(str(value)) if not isinstance(value, list) else _list(value)}"
+    if draft.date_choices:
+        choices = " or ".join(draft.date_choices)
+        yield f"dates: {_list([*draft.dates, ASK])}  # {choices}: {draft.dates_why}"
+    elif draft.dates:
+        yield f"dates: {_list(draft.dates)}  # {draft.dates_why}"
+    if draft.times:
+        yield f"times: {_list(draft.times)}"
+    if draft.two_digit_years:
+        yield "# The first of the hundred years that two digits mean."
+        yield f"two_digit_years: {draft.two_digit_years}  # {draft.years_why}"
+    if draft.blank_cells or draft.blank_asked:
+        yield "# A cell that holds only one of these says nothing, like an empty cell: not recorded."
+        asked = [ASK] if draft.blank_asked else []
+        marks = " and ".join(f"“{m}”" for m in draft.blank_asked)
+        why = f"  # put {marks} here if that says nothing; otherwise say in the column's words what it means"
+        yield f"blank_cells: {_list([*draft.blank_cells, *asked])}{why if asked else ''}"
+    yield "# Rows of visits before this day are left alone and counted. Take the first # away to use it."
+    yield "# start_from: 2026-01-01"
+
+
+def _list(items: list[str]) -> str:
+    return f"[{', '.join(scalar(i) if i == ASK or ',' not in i else json.dumps(i) for i in items)}]"
+
+
+def _words(draft: Draft) -> Iterator[str]:
+    """Words that mean the same in every column of one kind of field."""
+    shared: dict[str, dict[str, str]] = {}
+    answers: dict[str, list[str]] = {}
+    for guess in draft.guesses:
+        last = guess.field.split(".")[-1]
+        if last in _SHARED and guess.words:
+            shared.setdefault(last, {}).update(guess.words)
+            answers[last] = guess.meanings
+    if not shared:
+        return
+    yield ""
+    yield "# Your own words and what they mean, by field; the star stands for either ear, before and after."
+    yield "words:"
+    for last in _SHARED:
+        if last in shared:
+            yield f'  "*.{last}":'
+            for word in sorted(shared[last], key=str.casefold):
+                means = shared[last][word]
+                options = f"  # {', '.join(answers[last])}; or take the line out: your own word" if means == ASK else ""
+                yield f"    {scalar(word)}: {scalar(means)}{options}"
+
+
+def _column(guess: Guess, draft: Draft) -> list[str]:
+    reason = f"{guess.sure}: {guess.why}" + (f" ({guess.marks})" if guess.marks and guess.field != ASK else "")
+    key = f"  {scalar(guess.heading)}:"
+    if guess.field == ASK:
+        return [*_comment(f"{'; '.join(_options(guess, draft))}", "answers"), f"{key} {ASK}  # {_cut(reason)}"]
+    words = {} if guess.field.split(".")[-1] in _SHARED else guess.words
+    if not guess.settings and not words:
+        return [f"{key} {guess.field}  # {_cut(reason)}"]
+    lines = [f"{key}  # {_cut(reason)}", f"    to: {guess.field}"]
+    for name, value in guess.settings.items():
+        told = f"  # {' or '.join(guess.choices[name])}" if value == ASK else ""
+        lines.append(f"    {name}: {scalar(value)}{told}")
+    if words:
+        lines.append("    words:")
+        for word in sorted(words, key=str.casefold):
+            told = f"  # {', '.join(guess.meanings)}" if words[word] == ASK else ""
+            lines.append(f"      {scalar(word)}: {scalar(words[word])}{told}")
+    return lines
+
+
+def _options(guess: Guess, draft: Draft) -> list[str]:
+    return [f"{f} = {field_name(f, draft.rows)}" if f != IGNORE else IGNORE for f in guess.options]
+
+
+def _comment(text: str, what: str) -> list[str]:
+    from textwrap import wrap
+
+    return wrap(f"{what}: {text}", WIDTH, initial_indent="  # ", subsequent_indent="  #   ", break_on_hyphens=False)
+
+
+def _cut(text: str) -> str:
+    return " ".join(text.split())[:200]
+
+
+def _afterwards(draft: Draft) -> list[str]:
+    found = [f"No column gives {told}; without it the layout cannot be used." for told in draft.missing]
+    return [*found, *draft.sheet.remarks]

@@ -1,0 +1,119 @@
+"""What drafting works on and what it makes: a sheet's columns, a guess for each, the draft as a whole."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterable
+from dataclasses import dataclass, field
+from typing import Any, Literal, Protocol
+
+ASK = "ask"
+"""Stands in a layout where a person has to answer first."""
+
+IGNORE = "ignore"
+Sure = Literal["sure", "likely", "unsure"]
+Rows = Literal["visit", "ear"]
+
+MOST_DISTINCT = 20_000
+"""Different cells of one column that are kept; more of them say nothing new about how the column is written."""
+
+
+class Terms(Protocol):
+    """The term maps, as far as drafting asks them."""
+
+    def find(self, kind: str, words: str) -> Any | None: ...
+
+    def kind_of(self, path: str) -> Any | None: ...
+
+
+@dataclass(slots=True)
+class Column:
+    """One column: its heading, and how often each of its cells stands there."""
+
+    at: int
+    heading: str
+    cells: Counter[str] = field(default_factory=Counter)
+    filled: int = 0
+    first: list[int] = field(default_factory=list)
+    """Rows (from 0) that are filled, as far as they fit in memory."""
+
+    def share(self, test: Any) -> float:
+        """How many of the filled cells pass a test, between 0 and 1."""
+        return sum(n for cell, n in self.cells.items() if test(cell)) / self.filled if self.filled else 0.0
+
+
+@dataclass(slots=True)
+class Sheet:
+    """A table to propose a layout for."""
+
+    name: str
+    headings: list[str]
+    rows: int = 0
+    typed: bool = False
+    settings: dict[str, Any] = field(default_factory=dict)
+    """How the file is opened (sheet, query, encoding, delimiter), written into the layout as it is."""
+    columns: list[Column] = field(default_factory=list)
+    remarks: list[str] = field(default_factory=list)
+
+    def take(self, rows: Iterable[list[str]]) -> None:
+        """Counts the cells of the rows of visits."""
+        self.columns = [Column(at, heading) for at, heading in enumerate(self.headings)]
+        for cells in rows:
+            for column, cell in zip(self.columns, cells, strict=False):
+                if text := " ".join(cell.split(" ")).strip():
+                    column.filled += 1
+                    if len(column.cells) < MOST_DISTINCT or text in column.cells:
+                        column.cells[text] += 1
+            self.rows += 1
+
+
+@dataclass(slots=True)
+class Guess:
+    """What one column is taken for. Its cells stay with it, for the questions."""
+
+    column: Column
+    field: str
+    sure: Sure
+    why: str
+    options: list[str] = field(default_factory=list)
+    """Fields it could be, where that is asked."""
+    settings: dict[str, str] = field(default_factory=dict)
+    """list, unit, scale, name, optional; `ask` where the sheet does not tell."""
+    choices: dict[str, list[str]] = field(default_factory=dict)
+    """Possible answers of the settings that are asked."""
+    words: dict[str, str] = field(default_factory=dict)
+    """Words of cells and what they mean here; `ask` where it could be more than one thing."""
+    meanings: list[str] = field(default_factory=list)
+    """What a word may mean in this field."""
+    marks: str = ""
+    """The heading's side and stage as they were found, for the reason."""
+
+    @property
+    def heading(self) -> str:
+        return self.column.heading
+
+
+@dataclass(slots=True)
+class Draft:
+    """A proposed layout."""
+
+    sheet: Sheet
+    rows: str
+    rows_why: str
+    language: str
+    guesses: list[Guess]
+    dates: list[str] = field(default_factory=list)
+    dates_why: str = ""
+    date_choices: list[str] = field(default_factory=list)
+    """Where the order of day and month is not proven: the formats it could be."""
+    times: list[str] = field(default_factory=list)
+    two_digit_years: str = ""
+    years_why: str = ""
+    blank_cells: list[str] = field(default_factory=list)
+    blank_asked: list[str] = field(default_factory=list)
+    """Marks that may say nothing, met where an answer could be meant."""
+    missing: list[str] = field(default_factory=list)
+    """What every visit needs and no column gives, in plain words."""
+
+    def guess_of(self, heading: str) -> Guess | None:
+        return next((g for g in self.guesses if g.heading == heading), None)

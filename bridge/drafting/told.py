@@ -1,0 +1,91 @@
+"""The draft for the terminal, as a table of 80 columns, and for programs."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from textwrap import wrap
+from typing import Any
+
+from bridge.drafting.plain_names import field_name
+from bridge.drafting.questions import Question, open_questions
+from bridge.drafting.shapes import ASK, Draft, Guess
+from bridge.layout import find_field
+
+WIDTHS = (20, 24, 7, 26)
+"""Column, what it becomes, how sure, why."""
+
+
+def as_lines(draft: Draft) -> Iterator[str]:
+    """The table, and below it what is open."""
+    yield f"Rows: one row per {draft.rows}" if draft.rows != ASK else "Rows: your answer is needed"
+    yield from wrap(f"  ({draft.rows_why})", 80, subsequent_indent="  ")
+    dates = ", ".join(draft.dates) or "none found"
+    yield f"Dates: {dates}" + (f"; open: {' or '.join(draft.date_choices)}" if draft.date_choices else "")
+    yield ""
+    yield from table(("Column", "Becomes", "Sure", "Why"), WIDTHS)
+    yield "  ".join("-" * width for width in WIDTHS)
+    for guess in draft.guesses:
+        yield from table((guess.heading, becomes(guess, draft), guess.sure, guess.why), WIDTHS)
+    for told in (*(f"No column gives {m}." for m in draft.missing), *draft.sheet.remarks):
+        yield from wrap(told, 80)
+
+
+def becomes(guess: Guess, draft: Draft) -> str:
+    if guess.field == ASK:
+        return "? " + " / ".join(field_name(f, draft.rows) for f in guess.options[:3])
+    told = field_name(guess.field, draft.rows)
+    extras = [value for name, value in guess.settings.items() if name in ("unit", "scale") and value != ASK]
+    return told + (f" ({', '.join(extras)})" if extras else "")
+
+
+def table(cells: tuple[str, ...], widths: tuple[int, ...]) -> Iterator[str]:
+    """One row of a table, its cells wrapped."""
+    columns = [wrap(cell, width) or [""] for cell, width in zip(cells, widths, strict=True)]
+    for at in range(max(map(len, columns))):
+        parts = [(c[at] if at < len(c) else "").ljust(w) for c, w in zip(columns, widths, strict=True)]
+        yield "  ".join(parts).rstrip()
+
+
+def as_data(draft: Draft, *, samples: bool = False) -> dict[str, Any]:
+    """The draft as plain data. Cells of a client's name, numbers and the like only with `samples`."""
+    return {
+        "rows": draft.rows,
+        "language": draft.language,
+        "dates": draft.dates,
+        "date_choices": draft.date_choices,
+        "missing": draft.missing,
+        "remarks": draft.sheet.remarks,
+        "columns": [_column(g, draft, samples) for g in draft.guesses],
+        "questions": [_question(q, samples) for q in open_questions(draft)],
+    }
+
+
+def _column(guess: Guess, draft: Draft, samples: bool) -> dict[str, Any]:
+    data: dict[str, Any] = {
+        "heading": guess.heading,
+        "field": guess.field,
+        "becomes": becomes(guess, draft),
+        "sure": guess.sure,
+        "why": guess.why,
+        "options": guess.options,
+        "settings": guess.settings,
+        "words": guess.words,
+    }
+    return data | ({"samples": list(guess.column.cells)[:3]} if samples else {})
+
+
+def _question(question: Question, samples: bool) -> dict[str, Any]:
+    data: dict[str, Any] = {
+        "about": question.about,
+        "column": question.heading,
+        "question": question.text,
+        "answers": [value for value, _ in question.answers],
+    }
+    return data | ({"samples": list(question.samples)} if samples else {})
+
+
+def shows_client(guess: Guess, draft: Draft) -> bool:
+    """Whether a column's cells are about who the client is."""
+    fields = [f for f in (guess.field, *guess.options) if f not in (ASK, "ignore")]
+    found = [find_field(f, "ear" if draft.rows == "ear" else "visit") for f in fields]
+    return not found or any(f is not None and f.identity for f in found)
