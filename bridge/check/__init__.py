@@ -24,8 +24,8 @@ def check_bundle(bundle: Any) -> list[Issue]:
     from bridge.check.identifiers import check_identifiers
     from bridge.check.invariants import check_invariants
     from bridge.check.links import check_links
-    from bridge.check.parcels import check_parcels
     from bridge.check.not_for_writing import check_not_for_writing
+    from bridge.check.parcels import check_parcels
     from bridge.check.sides import check_sides
     from bridge.check.structure import Walk
 

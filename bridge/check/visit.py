@@ -7,14 +7,16 @@ from collections.abc import Iterator
 
 from pydantic import BaseModel
 
+from bridge.check.guardians import check_guardians
 from bridge.check.sides import laterality
 from bridge.check.whole import check_whole
 from bridge.fhir.systems import SCT
 from bridge.issues import Issue, Where, issue
 from bridge.moments import later
+from bridge.nothing_words import says_nothing
 from bridge.numbers import nhs_number_problem
 from bridge.phrases import side_words
-from bridge.visit import EARS, Ear, Term, Visit, terms_of
+from bridge.visit import EARS, Ear, Term, Visit, Work, terms_of
 
 _REMARKS = frozenset({"note", "why", "done", "reason", "whisper", "view", "file"})
 """Fields of running text that belong to one ear."""
@@ -32,6 +34,7 @@ def check_visit(visit: Visit) -> list[Issue]:
         *_steps(visit),
         *_files(visit),
         *check_whole(visit),
+        *check_guardians(visit),
     ]
     return [i.at(record=visit.number) for i in found]
 
@@ -103,7 +106,7 @@ def _texts(value: object, path: str) -> Iterator[tuple[str, str, bool]]:
 
 
 def _steps(visit: Visit) -> Iterator[Issue]:
-    worked = [ear for ear in EARS if (record := visit.ear(ear)) and record.work]
+    worked = [ear for ear in EARS if (record := visit.ear(ear)) and any(map(_was_done, record.work))]
     if worked and (visit.consent is None or visit.consent.status == "withdrawn"):
         told = f", although consent is recorded as {visit.consent.status}" if visit.consent else " without a consent"
         yield issue("C125", f"Work on an ear is recorded{told}.", Where(path="consent"))
@@ -112,6 +115,10 @@ def _steps(visit: Visit) -> Iterator[Issue]:
         if record and record.after and not record.work:
             message = f"The {ear} ear was looked at after the work, but no work on it is recorded."
             yield issue("C126", message, Where(path=f"{ear}.after"))
+
+
+def _was_done(work: Work) -> bool:
+    return not says_nothing("method", work.method.text)
 
 
 def _files(visit: Visit) -> Iterator[Issue]:

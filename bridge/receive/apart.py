@@ -14,10 +14,12 @@ class Addresses:
     def __init__(self, bundle: Json) -> None:
         self.resources: list[Json] = []
         self._by_url: dict[str, Json] = {}
-        for entry in bundle.get("entry", ()):
+        self._number: dict[int, int] = {}
+        for number, entry in enumerate(bundle.get("entry", ())):
             resource = entry.get("resource")
             if isinstance(resource, dict):
                 self.resources.append(resource)
+                self._number[id(resource)] = number
                 self._by_url.setdefault(f"{resource.get('resourceType')}/{resource.get('id')}", resource)
                 if entry.get("fullUrl"):
                     self._by_url[entry["fullUrl"]] = resource
@@ -26,6 +28,9 @@ class Addresses:
         """What a reference leads to, of whichever version."""
         told = str((reference or {}).get("reference", "")).partition("/_history/")[0]
         return self._by_url.get(told)
+
+    def path(self, resource: Json) -> str:
+        return f"Bundle.entry[{self._number[id(resource)]}].resource"
 
 
 def visits_apart(bundle: Json, addresses: Addresses) -> Iterator[list[Json]]:

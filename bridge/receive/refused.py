@@ -11,8 +11,12 @@ from bridge.fhir.tell.clinical import outcome_fits
 from bridge.fhir.tell.observation import kind_of, subject
 from bridge.issues import Issue, Where, issue
 from bridge.nothing_words import says_nothing
+from bridge.receive.index import Index
 
 Json = dict[str, Any]
+
+_ABOUT = ("subject", "patient", "for")
+"""Elements that name whom a resource is about."""
 
 
 def states(bundle: Json) -> Iterator[Issue]:
@@ -43,6 +47,17 @@ def _state(resource: Json) -> str:
         if attended != (resource.get("status") == "finished"):
             return f"says “{resource.get('status')}”, and the attendance says otherwise"
     return ""
+
+
+def about_others(index: Index) -> Iterator[Issue]:
+    """X110 for each resource of a visit that is about another client than the visit."""
+    client = next(index.of_type("Patient"))
+    for resource in index.all:
+        for key in _ABOUT:
+            if key in resource and index.addresses.find(resource[key]) is not client:
+                where = Where(path=f"{index.addresses.path(resource)}.{key}")
+                message = f"This {resource['resourceType']} is about another client than its visit."
+                yield issue("X110", message, where, cause="X110")
 
 
 def left_over(bundle: Json, used: set[int]) -> Iterator[Issue]:

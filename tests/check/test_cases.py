@@ -14,7 +14,7 @@ import pytest
 import yaml
 
 from bridge.check import check_bundle, check_visit
-from bridge.fhir.read_json import read_json
+from bridge.fhir.ndjson import read_received
 from bridge.issues import Issue, Severity, rules
 from bridge.visit import Visit
 
@@ -35,7 +35,7 @@ def run(given: Any) -> list[Issue]:
         return check_visit(Visit.model_validate(given["visit"]))
     if isinstance(given, dict) and ("text" in given or "hex" in given) and "resourceType" not in given:
         content = given["text"].encode() if "text" in given else bytes.fromhex(given["hex"])
-        return read_json(content + b" " * given.get("repeat_blanks", 0))[1]
+        return read_received(content + b" " * given.get("repeat_blanks", 0))[1]
     return check_bundle(given)
 
 
