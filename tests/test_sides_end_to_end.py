@@ -14,6 +14,7 @@ import re
 from collections import Counter
 from pathlib import Path
 
+import pytest
 from lxml import html
 
 from bridge.layout import load_layout
@@ -25,7 +26,7 @@ MANY = int(os.environ.get("VISIT_BRIDGE_MANY", "150"))
 
 # Cells by column without the ear's letter. None contains another, and none names a side.
 CELLS = {
-    "symptoms": ["itch", "blocked feeling", "tinnitus", "qualmish buzz"],
+    "symptoms": ["itch", "otalgia", "hearing loss", "blocked feeling", "tinnitus", "qualmish buzz"],
     "wax": ["heavy", "moderate", "mild", "impacted", "gloopsy"],
     "wax type": ["hard", "sticky", "crumbly", "flinty"],
     "wax colour": ["honey", "black", "orange", "puce"],
@@ -96,10 +97,12 @@ def _spoken(page: bytes) -> dict[str, str]:
     return {ear: re.sub(r"\s+", " ", text).lower() for ear, text in found.items()}
 
 
-def test_every_cell_stays_on_its_ear(tmp_path: Path) -> None:
+@pytest.mark.parametrize("codes", ["free", "licensed"])
+def test_every_cell_stays_on_its_ear(tmp_path: Path, codes: str) -> None:
     rows = _sheet(tmp_path / "sheet.csv", random.Random(20261125))
     practice, _ = load_practice(ROOT / "mappings/demo")
     assert practice is not None
+    practice = practice.model_copy(update={"codes": codes})
     layout = load_layout(ROOT / "mappings/layouts/one-row-per-visit.yaml")
     pages = {
         c.visit.number: letter_of(c.bundles["summary"]).content

@@ -6,7 +6,7 @@ import json
 from collections.abc import Iterable, Iterator
 from pathlib import Path
 from textwrap import wrap
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Literal
 
 import click
 
@@ -15,6 +15,8 @@ from bridge.cli.options import json_option, practice_option
 
 if TYPE_CHECKING:
     from bridge.coding import Concept, TermMaps
+    from bridge.coding.finer import Side
+    from bridge.visit.base import Coding
 
 WIDTH = 80
 MOST = 15
@@ -71,15 +73,15 @@ def find(ctx: click.Context, words: str, kind: str | None, practice: Path | None
             "words": words,
             "assertion": said,
             "ambiguous": [{"word": w, "reason": why} for w, why in ambiguous_words(words)],
-            "exact": [{"field_kind": name, **_as_data(hit)} for name, hit in hits],
-            "containing": [_as_data(concept) for concept in other],
+            "exact": [{"field_kind": name, **_as_data(maps, hit)} for name, hit in hits],
+            "containing": [_as_data(maps, concept) for concept in other],
             "near": near,
         }
         click.echo(json.dumps(data, indent=2, ensure_ascii=False))
     else:
         for word, reason in ambiguous_words(words):
             click.echo("\n".join(wrap(f"“{word}” can be read in two ways: {reason}.", WIDTH)))
-        click.echo("\n".join(_report(words, said, hits, other, near)))
+        click.echo("\n".join(_report(maps, words, said, hits, other, near)))
     ctx.exit(0 if hits else 1)
 
 
@@ -107,11 +109,11 @@ def show(concept_or_code: str | None, code_system: bool, practice: Path | None, 
         click.echo(json.dumps(own_code_system(), indent=2, ensure_ascii=False))
         return
     maps, asked = _maps(practice), (concept_or_code or "").strip()
-    found = [c for c in maps.concepts.values() if asked in (c.code, *c.codes, *(k.partition(":")[2] for k in c.codes))]
+    found = [c for c in maps.concepts.values() if asked in {c.code, *_all_codes(maps, c)}]
     if not found:
         raise click.UsageError(f"No meaning and no code here is called {asked!r}. Try `visit-bridge terms find`.")
     if as_json:
-        click.echo(json.dumps([_as_data(concept) for concept in found], indent=2, ensure_ascii=False))
+        click.echo(json.dumps([_as_data(maps, concept) for concept in found], indent=2, ensure_ascii=False))
     else:
         click.echo("\n\n".join("\n".join(_page(maps, concept)) for concept in found))
 
@@ -120,15 +122,18 @@ def _maps(practice: Path | None) -> TermMaps:
     """The term maps under the practice's own words, where there is a practice folder."""
     from bridge.coding import load_term_maps
     from bridge.errors import SettingsError
-    from bridge.practice import find_practice
+    from bridge.practice import find_practice, load_practice
 
     try:
-        folder: Path | None = find_practice(practice)
+        folder = find_practice(practice)
     except SettingsError:
         if practice is not None:
             raise
-        folder = None
-    return load_term_maps(folder)
+        return load_term_maps()
+    settings, _ = load_practice(folder)
+    if settings is None:
+        return load_term_maps(folder)
+    return load_term_maps(folder, licensed=settings.codes == "licensed", version=settings.snomed_version)
 
 
 def _kinds(maps: TermMaps, kind: str | None) -> list[str]:
@@ -161,12 +166,17 @@ def _containing(maps: TermMaps, kinds: Iterable[str], words: str) -> list[Concep
 
 
 def _report(
-    words: str, said: str | None, hits: list[tuple[str, Concept]], other: list[Concept], near: list[str]
+    maps: TermMaps,
+    words: str,
+    said: str | None,
+    hits: list[tuple[str, Concept]],
+    other: list[Concept],
+    near: list[str],
 ) -> Iterator[str]:
     if hits:
         yield f"“{words}” means{f' ({said})' if said else ''}:"
         for name, concept in hits:
-            yield from _lines(name, concept)
+            yield from _lines(maps, name, concept)
         if said:
             yield from wrap(f"As it is {said}, only the own code is sent, except in an impression.", WIDTH)
     else:
@@ -176,13 +186,15 @@ def _report(
     if other:
         yield "Also with these words:"
         for concept in other:
-            yield from _lines(concept.kind, concept)
+            yield from _lines(maps, concept.kind, concept)
 
 
-def _lines(kind: str, concept: Concept) -> Iterator[str]:
+def _lines(maps: TermMaps, kind: str, concept: Concept) -> Iterator[str]:
     yield f"  {kind + ':':<20}{concept.label}"
     yield from wrap(
-        ", ".join([concept.code if concept.published else f"{concept.code} (own word, no own code)", *_named(concept)]),
+        ", ".join(
+            [concept.code if concept.published else f"{concept.code} (own word, no own code)", *_named(maps, concept)]
+        ),
         WIDTH,
         initial_indent=" " * 22,
         subsequent_indent=" " * 24,
@@ -190,9 +202,25 @@ def _lines(kind: str, concept: Concept) -> Iterator[str]:
     )
 
 
-def _named(concept: Concept) -> list[str]:
-    names = [coding.display or "" for coding in concept.codings]
-    return [f"{code} {name}" for code, name in zip(concept.codes, names, strict=False)]
+def _named(maps: TermMaps, concept: Concept, side: Side = None) -> list[str]:
+    from bridge.fhir.systems import OWN, short_name
+
+    codings = maps.codings(concept, side)
+    return [f"{short_name(c.system)}:{c.code} {c.display or ''}" for c in codings if c.system != OWN]
+
+
+def _sided(maps: TermMaps, concept: Concept) -> dict[Literal["right", "left", "both"], list[str]]:
+    """Codes by ear, where the practice has chosen the licensed ones and an ear has one of its own."""
+    plain = _named(maps, concept)
+    sides: tuple[Literal["right", "left", "both"], ...] = ("right", "left", "both")
+    return {side: named for side in sides if (named := _named(maps, concept, side)) != plain}
+
+
+def _all_codes(maps: TermMaps, concept: Concept) -> set[str]:
+    """With and without the short name of their system."""
+    named = [*_named(maps, concept), *(name for names in _sided(maps, concept).values() for name in names)]
+    short = {name.partition(" ")[0] for name in named}
+    return short | {name.partition(":")[2] for name in short}
 
 
 def _page(maps: TermMaps, concept: Concept) -> Iterator[str]:
@@ -200,7 +228,8 @@ def _page(maps: TermMaps, concept: Concept) -> Iterator[str]:
         ("Meaning", concept.label),
         ("Own code", concept.code if concept.published else f"{concept.code} (your own; never sent)"),
         ("Field", maps.kinds[concept.kind].label),
-        ("Codes", "; ".join(_named(concept)) or "none that is verified and free to use"),
+        ("Codes", "; ".join(_named(maps, concept)) or "none that is verified and free to use"),
+        *((side.capitalize(), "; ".join(named)) for side, named in _sided(maps, concept).items()),
         ("Words", ", ".join(concept.words)),
         ("Note", concept.note),
         ("Evidence", f"{concept.evidence}; edition {concept.edition}"),
@@ -211,14 +240,20 @@ def _page(maps: TermMaps, concept: Concept) -> Iterator[str]:
             yield from wrap(text, WIDTH, initial_indent=start, subsequent_indent=rest, break_on_hyphens=False)
 
 
-def _as_data(concept: Concept) -> dict[str, Any]:
+def _as_data(maps: TermMaps, concept: Concept) -> dict[str, Any]:
+    sided = _sided(maps, concept)
     return {
         "kind": concept.kind,
         "concept": concept.code,
         "label": concept.label,
         "words": list(concept.words),
-        "codings": [c.model_dump(exclude_none=True) for c in concept.codings],
+        "codings": _dumped(maps.codings(concept)),
+        **({"by_ear": {side: _dumped(maps.codings(concept, side)) for side in sided}} if sided else {}),
         "note": concept.note,
         "evidence": concept.evidence,
         "edition": concept.edition,
     }
+
+
+def _dumped(codings: Iterable[Coding]) -> list[dict[str, Any]]:
+    return [c.model_dump(exclude_none=True) for c in codings]

@@ -10,6 +10,7 @@ from click.testing import CliRunner, Result
 
 from bridge.cli import main
 from bridge.coding import load_term_maps
+from bridge.data import table_path
 
 
 def run(*args: str) -> Result:
@@ -64,9 +65,36 @@ def test_show_by_meaning_or_code(asked: str) -> None:
 def test_every_meaning_prints_within_80_columns() -> None:
     from bridge.cli.terms import _page
 
-    maps = load_term_maps()
-    for concept in maps.concepts.values():
-        assert max(map(len, _page(maps, concept))) <= 80
+    for maps in (load_term_maps(), load_term_maps(licensed=True)):
+        for concept in maps.concepts.values():
+            assert max(map(len, _page(maps, concept))) <= 80
+
+
+@pytest.fixture
+def licensed(tmp_path: Path) -> str:
+    settings = table_path("demo", "practice.yaml").read_text(encoding="utf-8")
+    (tmp_path / "practice.yaml").write_text(settings + "\ncodes: licensed\n", encoding="utf-8")
+    return str(tmp_path)
+
+
+@pytest.mark.parametrize("asked", ["symptom-pain", "1010234007", "sct:1010233001"])
+def test_show_tells_the_codes_of_each_ear_where_licensed_ones_are_chosen(asked: str, licensed: str) -> None:
+    page = run("show", asked, "--practice", licensed).output
+    assert "Codes     sct:16001004 Otalgia\n" in page
+    assert "Right     sct:1010234007 Otalgia of right ear\n" in page
+    assert "Left      sct:1010233001 Otalgia of left ear\n" in page
+    data = json.loads(run("show", asked, "--practice", licensed, "--json").stdout)[0]
+    assert {ear: codings[0]["code"] for ear, codings in data["by_ear"].items()} == {
+        "right": "1010234007",
+        "left": "1010233001",
+    }
+
+
+def test_find_shows_the_finer_code_where_licensed_ones_are_chosen(licensed: str) -> None:
+    words = ("find", "osteoma", "--kind", "canal")
+    assert "sct:277417007 External" in run(*words, "--practice", licensed).output
+    assert "277417007" not in run(*words).output
+    assert run("show", "277417007").exit_code == 2
 
 
 def test_show_the_code_system() -> None:
