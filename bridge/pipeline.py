@@ -20,9 +20,9 @@ from bridge.fhir.model import second_opinion
 from bridge.fhir.ndjson import NDJSON_TYPE, at_line, dump_lines, read_received
 from bridge.fhir.write_json import dumps
 from bridge.issues import Issue, Severity, Where, issue
-from bridge.layout import Layout, choose_layout, load_layout, load_layouts
+from bridge.layout import Layout, load_layout, load_layouts
 from bridge.practice import Practice, complete
-from bridge.read import Ledger, is_sheet, read_headings, read_visits
+from bridge.read import Ledger, is_sheet, read_visits
 from bridge.receive import bundle_to_visits
 from bridge.shapes import Document, Json, Reading
 from bridge.visit import Visit
@@ -102,15 +102,14 @@ class Converter:
         for reading in read_visits(source, chosen, self.zone, self.ledger):
             yield self.one(reading, kind)
 
-    def layout(self, source: Path) -> Layout | None:
-        """The layout that the practice names for this source, or the one of its own that fits the headings."""
-        if not is_sheet(source) or not source.is_file():
+    def layout(self, source: Path) -> Layout | list[Layout] | None:
+        """The layout that the practice names for this source, or else all of its own, of which one may fit."""
+        if not source.is_file() or not is_sheet(source):
             return None
         name = self.practice.layout_for(source.name)
         if name:
             return load_layout(table_path("layouts", f"{name}.yaml", own=self.folder))
-        layouts = load_layouts(self.folder / "layouts") or load_layouts(table_path("layouts"))
-        return choose_layout(read_headings(source), layouts)
+        return load_layouts(self.folder / "layouts") or load_layouts(table_path("layouts"))
 
     def one(self, reading: Reading, kind: Kind = "document") -> Conversion:
         """What becomes of one record: checked and built, or told why not."""

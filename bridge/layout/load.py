@@ -80,7 +80,11 @@ def _layout(data: dict[str, Any], file: str, problems: Problems) -> Layout:
         columns=columns,
         encoding=data.get("encoding", "auto"),
         delimiter={"tab": "\t"}.get(data.get("delimiter", "auto"), data.get("delimiter", "auto")),
+        sheet=_sheets(data.get("sheet", [])),
+        query=_query(data, problems),
+        heading_rows=int(data.get("heading_rows", 0)),
         start_from=_day(data, problems),
+        serial=1900 if "serial" in data.get("dates", ()) else 0,
         dates=_formats(data, "dates", _DATES, problems),
         times=_formats(data, "times", _TIMES, problems),
         two_digit_years=int(data["two_digit_years"]) if "two_digit_years" in data else None,
@@ -127,6 +131,8 @@ def _constants(data: dict[str, Any], problems: Problems) -> Iterator[tuple[Targe
 def _formats(data: dict[str, Any], name: str, default: list[str], problems: Problems) -> tuple[Format, ...]:
     found = []
     for index, text in enumerate(data.get(name, default)):
+        if name == "dates" and text == "serial":
+            continue
         try:
             found.append(date_format(text) if name == "dates" else time_format(text))
         except ValueError as error:
@@ -136,6 +142,20 @@ def _formats(data: dict[str, Any], name: str, default: list[str], problems: Prob
         told = f"By “{two[0].text}” and “{two[1].text}” one date could be read two ways; keep one of them."
         problems.append(("R204", Fault(name, told, "clash")))
     return formats
+
+
+def _sheets(said: str | list[str]) -> tuple[str, ...]:
+    return (said,) if isinstance(said, str) else tuple(said)
+
+
+def _query(data: dict[str, Any], problems: Problems) -> str:
+    """The query of a layout. Whether a database can answer it shows when one is read; that it only reads, here."""
+    query = str(data.get("query", "")).strip().rstrip(";").strip()
+    if query and query.split(None, 1)[0].casefold() not in ("select", "with"):
+        problems.append(("R217", Fault("query", "The query does not begin with SELECT.", "query")))
+    if query and "sheet" in data:
+        problems.append(("R217", Fault("query", "A layout has a query or names a sheet, not both.", "both")))
+    return query
 
 
 def _day(data: dict[str, Any], problems: Problems) -> date | None:

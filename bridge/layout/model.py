@@ -21,7 +21,7 @@ class Target:
     blank: str = ""
     separator: str = ""
     unit: str = ""
-    """UCUM code of bare numbers."""
+    """UCUM code of bare numbers; `fraction`: 0.8 is 80 percent."""
     scale: str = ""
     name: str = ""
 
@@ -45,8 +45,16 @@ class Layout:
     encoding: str = "auto"
     delimiter: str = "auto"
     """auto, or the character itself."""
+    sheet: tuple[str, ...] = ()
+    """Names or patterns of the worksheets or tables that hold the visits; none: those whose headings fit."""
+    query: str = ""
+    """What to ask a database for."""
+    heading_rows: int = 0
+    """Rows that hold the headings; 0: found out."""
     start_from: date | None = None
     dates: tuple[Format, ...] = ()
+    serial: int = 0
+    """First year of the day numbers that bare numbers in columns of dates are; 0: they are none."""
     times: tuple[Format, ...] = ()
     two_digit_years: int | None = None
     """First year of the hundred that two digits mean; None refuses them."""

@@ -101,5 +101,6 @@ def _scalar(data: Any, schema: Json, path: str) -> Iterator[Fault]:
         if len(data) < schema.get("minLength", 0):
             yield Fault(path, "is empty", "empty")
         if "pattern" in schema and not re.search(schema["pattern"], data):
-            wanted = {r"^\d{4}$": "a year of four digits", r"^\d{4}-\d{2}-\d{2}$": "a date such as 2026-03-01"}
+            wanted = {r"^\d{4}$": "a year of four digits", r"^\d{4}-\d{2}-\d{2}$": "a date such as 2026-03-01",
+                      "^[1-5]$": "a number from 1 to 5"}  # fmt: skip
             yield Fault(path, f"should be {wanted.get(schema['pattern'], schema['pattern'])}", "pattern")

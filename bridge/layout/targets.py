@@ -58,10 +58,14 @@ def make_target(
     blank = spec.get("blank", "")
     if blank and (why := refused(field, blank)):
         problems.append(("R205", Fault(f"{at}.blank", f"An empty cell means “not recorded”: {why}.", "blank")))
+    unit = "fraction" if _fraction(field, spec) else unit_of(spec.get("unit", "")) or ""
     separator = {"newline": "\n", "tab": "\t"}.get(spec.get("list", ""), spec.get("list", ""))
-    return Target(
-        field, found, blank, separator, unit_of(spec.get("unit", "")) or "", spec.get("scale", ""), spec.get("name", "")
-    )
+    return Target(field, found, blank, separator, unit, spec.get("scale", ""), spec.get("name", ""))
+
+
+def _fraction(field: Field, spec: dict[str, Any]) -> bool:
+    """Whether the cells of a column of percent hold 0.8 for 80 percent."""
+    return field.kind == "percent" and fold(spec.get("unit", "")) == "fraction"
 
 
 def _fillable(field: Field, spec: dict[str, Any]) -> bool:
@@ -101,7 +105,7 @@ def _wrong_settings(field: Field, spec: dict[str, Any], at: str) -> Iterator[Fau
     if "unit" in spec:
         units = field_units(field.pattern) if field.kind == "measure" else None
         unit = unit_of(spec["unit"])
-        if field.kind == "percent" and unit == "%":
+        if _fraction(field, spec) or (field.kind == "percent" and unit == "%"):
             return
         if units is None:
             yield Fault(f"{at}.unit", f"{field.pattern} takes no unit.", "unit")

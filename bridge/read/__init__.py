@@ -6,28 +6,25 @@ the next; only a file that cannot be opened or understood at all raises InputErr
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from pathlib import Path
 from zoneinfo import ZoneInfo
 
 from bridge.errors import InputError
+from bridge.issues import Where
 from bridge.layout import Layout
 from bridge.read.headings import heading
+from bridge.read.kinds import TABLES, what_is
 from bridge.read.ledger import Ledger
-from bridge.read.sheet import known_headings
-from bridge.read.source import SAVE_AS
 from bridge.read.table import Raw, Table, open_tables
 from bridge.shapes import Reading
 
 __all__ = ["Ledger", "Raw", "Table", "heading", "is_sheet", "open_tables", "read_headings", "read_visits"]
 
-_YAML = (".yaml", ".yml")
-_WORKBOOKS = (".xlsx", ".xlsm", ".xls", ".ods", ".numbers")
-
 
 def is_sheet(source: Path) -> bool:
-    """Whether a file is read through a layout; YAML visit files need none."""
-    return source.suffix.lower() not in _YAML
+    """Whether a file is read through a layout; visits in the model's own shape need none."""
+    return what_is(source) in TABLES
 
 
 def read_headings(path: Path) -> list[str]:
@@ -35,31 +32,39 @@ def read_headings(path: Path) -> list[str]:
     return heading(open_tables(path)[0])[0]
 
 
-def read_visits(source: Path, layout: Layout | None, zone: ZoneInfo, ledger: Ledger | None = None) -> Iterator[Reading]:
-    """Visits of a CSV sheet (with its layout) or of a YAML file of visits, in the order of the file.
+def read_visits(
+    source: Path, layout: Layout | Sequence[Layout] | None, zone: ZoneInfo, ledger: Ledger | None = None
+) -> Iterator[Reading]:
+    """Visits of a file, whatever it is: of tables with their layout, or in the model's own shape; in the file's order.
+
+    `layout`: the one that the person named, or all that the practice has, of which each table gets the one that fits.
 
     `zone` is the practice's; times without an offset are in it. Give one `ledger` to several files, so that a visit
     number or a client met in one is known in the next. Readings without a visit are either `left_alone` on purpose or
     carry the issues for which they are none. Raises InputError where the file cannot be read at all, and for a sheet
     without a layout.
     """
-    from bridge.read.source import open_binary
+    from bridge.read.choose_tables import choose_tables
+    from bridge.read.visits_json import read_json_visits
     from bridge.read.visits_table import SheetReader
     from bridge.read.visits_yaml import read_yaml_visits
 
     ledger = ledger if ledger is not None else Ledger()
-    open_binary(source).close()
-    if source.suffix.lower() in _WORKBOOKS:
-        raise InputError(f"{source.name} is named like a spreadsheet file; sheets are read from CSV files.", SAVE_AS)
-    if not is_sheet(source):
+    kind = what_is(source)
+    if kind == "yaml":
         yield from read_yaml_visits(source, zone, ledger)
         return
-    if layout is None:
+    if kind == "visits":
+        yield from read_json_visits(source, zone, ledger)
+        return
+    if not layout and kind in TABLES:
         raise InputError(
             f"{source.name} is a sheet, and no layout says which column is which.",
             "Put a layout into the folder `layouts` of your practice folder (copy a shipped one and change its"
             " headings), or name one with --layout.",
         )
-    known = known_headings(layout)
-    for table in open_tables(source, encoding=layout.encoding, delimiter=layout.delimiter, known=known):
-        yield from SheetReader(table, layout, zone, ledger).readings()
+    chosen, issues = choose_tables(source, layout or ())
+    if issues:
+        yield Reading(None, issues, where=Where(source.name), left_alone="headings")
+    for table, own in chosen:
+        yield from SheetReader(table, own, zone, ledger).readings()

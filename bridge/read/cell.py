@@ -7,6 +7,7 @@ from typing import Any
 
 from bridge.layout.model import Layout, Target
 from bridge.layout.tables import fold
+from bridge.read.day_numbers import from_day_number
 from bridge.read.fault import CellError, Fault
 from bridge.read.moments import Time, parse_date, parse_moment, parse_time
 from bridge.read.said import Cell, Day, Put
@@ -66,7 +67,7 @@ def _single(layout: Layout, target: Target, text: str) -> Any:
     if field.kind == "yes-no":
         return parse_yes_no(text, layout.yes, layout.no)
     if field.kind == "percent":
-        return parse_percent(text)
+        return parse_percent(text, target.unit)
     if field.kind == "whole":
         value = parse_whole(text)
         if field.choices and str(value) not in field.choices:
@@ -83,6 +84,7 @@ def _single(layout: Layout, target: Target, text: str) -> Any:
 
 def _when(layout: Layout, target: Target, text: str) -> Cell:
     field = target.field
+    text = from_day_number(text, layout.serial) if layout.serial else text
     if field.part == "time":
         return Cell((Put(parse_time(text, layout.times)),))
     whole = field.path in ("start", "end", "recorded_at")

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import csv
 from collections import deque
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from pathlib import Path
 from typing import TextIO
 
@@ -12,7 +12,7 @@ from bridge.errors import InputError
 from bridge.issues import Issue, Where, issue
 from bridge.layout.tables import fold
 from bridge.read.headings import HEADING_WITHIN
-from bridge.read.rows import Raw
+from bridge.read.rows import Raw, Span
 from bridge.read.source import Encoding, find_encoding, open_text
 
 DELIMITERS = (",", ";", "\t", "|")
@@ -25,8 +25,10 @@ SAMPLE = 65_536
 class CsvTable:
     """The one table of a CSV file."""
 
-    sheet = ""
-    typed = False
+    sheet = title = ""
+    typed = hidden = False
+    names: list[str] | None = None
+    epoch = 1900
 
     def __init__(self, path: Path, encoding: Encoding, delimiter: str) -> None:
         self.file = path.name
@@ -34,6 +36,9 @@ class CsvTable:
         self._path, self._encoding, self._delimiter = path, encoding, delimiter
         if encoding.guessed:
             self.issues.append(issue("R210", f"The file was read as {encoding.name}.", Where(path.name)))
+
+    def spans(self) -> Sequence[Span]:
+        return ()
 
     def rows(self) -> Iterator[Raw]:
         """Every row from the top, blank ones too."""

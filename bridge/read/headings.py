@@ -12,7 +12,7 @@ HEADING_WITHIN = 20
 """Headings stand in one of so many first rows."""
 
 
-def heading(table: Table, known: frozenset[str] = frozenset()) -> tuple[list[str], int]:
+def heading(table: Table, known: frozenset[str] = frozenset(), count: int = 0) -> tuple[list[str], int]:
     """The headings of a table and the number of the first row of data below them; no headings where it is empty.
 
     `known`: folded headings that a layout looks for.

@@ -34,7 +34,8 @@ class Ledger:
         """Client key to name, birth date, NHS number (0: not said) and place."""
         self._numbers: dict[int, tuple[int, int, int, int]] = {}
         """NHS number to client key, place, name and birth date."""
-        self._files: list[str] = []
+        self._files: list[tuple[str, str]] = []
+        """File and sheet of the places."""
 
     def enter(self, visit: Visit, where: Where, *, made: bool = False) -> list[Issue]:
         """Issues of this visit against those before it. `made`: its number was made from date, time and client."""
@@ -42,14 +43,15 @@ class Ledger:
         return [*self._visit(visit, where, at, made), *self._client(visit.client, where, at)]
 
     def _place(self, where: Where) -> int:
-        if not self._files or self._files[-1] != where.file:
-            self._files.append(where.file)
+        if not self._files or self._files[-1] != (where.file, where.sheet):
+            self._files.append((where.file, where.sheet))
         return (len(self._files) - 1) << 40 | (where.row or 0)
 
     def _told(self, at: int, where: Where) -> str:
-        file, row = self._files[at >> 40], at & ((1 << 40) - 1)
+        (file, sheet), row = self._files[at >> 40], at & ((1 << 40) - 1)
         line = "line" if where.column and not where.heading else "row"
-        return f"{line} {row}" if file == where.file else f"{file}, {line} {row}"
+        told = f"sheet {sheet}, {line} {row}" if sheet and sheet != where.sheet else f"{line} {row}"
+        return told if file == where.file else f"{file}, {told}"
 
     def _again(self, key: int, where: Where) -> str:
         """Where the first reading met this clash last; empty without one."""

@@ -45,7 +45,7 @@ class Sheet:
     def make(self, row: int, column: int) -> Where:
         """The place of a cell; column 0 is the row as a whole."""
         name = self.headings[column - 1] if 0 < column <= len(self.headings) else ""
-        return Where(self.table.file, self.table.sheet, row=row, column=column or None, heading=name)
+        return Where(self.table.file, self.table.sheet, row=row or None, column=column or None, heading=name)
 
     def rows(self) -> Iterator[Raw]:
         """The rows below the headings."""
@@ -56,7 +56,7 @@ class Sheet:
 
 def open_sheet(table: Table, layout: Layout) -> Sheet:
     """The sheet with its headings bound to the layout's columns, and what does not fit (R207 to R209)."""
-    headings, first = heading(table, known_headings(layout))
+    headings, first = heading(table, known_headings(layout), layout.heading_rows)
     if not headings:
         raise InputError(f"{table.file} holds no rows.", "Check that the right file was saved.")
     sheet = Sheet(table, headings, first - 1, [], [])
@@ -133,16 +133,17 @@ def needed_columns(sheet: Sheet) -> list[int]:
     return sorted({b.at for b in sheet.bound if b.target.field.path.startswith(paths)})
 
 
-def ragged(raw: Raw, headings: list[str]) -> tuple[str, str] | None:
-    """Rule and message for a row that has more or fewer cells than there are headings."""
+def ragged(raw: Raw, headings: list[str], *, short: bool) -> tuple[str, str] | None:
+    """Rule and message for a row that has more or fewer cells than there are headings. `short`: rows of this form end
+    at their last filled cell."""
     size, wanted = len(raw.cells), len(headings)
     if size > wanted and any(c.strip() for c in raw.cells[wanted:]):
         return "R121", f"The row has {size} cells, and there are {wanted} headings; some may be in the wrong column."
-    if size < wanted and any(h for h in headings[size:]):
+    if size < wanted and not short and any(h for h in headings[size:]):
         return "R122", f"The row has {size} cells only, and there are {wanted} headings; the rest is taken as empty."
     return None
 
 
 def flat(cells: list[str], headings: list[str]) -> str:
     """Headings and cells in order, for the record's hash."""
-    return "\x1f".join(chain(headings, cells))
+    return "\x1f".join(chain(headings, cells, [""] * (len(headings) - len(cells))))

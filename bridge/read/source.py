@@ -4,25 +4,14 @@ from __future__ import annotations
 
 import codecs
 import io
-import zipfile
 from dataclasses import dataclass
 from pathlib import Path
 from typing import BinaryIO, TextIO
 
 from bridge.errors import InputError
 
-SAVE_AS = "Open it in the spreadsheet program and save the sheet as “CSV UTF-8 (comma delimited)”, then read that file."
+READABLE = "Records are read from CSV, Excel (.xlsx), SQLite, JSON and YAML files."
 _BOMS = ((codecs.BOM_UTF8, "utf-8-sig"), (codecs.BOM_UTF16_LE, "utf-16"), (codecs.BOM_UTF16_BE, "utf-16"))
-_KNOWN = (
-    (b"\xd0\xcf\x11\xe0", "is an old or password-protected spreadsheet or document", SAVE_AS),
-    (b"%PDF", "is a PDF", "Records are read from CSV or YAML files."),
-    (b"SQLite format 3", "is a database", "Export the table of visits as CSV and read that file."),
-    (b"\x1f\x8b", "is a compressed file", "Unpack it first."),
-    (b"Rar!", "is a packed archive", "Unpack it first."),
-    (b"7z\xbc\xaf", "is a packed archive", "Unpack it first."),
-    (b"\x89PNG", "is a picture", "Records are read from CSV or YAML files."),
-    (b"\xff\xd8\xff", "is a picture", "Records are read from CSV or YAML files."),
-)
 _CHUNK = 1 << 20
 
 
@@ -35,12 +24,12 @@ class Encoding:
 
 
 def open_binary(path: Path) -> BinaryIO:
-    """The file's bytes. Raises InputError where there is none, or it is no file of text."""
+    """The file's bytes. Raises InputError where there is none."""
     name = path.name or str(path)
     try:
         if path.is_dir():
             raise InputError(f"{name} is a folder, not a file.", "Name one file of records in it.")
-        stream = path.open("rb")
+        return path.open("rb")
     except FileNotFoundError:
         raise InputError(f"There is no file {name}.", "Check the name and the folder.") from None
     except PermissionError:
@@ -49,40 +38,16 @@ def open_binary(path: Path) -> BinaryIO:
         ) from None
     except (OSError, ValueError):
         raise InputError(f"{name} cannot be opened.", "Check the name, the folder and the drive.") from None
-    try:
-        head = stream.read(4096)
-        _refuse(name, path, head)
-        stream.seek(0)
-    except InputError:
-        stream.close()
-        raise
-    except OSError:
-        stream.close()
-        raise InputError(f"{name} cannot be read.", "Check the drive, and whether another program has it.") from None
-    return stream
 
 
-def _refuse(name: str, path: Path, head: bytes) -> None:
-    if not head.strip(b"\x00 \t\r\n\xef\xbb\xbf\xff\xfe"):
-        raise InputError(f"{name} is empty.", "Check that the right file was saved.")
-    if head.startswith(b"PK\x03\x04"):
-        raise InputError(f"{name} {_packed(path)}", SAVE_AS)
-    for start, what, advice in _KNOWN:
-        if head.startswith(start):
-            raise InputError(f"{name} {what}, not a text file of records.", advice)
-
-
-def _packed(path: Path) -> str:
-    try:
-        with zipfile.ZipFile(path) as packed:
-            names = set(packed.namelist()[:200])
-            if any(info.flag_bits & 1 for info in packed.infolist()[:200]):
-                return "is a packed file with a password."
-    except (zipfile.BadZipFile, OSError, ValueError, NotImplementedError):
-        return "is a damaged packed file or spreadsheet."
-    if "xl/workbook.xml" in names or "content.xml" in names:
-        return "is a spreadsheet; sheets are read from CSV files."
-    return "is a packed file or document, not a text file of records."
+def read_head(path: Path, size: int) -> bytes:
+    """The first bytes of a file. Raises InputError where it cannot be read."""
+    with open_binary(path) as stream:
+        try:
+            return stream.read(size)
+        except OSError:
+            told = f"{path.name} cannot be read."
+            raise InputError(told, "Check the drive, and whether another program has it.") from None
 
 
 def find_encoding(path: Path, wanted: str = "auto") -> Encoding:
@@ -99,7 +64,7 @@ def find_encoding(path: Path, wanted: str = "auto") -> Encoding:
         if half := _half_nul(head):
             return Encoding(half, True)
         if head.count(0) > len(head) // 10:
-            raise InputError(f"{path.name} is not a text file.", "Records are read from CSV or YAML files.")
+            raise InputError(f"{path.name} is not a text file.", READABLE)
         stream.seek(0)
         return Encoding("utf-8") if _is_utf8(stream) else Encoding("cp1252", True)
 

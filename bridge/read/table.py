@@ -4,7 +4,10 @@ from __future__ import annotations
 
 from pathlib import Path
 
+from bridge.errors import InputError
 from bridge.read.csv_table import open_csv
+from bridge.read.kinds import FHIR, what_is
+from bridge.read.locks import open_elsewhere
 from bridge.read.rows import Raw, Table
 
 __all__ = ["Raw", "Table", "open_tables"]
@@ -23,4 +26,27 @@ def open_tables(
     `encoding` and `delimiter` are for CSV, `query` for databases; `known`: folded headings that help to find the
     delimiter.
     """
-    return [open_csv(path, encoding, delimiter, known)]
+    kind = what_is(path)
+    tables: list[Table]
+    if kind in FHIR:
+        raise InputError(
+            f"{path.name} is a FHIR document, not a record of visits.", "`visit-bridge check` looks at such a file."
+        )
+    if kind in ("yaml", "visits"):
+        raise InputError(f"{path.name} holds visits that need no layout.", "Name it to `convert` or `check` as it is.")
+    if kind == "workbook":
+        from bridge.read.xlsx import open_workbook
+
+        tables = [*open_workbook(path)]
+    elif kind == "database":
+        from bridge.read.database import open_database
+
+        tables = [*open_database(path, query)]
+    elif kind == "sheet":
+        tables = [open_csv(path, encoding, delimiter, known)]
+    else:
+        from bridge.read.json_table import open_json_tables
+
+        tables = [*open_json_tables(path, kind)]
+    tables[0].issues += open_elsewhere(path)
+    return tables

@@ -32,12 +32,17 @@ def parse_whole(text: str) -> int:
     return int(value)
 
 
-def parse_percent(text: str) -> int:
-    """A percentage, with or without its sign. A bare 0.75 is likely a fraction and refused. Raises CellError."""
+def parse_percent(text: str, unit: str = "") -> int:
+    """A percentage, with or without its sign. A bare 0.75 is likely a fraction and refused, unless the layout says
+    `unit: fraction`. Raises CellError."""
     bare = text.strip()
     signed = next((bare[: -len(w)].rstrip() for w in ("%", "percent", "per cent") if bare.lower().endswith(w)), None)
     value = parse_number(signed if signed is not None else bare)
-    if signed is None and 0 < value < 1:
+    if unit == "fraction" and signed is None:
+        if not 0 <= value <= 1:
+            raise CellError("R110", f"“{cut(text)}” is not between 0 and 1, in a column of fractions.", text)
+        value *= 100
+    elif signed is None and 0 < value < 1:
         raise CellError("R110", f"“{cut(text)}” in a column of percent is likely a fraction.", text)
     if value != value.to_integral_value():
         raise CellError("R108", f"“{cut(text)}” is not a whole percentage.", text)

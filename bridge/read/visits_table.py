@@ -10,8 +10,10 @@ from zoneinfo import ZoneInfo
 from bridge.issues import Where, issue
 from bridge.layout import Layout, Target
 from bridge.layout.fields import Step, spell
+from bridge.layout.formats import date_format, time_format
 from bridge.layout.tables import fold
 from bridge.read.cell import read_cell
+from bridge.read.day_numbers import from_day_number
 from bridge.read.ears import groups, put_ear_rows
 from bridge.read.fault import CellError, Fault
 from bridge.read.finish import finish, made_number
@@ -25,13 +27,15 @@ from bridge.shapes import Reading
 from bridge.visit import EARS
 
 _CACHE = 20_000
+TYPED_DATES, TYPED_TIMES = ("yyyy-mm-dd",), ("HH:MM", "HH:MM:SS")
+"""How dates and times are told by tables that have real ones."""
 
 
 class SheetReader:
     """Reads one sheet. Cells that say the same in the same column are understood once."""
 
     def __init__(self, table: Table, layout: Layout, zone: ZoneInfo, ledger: Ledger) -> None:
-        self.layout, self.zone, self.ledger = layout, zone, ledger
+        self.layout, self.zone, self.ledger = _for_table(layout, table), zone, ledger
         self.sheet: Sheet = open_sheet(table, layout)
         self._needed = needed_columns(self.sheet)
         self._cells: dict[tuple[int, str], Cell] = {}
@@ -74,6 +78,9 @@ class SheetReader:
         if raw.broken:
             return None
         why = left_alone(raw, self.sheet.headings, self._needed)
+        if why and (told := [fault for column, fault in raw.faults if not column]):
+            where = self.sheet.make(raw.number, 0)
+            return Reading(None, [issue(f.rule, f.message, where, cause=f.rule) for f in told], where=where)
         if not why and self.layout.start_from and self._older(raw):
             why = f"before {self.layout.start_from.isoformat()}"
         return Reading(None, [], where=self.sheet.make(raw.number, 0), left_alone=why) if why else None
@@ -82,6 +89,7 @@ class SheetReader:
         for bound in self._dates:
             text = raw.cells[bound.at].strip() if bound.at < len(raw.cells) else ""
             try:
+                text = from_day_number(text, self.layout.serial) if self.layout.serial else text
                 day, _ = parse_moment(text, self.layout.dates, self.layout.times, self.layout.two_digit_years)
             except CellError:
                 return False
@@ -97,8 +105,9 @@ class SheetReader:
             if raw.broken:
                 told = "The quotation marks of this row are not in order."
                 return Reading(None, [issue("R125", told, sheet.make(raw.number, 0))], where=where)
-            if wrong := ragged(raw, sheet.headings):
+            if wrong := ragged(raw, sheet.headings, short=sheet.table.typed):
                 record.issues.append(issue(wrong[0], wrong[1], sheet.make(raw.number, 0), cause=wrong[0]))
+            self._faults(record, raw)
         if self.layout.rows == "visit":
             for bound in sheet.bound:
                 self.put_cell(record, bound, raws[0], ())
@@ -122,6 +131,18 @@ class SheetReader:
             empty=lambda path: self._empty(path, raws[0]),
         )
 
+    def _faults(self, record: Record, raw: Raw) -> None:
+        """What the file itself says is wrong with cells, as far as their columns are wanted."""
+        for column, fault in raw.faults:
+            if not column:
+                record.issues.append(
+                    issue(
+                        fault.rule, fault.message, self.sheet.make(raw.number, 0), cause=f"{fault.rule}:{fault.cause}"
+                    )
+                )
+            for field in dict.fromkeys(b.target.field.path for b in self.sheet.bound if b.at == column - 1):
+                record.fault(fault, field, (raw.number, column))
+
     def _empty(self, path: str, raw: Raw) -> Where | None:
         """The cell of a row that could have filled a field, or a part of it, or the list that it is in."""
         for bound in self.sheet.bound:
@@ -138,6 +159,8 @@ class SheetReader:
     def said(self, bound: Bound, raw: Raw) -> Cell | None:
         """What a cell says; None where it says nothing."""
         text = self._text(raw, bound.at)
+        if raw.faults and any(column == bound.at + 1 for column, _ in raw.faults):
+            return None
         if not text or (len(text) <= self._longest_blank and fold(text) in self.layout.blank_cells):
             text = bound.target.blank
         return self._understood(bound.target, text) if text else None
@@ -221,6 +244,15 @@ class SheetReader:
                         record.put((*steps, *put.inner), put.value, (raw.number, 0), item=put.item)
                     for fault in cell.faults:
                         record.fault(fault, spell(steps), (raw.number, 0))
+
+
+def _for_table(layout: Layout, table: Table) -> Layout:
+    """The layout with what the table's own form makes certain: ISO dates, and where its day numbers begin."""
+    if not table.typed:
+        return layout
+    dates = (*(date_format(d) for d in TYPED_DATES), *layout.dates)
+    times = (*(time_format(t) for t in TYPED_TIMES), *layout.times)
+    return replace(layout, dates=dates, times=times, serial=table.epoch if layout.serial else 0)
 
 
 def _moved(steps: tuple[tuple[str, int | None], ...], again: int) -> tuple[tuple[str, int | None], ...]:

@@ -71,7 +71,6 @@ def read_yaml_visits(path: Path, zone: ZoneInfo, ledger: Ledger) -> Iterator[Rea
 
 
 def _visit(file: str, part: Part, zone: ZoneInfo, ledger: Ledger) -> Reading:
-    places = Places(lambda line, column: Where(file, row=line, column=column))
     where = Where(file, row=part.line + 1, column=1)
     if part.content is None:
         told = f"The record is larger than {MAX_BYTES // 1_000_000} MB."
@@ -81,13 +80,28 @@ def _visit(file: str, part: Part, zone: ZoneInfo, ledger: Ledger) -> Reading:
     except MarkedYamlError as error:
         at = Where(file, row=part.line + (error.line or 1), column=error.column)
         return Reading(None, [issue("R130", f"The record {error.message}.{_tabs(part, error.line)}", at)], where=where)
-    places.spots.update({p: (part.line + line, column) for p, (line, column) in marks.items() if p})
     if not isinstance(data, dict):
         return Reading(None, [issue("R130", "The record is not a list of “name: value” lines.", where)], where=where)
+    spots = {p: (part.line + line, column) for p, (line, column) in marks.items() if p}
+    return made_visit(file, data, spots, part.content, where, zone, ledger)
+
+
+def made_visit(
+    file: str,
+    data: dict[str, Any],
+    spots: dict[str, tuple[int, int]],
+    content: bytes,
+    where: Where,
+    zone: ZoneInfo,
+    ledger: Ledger,
+) -> Reading:
+    """The reading of one record in the model's own shape: every scalar is text, `spots` its lines and columns."""
+    places = Places(lambda line, column: Where(file, row=line, column=column))
+    places.spots.update(spots)
     issues: list[Issue] = []
     failed: set[str] = set()
     typed = _Typed(zone, places, issues, failed).mapping(data, Visit, "")
-    typed["source_sha256"] = sha256(part.content).hexdigest()
+    typed["source_sha256"] = sha256(content).hexdigest()
     return finish(typed, issues, places, where, failed, ledger)
 
 

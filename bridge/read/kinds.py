@@ -1,0 +1,87 @@
+"""What a file is, told by looking into it; its name decides only where the content leaves it open."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+from typing import Literal
+
+from bridge.errors import InputError
+from bridge.read.json_kinds import JsonKind, kind_of_json
+from bridge.read.source import READABLE, read_head
+
+Kind = Literal["sheet", "workbook", "database", "yaml"] | JsonKind
+"""sheet: CSV. yaml, visits: visits in the model's own shape, in YAML or JSON. records: JSON that a layout reads;
+object: one object of which nothing tells what it is. fhir, fhir lines: FHIR in JSON, one resource or one a line."""
+
+VISITS = frozenset({"yaml", "visits"})
+TABLES = frozenset({"sheet", "workbook", "database", "records", "object"})
+FHIR = frozenset({"fhir", "fhir lines"})
+_HEAD = 1 << 16
+_SAVE_AS = "Open it in its program, save the sheet as an Excel workbook (.xlsx) or as “CSV UTF-8”, and read that file."
+_CFB = b"\xd0\xcf\x11\xe0"
+_REFUSED = (
+    (b"%PDF", "is a PDF", READABLE),
+    (b"\x1f\x8b", "is a compressed file", "Unpack it first."),
+    (b"Rar!", "is a packed archive", "Unpack it first."),
+    (b"7z\xbc\xaf", "is a packed archive", "Unpack it first."),
+    (b"\x89PNG", "is a picture", READABLE),
+    (b"\xff\xd8\xff", "is a picture", READABLE),
+    (b"\x00\x01\x00\x00Standard", "is a database in a form that is not read", "Export the table as CSV."),
+)
+_SUFFIXES = {
+    ".yaml": "yaml", ".yml": "yaml", ".csv": "sheet", ".tsv": "sheet", ".txt": "sheet", ".xlsx": "workbook",
+    ".xlsm": "workbook", ".db": "database", ".sqlite": "database", ".sqlite3": "database", ".json": "records",
+    ".ndjson": "records", ".jsonl": "records",
+}  # fmt: skip
+"""Endings of the names of files that may hold records."""
+_OTHER_SHEETS = (".xlsx", ".xlsm", ".xls", ".xlsb", ".ods", ".numbers")
+_JSON = re.compile(rb"(?:\xef\xbb\xbf)?\s*(?:\{\s*[\"}]|\[\s*[\[{\]\"])")
+_YAML_LINE = re.compile(rb"---(\s|$)|(number|version|start|client|attendance):(\s|$)")
+
+
+def may_hold_records(name: str) -> bool:
+    """Whether a file in a folder is worth opening, by its name."""
+    return Path(name).suffix.lower() in _SUFFIXES
+
+
+def what_is(path: Path) -> Kind:
+    """What a file is. Raises InputError, with what to do, for one that can hold no records."""
+    head = read_head(path, _HEAD)
+    name, suffix = path.name or str(path), path.suffix.lower()
+    if not head.strip(b"\x00 \t\r\n\xef\xbb\xbf\xff\xfe"):
+        raise InputError(f"{name} is empty.", "Check that the right file was saved.")
+    if head.startswith(b"PK\x03\x04"):
+        return "workbook"
+    if head.startswith(b"SQLite format 3\x00"):
+        return "database"
+    if head.startswith(_CFB):
+        raise InputError(f"{name} {_old_form(path)}", _SAVE_AS)
+    for start, what, advice in _REFUSED:
+        if head.startswith(start):
+            raise InputError(f"{name} {what}, not a file of records.", advice)
+    if suffix in _OTHER_SHEETS:
+        raise InputError(f"{name} is named like a spreadsheet file and is none.", _SAVE_AS)
+    if suffix in (".db", ".sqlite", ".sqlite3"):
+        told = f"{name} is named like a database and cannot be read as one; it may be damaged or have a password."
+        raise InputError(told, "Export the table of visits as CSV and read that file.")
+    if suffix in (".yaml", ".yml"):
+        return "yaml"
+    if _JSON.match(head) or suffix in (".json", ".ndjson", ".jsonl"):
+        return kind_of_json(path)
+    if not suffix and _looks_like_yaml(head):
+        return "yaml"
+    return "sheet"
+
+
+def _looks_like_yaml(head: bytes) -> bool:
+    lines = (line.strip() for line in head.removeprefix(b"\xef\xbb\xbf").splitlines())
+    first = next((line for line in lines if line and not line.startswith(b"#")), b"")
+    return _YAML_LINE.match(first) is not None
+
+
+def _old_form(path: Path) -> str:
+    """A file in the form of old programs is a workbook of one, or a new workbook with a password."""
+    if "EncryptedPackage".encode("utf-16-le") in read_head(path, 1 << 22):
+        return "has a password; save it without one first."
+    return "is in the form of old spreadsheet and document programs (.xls, .doc), which is not read."

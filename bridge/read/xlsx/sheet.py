@@ -1,0 +1,182 @@
+"""The rows of one worksheet."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator, Sequence
+from typing import TYPE_CHECKING, Any
+
+from bridge.issues import Issue
+from bridge.read.fault import Fault, cut
+from bridge.read.rows import Raw, Span
+from bridge.read.xlsx.elements import elements
+from bridge.read.xlsx.formats import PLAIN, Shown
+from bridge.read.xlsx.merged import Covered, merged_cells
+from bridge.read.xlsx.package import Package, damaged
+from bridge.read.xlsx.texts import LONGEST, Texts, plain_text, unescape
+from bridge.read.xlsx.values import plain_number, shown_text
+
+if TYPE_CHECKING:
+    from lxml.etree import _Element
+
+MAX_COLUMNS = 2_000
+"""Columns that are read; the widest sheets of practices have a few hundred."""
+_SMALL_GAP = 1_000
+"""Rows left out of the file that are given as blank rows; a larger gap is passed over."""
+_REMEMBERED = 20_000
+_LETTERS = re.compile(r"[A-Z]{1,3}")
+
+Faults = list[tuple[int, Fault]]
+
+
+class WorkbookTable:
+    """One worksheet. Its numbers of rows and columns are those that the person's own program shows."""
+
+    typed = True
+    names: list[str] | None = None
+
+    def __init__(
+        self, package: Package, part: str, title: str, hidden: bool, texts: Texts, styles: Sequence[Shown], epoch: int
+    ) -> None:
+        self.file, self.title, self.sheet, self.hidden, self.epoch = package.file, title, title, hidden, epoch
+        self.issues: list[Issue] = []
+        self._package, self._part, self._texts, self._styles = package, part, texts, styles
+        self._columns: dict[str, int] = {}
+        self._numbers: dict[tuple[str, str], tuple[str, Fault | None]] = {}
+        self._spans: list[Span] | None = None
+
+    def spans(self) -> Sequence[Span]:
+        """Cells that are merged."""
+        if self._spans is None:
+            with self._package.open(self._part) as stream:
+                self._spans = merged_cells(stream, self.file)
+        return self._spans
+
+    def rows(self) -> Iterator[Raw]:
+        """Every row from the top. Blank rows at the end, which are only formatted, are left out."""
+        covered = Covered(self.spans(), self.file)
+        last, filled = 0, 0
+        with self._package.open(self._part) as stream:
+            for element in elements(stream, self.file, "row"):
+                said = element.get("r")
+                number = last + 1 if said is None else int(said) if said.isdigit() and len(said) < 8 else 0
+                if number <= last:
+                    raise damaged(self.file)
+                last = number
+                raw = self._row(element, number)
+                if raw.blank and not raw.faults:
+                    continue
+                if number - filled <= _SMALL_GAP:
+                    yield from (Raw(blank, []) for blank in range(filled + 1, number))
+                filled = number
+                yield covered.told(raw)
+
+    def _row(self, element: _Element, number: int) -> Raw:
+        # Written for speed: this runs once for every cell of the workbook.
+        cells: list[str] = []
+        faults: Faults = []
+        at, row, names, get, known = -1, str(number), _NAMES, self._texts.get, self._texts.known
+        for cell in element:
+            place = cell.get("r")
+            at += 1
+            if place is not None and (at >= MAX_COLUMNS or place != names[at] + row):
+                at = self._column(str(place))
+            if not len(cell):
+                continue
+            value: Any = cell[-1]
+            kind = cell.get("t")
+            if kind == "s" and (stored := value.text):
+                text = known.get(stored) or get(stored)
+            elif kind == "inlineStr":
+                alone = value[0].text if len(value) == 1 else None
+                text = alone if alone and "_x" not in alone and len(alone) <= LONGEST else plain_text(value)
+            else:
+                text = self._text(cell, kind, value, at + 1, faults)
+            if not text:
+                continue
+            if at >= MAX_COLUMNS:
+                faults = [f for f in faults if f[0]] + [(0, _far_out())]
+            elif at < len(cells):
+                cells[at] = text
+            else:
+                if at > len(cells):
+                    cells.extend([""] * (at - len(cells)))
+                cells.append(text)
+        return Raw(number, cells, faults=tuple(faults))
+
+    def _column(self, place: str) -> int:
+        letters = place.rstrip("0123456789")
+        known = self._columns.get(letters)
+        if known is None:
+            if not _LETTERS.fullmatch(letters):
+                raise damaged(self.file)
+            known = column_number(letters) - 1
+            self._columns[letters] = known
+        return known
+
+    def _text(self, cell: Any, kind: str | None, value: Any, column: int, faults: Faults) -> str:
+        stored = value.text
+        if not stored or value.tag[-1] != "v":
+            if str(cell[0].tag).endswith("}f") and kind != "str":
+                told = "The cell holds a formula, and the file does not keep what it comes to."
+                faults.append((column, Fault("R142", told, "formula")))
+            return ""
+        if kind is None or kind == "n":
+            return self._number(stored, cell.get("s"), column, faults)
+        if kind == "b":
+            return "yes" if stored.strip() in ("1", "true") else "no"
+        if kind == "e":
+            faults.append((column, Fault("R143", f"The cell shows the error {cut(stored)}.", stored[:20])))
+            return str(stored)
+        return _iso(stored) if kind == "d" else unescape(stored)
+
+    def _number(self, stored: str, style: str | None, column: int, faults: Faults) -> str:
+        if style is None or style == "0":
+            shown = self._styles[0] if self._styles else PLAIN
+        else:
+            shown = self._styles[int(style)] if style.isdigit() and int(style) < len(self._styles) else PLAIN
+        if shown is PLAIN:
+            return plain_number(stored)
+        key = (stored, style or "")
+        found = self._numbers.get(key)
+        if found is None:
+            if len(self._numbers) >= _REMEMBERED:
+                self._numbers.clear()
+            found = self._numbers[key] = shown_text(stored, shown, self.epoch)
+        if found[1]:
+            faults.append((column, found[1]))
+        return found[0]
+
+
+def column_letters(number: int) -> str:
+    """The letters of a column, by its number from 1."""
+    letters = ""
+    while number:
+        number, rest = divmod(number - 1, 26)
+        letters = chr(65 + rest) + letters
+    return letters
+
+
+_NAMES = tuple(column_letters(number) for number in range(1, MAX_COLUMNS + 1))
+
+
+def column_number(letters: str) -> int:
+    """The number, from 1, of a column named by letters."""
+    number = 0
+    for letter in letters:
+        number = number * 26 + ord(letter) - 64
+    return number
+
+
+def _far_out() -> Fault:
+    told = f"Something stands to the right of the {MAX_COLUMNS:,} columns that are read."
+    return Fault("R153", told, "far out")
+
+
+def _iso(text: str) -> str:
+    """A date that is stored as text, `2026-05-03T10:15:00`, as other dates are told."""
+    found = re.fullmatch(r"(\d{4}-\d\d-\d\d)?T?(?:(\d\d:\d\d)(:\d\d)?(?:\.\d+)?)?Z?", text.strip())
+    if not found:
+        return text
+    day, time = found[1] or "", (found[2] or "") + (found[3] if found[3] and found[3] != ":00" else "")
+    return day if day and time == "00:00" else f"{day} {time}".strip()
