@@ -16,7 +16,8 @@ def draft_file(path: Path, sheet: str = "", folder: Path | None = None) -> Draft
 
     `sheet`: the name of the worksheet, or of the table of a database; `folder`: the practice's, for its own words.
     """
-    return draft_layout(take_sheet(path, sheet), load_term_maps(folder))
+    maps = load_term_maps(folder, licensed=True)  # only words count here, whatever codes the practice may send
+    return draft_layout(take_sheet(path, sheet), maps)
 
 
 def take_sheet(path: Path, sheet: str = "") -> Sheet:

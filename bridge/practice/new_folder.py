@@ -33,6 +33,13 @@ _NOTES = {
     "nhs_numbers": """\
 # `as recorded`: sent with their trace status. `traced only`: left out unless the status is 01.
 """,
+    "codes": """\
+# Which SNOMED CT codes your words get. `free`: those that anybody may send. `licensed`: finer ones,
+# for which you need a SNOMED CT licence of your own (`visit-bridge explain M130`).
+""",
+    "snomed_version": """\
+# The edition that you are licensed for, by its address; it goes out beside each code.
+""",
     "layouts": """\
 # Which layout reads which of your files; the first pattern that fits.
 """,
@@ -48,11 +55,16 @@ _LAYOUTS_NOTE = """\
 #   "visits-*.csv": one-row-per-visit
 """
 
+_LEFT_OUT = {"codes": f"{_NOTES['codes']}# codes: free\n", "layouts": _LAYOUTS_NOTE}
+"""What is said of settings that are not asked for."""
+
 _DOCTORS = f"""\
 {",".join(COLUMNS)}
 # Rows that start with # are notes. One row for each family doctors' practice: key and practice are needed.
-# route is one of: post, secure mail, by hand, portal. Take the first two characters away to use this example.
-# example,Example Surgery,Z99999,Dr Example,1 Example Street,,Exampleton,ZX9 9ZZ,01632 960999,,post
+# A hospital service that you send clients to has a row too, with service under kind.
+# route is one of: post, secure mail, by hand, portal. Take the first two characters away to use these examples.
+# example,Example Surgery,Z99999,Dr Example,1 Example Street,,Exampleton,ZX9 9ZZ,01632 960999,,post,
+# ENT-E,Example Hospital ENT clinic,,,2 Example Street,,Exampleton,ZX9 9ZZ,01632 960998,,post,service
 """
 
 _LAYOUTS = """\
@@ -78,8 +90,8 @@ def practice_yaml(settings: dict[str, Any]) -> str:
         if key in told:
             block = yaml.safe_dump({key: told[key]}, allow_unicode=True, sort_keys=False, width=10_000)
             parts.append(f"{note}{block}")
-        elif key == "layouts":
-            parts.append(_LAYOUTS_NOTE)
+        elif key in _LEFT_OUT:
+            parts.append(_LEFT_OUT[key])
     return "\n".join(parts)
 
 
