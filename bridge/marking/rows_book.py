@@ -46,14 +46,15 @@ def book_of_rows(
 ) -> tuple[bytes, dict[str, str]]:
     """The file of a workbook that holds the rows of every table, all cells as text, and sheet as issues name it to
     sheet in it. `told`: the issues for "To do", of which those of this file are marked in their cells."""
+    widths = [_widths(table) for table in tables]
     book = _new()
     names = _names([table.sheet for table in tables])
     write_todo(book.create_sheet(NAME), told, in_this_book(names, file))
     if words is not None:
         add_words(book, words)
     marks = marks_of(told, file)
-    for table in tables:
-        _write(book.create_sheet(names[table.sheet]), table, marks.get(table.sheet, {}))
+    for table, wide in zip(tables, widths, strict=True):
+        _write(book.create_sheet(names[table.sheet]), table, wide, marks.get(table.sheet, {}))
     return saved(book), names
 
 
@@ -85,8 +86,8 @@ def _names(sheets: Iterable[str]) -> dict[str, str]:
     return found
 
 
-def _write(sheet: Any, table: Lines, marks: Mapping[Spot, list[Issue]]) -> None:
-    for column, width in enumerate(_widths(table), 1):
+def _write(sheet: Any, table: Lines, widths: Sequence[int], marks: Mapping[Spot, list[Issue]]) -> None:
+    for column, width in enumerate(widths, 1):
         sheet.column_dimensions[letters(column)].width = width
     by_row: dict[int, dict[int, list[Issue]]] = {}
     for (row, column), found in marks.items():
@@ -98,11 +99,6 @@ def _write(sheet: Any, table: Lines, marks: Mapping[Spot, list[Issue]]) -> None:
         last = number
         here = by_row.get(number, {})
         size = max([len(cells), *here])
-        if number > MOST_ROWS or size > MOST_COLUMNS:
-            raise InputError(
-                f"A workbook takes {MOST_ROWS} rows and {MOST_COLUMNS} columns, and these records have more.",
-                "Use check without --mark for them.",
-            )
         out: list[Any] = []
         for column in range(1, size + 1):
             text = cells[column - 1] if column <= len(cells) else ""
@@ -127,12 +123,18 @@ def _in_order(table: Lines, marked: list[int]) -> Iterator[tuple[int, list[str]]
 
 
 def _widths(table: Lines) -> list[int]:
+    """How wide each column is to be. Raises InputError for more rows or columns than a workbook takes."""
     widths: list[int] = []
+    last = size = 0
     for at, line in enumerate(table.rows()):
-        if at >= _SAMPLE:
-            break
-        for column, cell in enumerate(line.cells):
+        last, size = line.number, max(size, len(line.cells))
+        for column, cell in enumerate(line.cells[:MOST_COLUMNS] if at < _SAMPLE else ()):
             if column == len(widths):
                 widths.append(10)
             widths[column] = min(max(widths[column], len(cell) + 2), _WIDEST)
+    if last > MOST_ROWS or size > MOST_COLUMNS:
+        raise InputError(
+            f"A workbook takes {MOST_ROWS} rows and {MOST_COLUMNS} columns, and these records have more.",
+            "Use check without --mark for them.",
+        )
     return widths
