@@ -9,9 +9,12 @@ from bridge.check.links import Index
 from bridge.check.look import codings, has, part, parts, text
 from bridge.check.structure import Node
 from bridge.fhir.in_force import label, modifiers, ours
+from bridge.fhir.letter_kind import letter_kind
+from bridge.fhir.own import own_code, word
 from bridge.fhir.systems import system
 from bridge.issues import Issue, Where, issue
 from bridge.moments import later
+from bridge.referral_target import FAMILY_DOCTOR
 from bridge.shapes import Json
 
 _ABOUT = ("subject", "patient", "for", "beneficiary")
@@ -86,27 +89,39 @@ def _modified(what: str) -> str:
 
 
 def _consents(bundle: Json, index: Index, composition: Json) -> Iterator[Issue]:
-    sharing = []
+    sharing, kind = [], letter_kind(composition)
     entries = bundle.get("entry")
     for number, entry in enumerate(entries if isinstance(entries, list) else ()):
         resource = part(entry, "resource")
         if _is(resource, "Consent") and "patient-privacy" in {code for _, code in codings(resource, "scope")}:
             sharing.append(resource)
-            why = _not_allowed(resource, text(composition, "date"))
+            why = _not_allowed(resource, text(composition, "date")) or _another_letter(resource, kind, index)
             if why:
                 message = f"The consent to share in this document {why}."
                 yield issue("B122", message, Where(path=f"Bundle.entry[{number}].resource"), cause=f"B122:{why}")
-    if sharing or not _for_a_doctor(composition, index):
+    if sharing or not (kind == "referral" or _for_a_doctor(composition, index)):
         return
+    reader = "receiver of the referral" if kind == "referral" else "family doctor"
     for number, section in enumerate(parts(composition, "section")):
         if (system("uk-headings"), "consent-for-information-sharing") in codings(section, "code"):
             where = Where(path=f"Bundle.entry[0].resource.section[{number}]")
-            yield issue("B122", "The document holds no consent to share it with the family doctor.", where)
+            yield issue("B122", f"The document holds no consent to share it with the {reader}.", where)
 
 
 def _for_a_doctor(composition: Json, index: Index) -> bool:
     patient = index.find(text(part(composition, "subject"), "reference"), composition).resource
     return has(patient or {}, "generalPractitioner")
+
+
+def _another_letter(consent: Json, kind: str, index: Index) -> str:
+    """Why a consent that names what may be shared does not name this kind of letter of ours."""
+    named = {word("scope", code) for code in parts(part(consent, "provision"), "code")}
+    allowed = {"summary": {"visit summary"}, "referral": {"referral"}}.get(kind, set())
+    if kind == "referral" and any(own_code(e["resource"].get("code")) == FAMILY_DOCTOR for e in index.entries):
+        allowed = allowed | {"visit summary"}
+    known = named - {None}
+    covered = not allowed or not known or known & (allowed | {"whole record"})
+    return "" if covered else f"names other things to share, not the {'referral' if kind == 'referral' else 'summary'}"
 
 
 def _not_allowed(consent: Json, date: str) -> str:

@@ -91,7 +91,7 @@ def _referrer(visit: Visit) -> Iterator[Issue]:
     }
     missing = [name for name, value in needed.items() if not value]
     if missing:
-        yield _lacks("D128", f"of the referrer: {', '.join(missing)}", "practitioners[0]")
+        yield _lacks("D128", f"the referrer's {' and '.join(missing)}", "practitioners[0]")
 
 
 def _client(visit: Visit) -> Iterator[Issue]:
@@ -104,7 +104,7 @@ def _client(visit: Visit) -> Iterator[Issue]:
     }
     missing = [(name, path) for name, (value, path) in needed.items() if not value]
     if missing:
-        yield _lacks("D129", f"of the client: {', '.join(name for name, _ in missing)}", missing[0][1])
+        yield _lacks("D129", f"the client's {' and '.join(name for name, _ in missing)}", missing[0][1])
 
 
 def _lacks(code: str, what: str, path: str) -> Issue:

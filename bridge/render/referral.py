@@ -49,7 +49,7 @@ def _referred(request: Json) -> Referred:
         ("Question", "\n".join(map(sentence, asked)) or NOT_RECORDED),
         ("Why", "\n".join(map(sentence, why)) or NOT_RECORDED),
         ("About", _about(request)),
-        ("Why so soon", sentence(rule_followed(request)) or NOT_RECORDED),
+        ("Rule", sentence(rule_followed(request)) or NOT_RECORDED),
         ("Receiver told", sentence(told) or ("No call is recorded." if _immediate(request) else NOT_RECORDED)),
         ("Client told", sentence(str(request.get("patientInstruction") or "")) or NOT_RECORDED),
     ]
@@ -82,7 +82,8 @@ def receiver_lines(entries: Entries) -> list[str]:
         for service in entries.all(request.get("performer", [])):
             people = [str(c["name"].get("text", "")) for c in service.get("contact", ()) if c.get("name")]
             found += [*people, str(service.get("name", "")), *map(address, service.get("address", ()))]
-            found += [f"{p['value']}" for p in service.get("telecom", ()) if p.get("value")]
+            points = [p for p in service.get("telecom", ()) if p.get("value")]
+            found += [f"Phone {p['value']}" if p.get("system") == "phone" else str(p["value"]) for p in points]
         to = upper_first(words(request.get("code")))
         found += [to] if to.casefold() not in {line.casefold() for line in found} else []
     return [line for line in found if line] or ["Receiver not recorded"]

@@ -32,7 +32,9 @@ def referral_headline(request: Json) -> str:
     priority = str(request.get("priority", "routine"))
     sites = sites_of(request)
     to = f"Referred to {receiver(request)}" + (f", for the {sites}" if sites else "")
-    return f"{sentence(to)} {sentence(_SPEED.get(priority, priority))}"
+    told = priority == "stat" and call_recorded(request)
+    fast = "Immediate. The receiver was called" if told else _SPEED.get(priority, priority)
+    return f"{sentence(to)} {sentence(fast)}"
 
 
 def referral_fact(request: Json) -> str:
@@ -41,7 +43,7 @@ def referral_fact(request: Json) -> str:
     told = how_told(request)
     said = [
         f"Referred to {receiver(request)}",
-        _SPEED.get(priority, priority),
+        "Immediate" if priority == "stat" and call_recorded(request) else _SPEED.get(priority, priority),
         deadline(request),
         f"How the receiver was told: {told}" if told else "",
         "How the receiver was told is not recorded" if priority == "stat" and not told else "",
