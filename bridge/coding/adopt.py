@@ -17,7 +17,7 @@ from bridge.coding.unknown import cut
 from bridge.issues import Issue, issue
 from bridge.phrases import parse_phrase, qualifier, side_words, watched_words
 from bridge.phrases.fold import fold
-from bridge.phrases.tables import role
+from bridge.phrases.tables import role, sides
 from bridge.words_asked import FIELD, KIND, MEANS, OWN_WORD, WHEN, WHO, WHY, WORD
 
 OWN_PREFIX = "own-"
@@ -114,18 +114,27 @@ def _about_word(answer: Answer, kind: Kind | None) -> Iterator[Issue]:
         yield _told("M126", answer, WORD, told)
     if shorthand := side_shorthand(word):
         yield _told("M123", answer, WORD, f"“{shorthand}” in “{cut(word)}” can be read as more than one side.")
-    elif side_words(word) or ((phrase := parse_phrase(word)) and phrase.ears):
+    elif _names_ear(word, kind):
         yield _told("M123", answer, WORD, f"“{cut(word)}” names an ear.")
     if kind and kind.assertable and not parse_phrase(word, kind.name) and (watched := watched_words(word)):
         told = f"“{cut(word)}” says more than one plain thing, and speaks of “{watched[0]}”."
         yield _told("M126", answer, WORD, told)
 
 
+def _names_ear(word: str, kind: Kind | None) -> bool:
+    """Whether words name an ear; of a finding, no word that ever does may be a part."""
+    phrase = parse_phrase(word)
+    if side_words(word) or (phrase and phrase.ears):
+        return True
+    ever = {side.word.casefold() for side in sides()}
+    return kind is not None and kind.assertable and any(part in ever for part in word.casefold().split())
+
+
 def _about_meaning(answer: Answer, kind: Kind, concept: Concept) -> Iterator[Issue]:
     """What forbids that the word be given this meaning."""
     word, said = answer.word, denies_or_doubts(answer.word, kind.name)
     if said and not _says_so_too(concept, word, kind):
-        told = f"“{said}” in “{cut(word)}” denies, doubts or dates, and “{cut(concept.label)}” does not."
+        told = f"“{cut(word)}” denies, doubts or dates (“{cut(said)}”), and “{cut(concept.label)}” does not."
         yield _told("M124", answer, MEANS, told)
     if _is_normal(concept, kind) and not _plain_answer(word, concept):
         told = f"“{cut(word)}” would come to mean that the part of the ear looked normal."

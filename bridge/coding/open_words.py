@@ -13,9 +13,9 @@ from bridge.coding.concepts import Kind
 from bridge.coding.suggest import suggest
 from bridge.coding.term_map import TermMaps
 from bridge.issues import Issue, Where, rules
-from bridge.phrases import ambiguous_words, parse_phrase, watched_words
+from bridge.phrases import ambiguous_words, parse_phrase, qualifier, watched_words
 from bridge.phrases.fold import fold
-from bridge.phrases.tables import ambiguous
+from bridge.phrases.tables import ambiguous, qualifiers, tidy, whole
 from bridge.visit import Visit, terms_of
 from bridge.visit.people import Name
 from bridge.words_asked import OpenWord, WordsAsked
@@ -150,11 +150,11 @@ def side_shorthand(word: str) -> str:
 
 def denies_or_doubts(word: str, kind: str) -> str:
     """The words in it that deny, doubt or call past what stands beside them; empty where there are none."""
-    from bridge.phrases.tables import qualifiers, tidy, whole
-
     text = tidy(word)
     if "?" in text:
         return "?"
+    if qualifier(text, kind):
+        return text
     for one in qualifiers(kind):
         if any(c.isalpha() for c in one.words) and whole(one.words, exact=False).search(text):
             return one.words
