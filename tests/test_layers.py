@@ -13,8 +13,8 @@ import pytest
 
 ROOT = Path(__file__).parents[1]
 CUPBOARDS = {"practice", "terminology", "fhir"}
-ROOMS = {"read", "coding", "build", "check", "render", "deliver", "receive", "audit", "report", "marking"}
-CORRIDORS = {"pipeline", "demo"}
+ROOMS = {"read", "coding", "build", "check", "render", "deliver", "receive", "audit", "report", "marking", "drafting"}
+CORRIDORS = {"pipeline", "demo", "drafts"}
 LEAF, CUPBOARD, ROOM, CORRIDOR, DOOR = range(5)
 
 ONE_DOOR = {"fhir.resources": {"bridge.fhir.model"}}

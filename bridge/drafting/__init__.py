@@ -5,6 +5,7 @@ and "normal" come from exact words of the tables or from twin columns only.
 """
 
 from bridge.drafting.decide import draft_layout
+from bridge.drafting.headings import known_columns
 from bridge.drafting.page import layout_page
 from bridge.drafting.plain_names import field_name
 from bridge.drafting.questions import Question, answer, open_questions
@@ -13,5 +14,5 @@ from bridge.drafting.told import as_data, as_lines
 
 __all__ = [
     "ASK", "Draft", "Guess", "Question", "Sheet", "Terms", "answer", "as_data", "as_lines", "draft_layout",
-    "field_name", "layout_page", "open_questions",
+    "field_name", "known_columns", "layout_page", "open_questions",
 ]  # fmt: skip

@@ -50,6 +50,9 @@ def read_date(text: str) -> Seen | None:
     time = ""
     if (found := _TIME.search(text)) and found.start() >= 6:
         time, text = found["time"], text[: found.start()]
+    if len(text) == 8 and text.isdigit() and text[:2] in ("19", "20"):
+        made = _day(int(text[:4]), int(text[4:6]), int(text[6:]))
+        return Seen("yyyymmdd", int(text[:4]), None, False, time, made) if made else None
     if found := _ISO.fullmatch(text):
         year, month, day = int(found[1]), int(found[3]), int(found[4])
         made = _day(year, month, day)

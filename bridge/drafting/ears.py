@@ -9,7 +9,7 @@ from bridge.drafting.headings import Said
 from bridge.drafting.place import Place
 from bridge.drafting.shapes import ASK, IGNORE, Column
 from bridge.drafting.words import meaning
-from bridge.phrases import side_words
+from bridge.phrases import parse_phrase
 
 EARS = ("right", "left")
 
@@ -26,7 +26,8 @@ class Shape:
 
 def shape_of(saids: Sequence[Said], places: Sequence[Place], columns: Sequence[Column], language: str) -> Shape:
     """A column that names the ear of each row makes a sheet of ears; headings that name it, one of visits."""
-    sided = [at for at, said in enumerate(saids) if said.side in EARS and _of_ear(places[at])]
+    sided = [at for at, said in enumerate(saids) if said.side in (*EARS, "eye") and _of_ear(places[at])]
+    sided = sided if len({saids[at].side_word for at in sided}) > 1 else []
     named = [
         at
         for at, found in enumerate(places)
@@ -78,10 +79,16 @@ def _unsided(found: Place, both: list[str], rest: list[str], said: Said, column:
     if first == "ear.symptoms":
         return Place(["reasons"], "likely", f"{found.why}; no ear is named, so it is why they came", found.rank)
     cells = [f for f in found.fields if f.startswith("ear.")]
-    if not said.side and column.filled and column.share(lambda c: bool(side_words(c))) > 0.6:
+    if not said.side and column.filled and column.share(_names_ear) > 0.8:
         return Place([*cells, *rest], "likely", f"{found.why}; its cells name the ear", found.rank)
     why = "nothing says which ear this is about"
     return Place(list(dict.fromkeys([*both, *cells, *rest, "note", IGNORE])), "unsure", why, found.rank)
+
+
+def _names_ear(cell: str) -> bool:
+    """Whether a cell is one plain statement with its side: `Rt impacted`, `microsuction both ears`."""
+    phrase = parse_phrase(cell)
+    return phrase is not None and bool(phrase.ears)
 
 
 def _put(field: str, ear: str) -> str:

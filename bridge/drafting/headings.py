@@ -41,6 +41,8 @@ class Said:
     stage: str = ""
     unit: str = ""
     exact: bool = True
+    hints: tuple[str, ...] = ()
+    """consent, sharing: what a heading that is not known may be about."""
     like: str = ""
     """The heading of the table that it looks like, where it is not exact."""
     language: str = ""
@@ -67,6 +69,11 @@ def read_headings(headings: Sequence[str]) -> tuple[str, list[Said]]:
         last = pieces[-1][0] if len(pieces) > 1 else ()
         found.append(_said(key, last, unit, language, twins))
     return language, found
+
+
+def known_columns(headings: Sequence[str]) -> int:
+    """How many of the headings are known ones."""
+    return sum(bool(said.fields) for said in read_headings(headings)[1])
 
 
 def _key(text: str) -> tuple[Key, str]:
@@ -142,26 +149,32 @@ def _said(key: Key, last: Key, unit: str, language: str, twins: frozenset[tuple[
             stage = stages[-1] if len(stages) > 1 else _Cut(())
             return Said(
                 inner.fields, inner.needs, inner.side or side.part, inner.side_word or side.word,
-                inner.stage or stage.part, unit, inner.exact, inner.like, inner.language,
+                inner.stage or stage.part, unit, inner.exact, (), inner.like, inner.language,
             )  # fmt: skip
     if side.part or len(stages) > 1:
         for stage in stages[::-1]:
             if not any(stage.rest) or not any(_bare(stage.rest, language)[-1:][0] if stage.rest else ()):
                 field = "ear.@.note" if stage.part else "ear.note"
-                return Said((field,), "", side.part, side.word, stage.part, unit, True, "", language)
+                return Said((field,), "whole-ear", side.part, side.word, stage.part, unit, True, (), "", language)
     for stage in options[::-1]:
         for rest in _bare(stage.rest, language):
             if near := _near(rest, language):
                 return _made(heading_words()[near], unit, side, stage, False, " ".join(near), language)
     stage = stages[-1]
-    return Said((), "", side.part, side.word, stage.part, unit, False, "", language)
+    return Said((), "", side.part, side.word, stage.part, unit, False, _hints(key, language), "", language)
 
 
 def _made(found: Sequence[HeadingWord], unit: str, side: _Cut, stage: _Cut, exact: bool, like: str, own: str) -> Said:
     words = [w for w in found if w.language == own] or [w for w in found if w.language == "en"] or list(found)
     fields = tuple(dict.fromkeys(f for w in words for f in w.fields))
     needs = "ask" if len({w.fields for w in words}) > 1 else words[0].needs
-    return Said(fields, needs, side.part, side.word, stage.part, unit, exact, like, words[0].language)
+    return Said(fields, needs, side.part, side.word, stage.part, unit, exact, (), like, words[0].language)
+
+
+def _hints(key: Key, language: str) -> tuple[str, ...]:
+    parts = (part for token in key for part in heading_parts().get((token,), ()))
+    found = {p.part for p in parts if p.part in ("consent", "sharing") and p.language in ("", language)}
+    return tuple(sorted(found))
 
 
 def _exact(key: Key, language: str) -> Sequence[HeadingWord]:

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import re
+from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import cache
 
 from bridge.data import load_csv, table_path
-from bridge.drafting.dates import clock
+from bridge.drafting.dates import clock, is_date
 from bridge.drafting.fits import TESTS, Verdict, is_email, is_initials, is_nhs_number, is_number, is_percent, is_postcode
 from bridge.drafting.headings import Said
 from bridge.drafting.settings import term_kind
@@ -16,6 +18,7 @@ from bridge.drafting.words import meaning, read_words
 from bridge.layout import find_field
 
 CONSENTS = ("consent.status", "sharing.status")
+_WAX = ("wax-amount", "wax-consistency", "wax-colour")
 LONG = 8
 """Words from which a cell is running text."""
 
@@ -53,6 +56,11 @@ def _by_heading(said: Said, column: Column, language: str, terms: Terms | None) 
         if len(fields) > 1:
             return Place(fields, "unsure", more, rank)
         why += more
+    if said.needs == "whole-ear":
+        return _whole_ear(said, column, rank, terms)
+    if not said.needs and column.filled and _not_words(column, fields[0]):
+        found = _by_cells(said, column, False, terms)
+        return Place(found.fields, "unsure" if len(found.fields) > 1 else "likely", f"{why}, and its cells say otherwise", 0)
     if said.needs == "which-number":
         fields = _which_number(column)
         return Place(fields, "likely", "cells that hardly repeat" if len(fields) == 1 else "it could be either", rank)
@@ -92,6 +100,28 @@ def _wax(said: Said, column: Column) -> tuple[list[str], str]:
     if max(values) > 10 or (max(values) <= 1 and any(0 < v < 1 for v in values)):
         return ["ear.@.wax.percent"], "; its cells are numbers"
     return ["ear.@.wax.percent", "ear.@.wax", IGNORE], "small numbers: percent, or a grade of your own"
+
+
+def _not_words(column: Column, field: str) -> bool:
+    """Whether a field of words has nothing but dates or numbers in its cells."""
+    found = find_field(_sided(field), "visit")
+    if found is None or found.kind not in ("words", "term", "model") or "number" in field or field.startswith("client"):
+        return False
+    dates = column.share(lambda c: is_date(c) or bool(clock(c)))
+    return dates > 0.8 or column.share(is_number) > 0.8
+
+
+def _whole_ear(said: Said, column: Column, rank: int, terms: Terms | None) -> Place:
+    """A heading of a side and a stage alone: running text, or wax where its words are mostly about that."""
+    if not said.stage or column.share(lambda c: len(c.split()) >= LONG) > 0.5:
+        return Place(list(said.fields), "likely", "the heading names the ear and nothing else", rank)
+    parts = Counter(p.strip() for cell in column.cells for p in re.split(r"[,;/]", cell) if p.strip())
+    wax = sum(n for p, n in parts.items() if terms and any(terms.find(k, p) for k in _WAX))
+    rest = sum(n for p, n in parts.items() if terms and any(terms.find(k, p) for k in ("drum", "canal", "contents")))
+    if wax > 2 * rest and wax * 2 >= sum(parts.values()):
+        return Place(["ear.@.wax"], "likely", "its cells are words for wax", rank)
+    options = ["ear.@.wax", "ear.@.note", "ear.@.drum", "ear.@.canal", IGNORE]
+    return Place(options, "unsure", "the heading names the ear and the stage, and not what was seen", rank)
 
 
 def _which_number(column: Column) -> list[str]:
@@ -134,10 +164,14 @@ def _by_cells(said: Said, column: Column, few: bool, terms: Terms | None) -> Pla
             return Place(dates, "likely" if len(dates) == 1 else "unsure", why, 0)
         if not said.side and column.share(is_initials) > 0.9 and len(column.cells) <= 8 and not _answers(column):
             return Place(["practitioners"], "likely", "a few initials that repeat", 0)
-    fields = [f for f in _fields_by_terms(column, terms, bool(said.side)) if f]
+    fields = list(_fields_by_terms(column, terms, bool(said.side)))
+    if said.hints:
+        hinted = {"consent": "consent.status", "sharing": "sharing.status"}
+        consents = [hinted[h] for h in sorted(said.hints, reverse=True)]
+        options = dict.fromkeys([*consents, *(["requests"] if "sharing" in said.hints else []), "note", IGNORE])
+        return Place([*options], "unsure", "it may be about a consent; that is never taken for granted", 0)
     if _answers(column):
-        more = [f"{f}" for f in fields]
-        return Place([*dict.fromkeys([*more, *CONSENTS, IGNORE])], "unsure", "yes and no under an unknown heading", 0)
+        return Place([*dict.fromkeys([*fields, *CONSENTS, IGNORE])], "unsure", "yes and no under an unknown heading", 0)
     if fields:
         return Place([*fields, text, IGNORE], "unsure", "words of the trade under a heading that is not known", 0)
     if said.side or column.share(lambda c: any(x.isalpha() for x in c)) > 0.5:

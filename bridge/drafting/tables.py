@@ -30,7 +30,7 @@ def cell_key(text: str) -> str:
 
 def tokens(text: str) -> tuple[str, ...]:
     """The words of a heading: `birthDate`, `birth_date` and `Birth date (d.m.y)` begin alike."""
-    text = re.sub(r"(?<=[a-z0-9])(?=[A-Z])", " ", text)
+    text = re.sub(r"(?<=[a-z0-9])(?=[A-Z])", " ", re.sub(r"\b[Øø]\b|⌀", " ", text))
     text = re.sub(r"(?<![^\W\d_])([^\W\d_])\.(?=[^\W\d_]\b)", r"\1", text)
     return tuple(re.sub(r"[^\w%#]|_", " ", plain(text)).replace("%", " percent ").split())
 

@@ -9,6 +9,7 @@ from typing import Any
 
 from bridge.errors import MappingError
 from bridge.issues import Issue, Severity, Where, issue
+from bridge.layout.asked import asked
 from bridge.layout.fields import find_field
 from bridge.layout.formats import Format, clash, date_format, time_format
 from bridge.layout.model import Column, Layout, Target
@@ -53,6 +54,8 @@ def check_layout(path: Path) -> tuple[Layout | None, list[Issue]]:
     except MarkedYamlError as error:
         where = Where(path.name, row=error.line, column=error.column)
         return None, [issue("R201", f"The layout {error.message}.", where)]
+    if questions := list(asked(data)):
+        return None, [_issue("R220", fault, path.name, places) for fault in questions]
     shape = list(faults(data, schema := load_schema("layout"), schema))
     problems: Problems = [("R202", Fault(f.path, _told(f), f"{f.cause}:{f.path}")) for f in shape]
     layout = None if shape else _layout(data, path.name, problems)

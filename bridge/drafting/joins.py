@@ -1,0 +1,122 @@
+"""A query over a database's tables, joined by the keys that the database itself declares."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from contextlib import closing
+from dataclasses import dataclass, field
+
+from bridge.drafting.headings import read_headings
+
+MOST_TABLES = 100
+
+
+@dataclass(slots=True)
+class _Made:
+    """A table as its own statement makes it."""
+
+    name: str
+    columns: list[str] = field(default_factory=list)
+    keys: list[str] = field(default_factory=list)
+    parents: dict[str, tuple[str, str]] = field(default_factory=dict)
+    """Column to the table and column that it points at."""
+
+
+def join_query(statements: Iterable[str]) -> str:
+    """The query that brings a visit's tables together; empty where no keys are declared between tables.
+
+    `statements`: the CREATE TABLE statements that the database keeps. They are only run in an empty database in memory.
+    """
+    made = _tables(statements)
+    reach = {name: _reach(name, made) for name in made}
+    root = max(made, key=lambda name: (len(reach[name]), name), default="")
+    if not root or not reach[root]:
+        return ""
+    anchor = root if _dated(made[root]) else next((n for n in reach[root] if _dated(made[n])), root)
+    joined, joins = [anchor], []
+    waiting = [root, *reach[root]]
+    while found := _next_join(joined, waiting, made):
+        name, condition = found
+        joins.append(f"LEFT JOIN {_quoted(name)} ON {condition}")
+        joined.append(name)
+    columns = _columns(joined, anchor, made)
+    order = [f"{_quoted(n)}.{_quoted(k)}" for n in dict.fromkeys((anchor, root)) for k in made[n].keys]
+    lines = [f"SELECT {columns[0]}", *(f"  {c}" for c in columns[1:])]
+    lines = [f"{line}," for line in lines[:-1]] + lines[-1:]
+    ordered = [f"ORDER BY {', '.join(order)}"] if order else []
+    return "\n".join([*lines, f"FROM {_quoted(anchor)}", *joins, *ordered])
+
+
+def _tables(statements: Iterable[str]) -> dict[str, _Made]:
+    import sqlite3
+
+    found: dict[str, _Made] = {}
+    with closing(sqlite3.connect(":memory:")) as memory:
+        for statement in list(statements)[:MOST_TABLES]:
+            if " ".join(statement.split()).upper().startswith("CREATE TABLE"):
+                try:
+                    memory.execute(statement)
+                except (sqlite3.Error, sqlite3.Warning):
+                    continue
+        names = [str(row[0]) for row in memory.execute("SELECT name FROM sqlite_master WHERE type = 'table'")]
+        for name in sorted(n for n in names if not n.startswith("sqlite_")):
+            table = found[name] = _Made(name)
+            for _, column, _, _, _, key in memory.execute(f"PRAGMA table_info({_quoted(name)})"):
+                table.columns.append(str(column))
+                if key:
+                    table.keys.append(str(column))
+        for name, table in found.items():
+            for _, part, other, own, theirs, *_ in memory.execute(f"PRAGMA foreign_key_list({_quoted(name)})"):
+                target = next((n for n in found if n.casefold() == str(other).casefold()), "")
+                keys = [str(theirs)] if theirs else found[target].keys if target else []
+                if target and target != name and part == 0 and len(keys) == 1:
+                    table.parents[str(own)] = (target, keys[0])
+    return found
+
+
+def _reach(name: str, made: dict[str, _Made]) -> list[str]:
+    """Tables that a table points at, directly or through others, nearest first."""
+    found: list[str] = []
+    waiting = [name]
+    while waiting:
+        for other, _ in made[waiting.pop(0)].parents.values():
+            if other != name and other not in found:
+                found.append(other)
+                waiting.append(other)
+    return found
+
+
+def _dated(table: _Made) -> bool:
+    return any(said.fields[:1] == ("start",) for said in read_headings(table.columns)[1])
+
+
+def _next_join(joined: list[str], waiting: list[str], made: dict[str, _Made]) -> tuple[str, str] | None:
+    for name in waiting:
+        if name in joined:
+            continue
+        for other in joined:
+            for child, parent in ((other, name), (name, other)):
+                for own, (target, theirs) in made[child].parents.items():
+                    if target == parent:
+                        return name, f"{_quoted(child)}.{_quoted(own)} = {_quoted(parent)}.{_quoted(theirs)}"
+    return None
+
+
+def _columns(joined: list[str], anchor: str, made: dict[str, _Made]) -> list[str]:
+    """Every column but the keys that only join; a name that two tables have gets its table's in front."""
+    pairs = [
+        (name, column)
+        for name in joined
+        for column in made[name].columns
+        if column not in made[name].parents and (name == anchor or column not in made[name].keys)
+    ]
+    names = [column.casefold() for _, column in pairs]
+    return [
+        f"{_quoted(name)}.{_quoted(column)}"
+        + (f" AS {_quoted(f'{name}_{column}')}" if names.count(column.casefold()) > 1 else "")
+        for name, column in pairs
+    ]
+
+
+def _quoted(name: str) -> str:
+    return '"' + name.replace('"', '""') + '"'
