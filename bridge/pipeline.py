@@ -10,7 +10,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any, Literal
 
-from bridge.build import build_collection, build_document, build_transaction
+from bridge.build import build_collection, build_document, build_transaction, with_finer_sites
 from bridge.check import check_bundle, check_referral, check_visit
 from bridge.coding import TermMaps, code_visit, load_term_maps
 from bridge.data import table_path
@@ -22,7 +22,7 @@ from bridge.fhir.write_json import dumps
 from bridge.issues import Issue, Severity, Where, issue
 from bridge.layout import Layout, load_layout, load_layouts
 from bridge.practice import Practice, complete
-from bridge.read import Ledger, is_sheet, read_visits
+from bridge.read import FHIR, Ledger, is_sheet, read_visits, what_is
 from bridge.receive import bundle_to_visits
 from bridge.shapes import Document, Json, Reading
 from bridge.visit import Visit
@@ -142,14 +142,15 @@ class Converter:
 
     def build(self, visit: Visit, kind: Kind, letter: str = "summary") -> tuple[Json, list[Issue]]:
         """The bundle of a prepared visit, checked and read back; `letter` is which kind a document is to be."""
-        if kind == "transaction":
-            bundle = build_transaction(visit, self.practice.namespace, self.zone)
-            return bundle, [*check_bundle(bundle), *_corrected(visit)]
+        given = visit, self.practice.namespace, self.zone
         if kind == "document":
-            bundle = build_document(visit, self.practice.namespace, self.zone, letter)
+            bundle = build_document(*given, letter)
         else:
-            bundle = build_collection(visit, self.practice.namespace, self.zone)
-        return bundle, [*check_bundle(bundle), *reads_back(bundle, visit)]
+            bundle = build_transaction(*given) if kind == "transaction" else build_collection(*given)
+        if self.practice.codes == "licensed":
+            bundle = with_finer_sites(bundle)
+        told = _corrected(visit) if kind == "transaction" else reads_back(bundle, visit)
+        return bundle, [*check_bundle(bundle), *told]
 
 
 def _letters(visit: Visit) -> tuple[tuple[str, ...], list[Issue]]:
@@ -173,13 +174,10 @@ def _corrected(visit: Visit) -> list[Issue]:
     return [issue("D117", "This transaction corrects an earlier version.", Where(path="replaces"), cause="D117")]
 
 
-def looks_like_json(path: Path) -> bool:
-    """Whether a file starts like JSON; False too for what cannot be opened, which reading will explain."""
-    try:
-        with path.open("rb") as stream:
-            return stream.read(64).lstrip(b"\xef\xbb\xbf \t\r\n")[:1] in (b"{", b"[")
-    except OSError:
-        return False
+def is_received(path: Path) -> bool:
+    """Whether a file is a FHIR document, or an object in JSON that can be nothing else."""
+    kind = what_is(path)
+    return kind in FHIR or kind == "object"
 
 
 def read_source(path: Path) -> bytes:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import sys
 from pathlib import Path
 
 import click
@@ -16,7 +15,7 @@ from bridge.cli.options import Showing, practice_option, showing_options
     "--layout",
     metavar="FILE",
     type=click.Path(exists=True, dir_okay=False, path_type=Path),
-    help="Layout of a CSV source. Default: the one that your practice folder names or has.",
+    help="Layout of your sheets. Default: the one that your practice folder names or has.",
 )
 @click.option("--second-opinion", is_flag=True, help="Ask the fhir.resources package too (bundles; slower).")
 @click.option(
@@ -45,8 +44,9 @@ def command(
     """Check records or received documents; none of them is changed.
 
     SOURCE is a record that `convert` takes, or a FHIR R4 bundle or resource in
-    JSON, from wherever it came; which of them it is, is told by looking. A lone
-    dash reads JSON from standard input.
+    JSON, from wherever it came; which of them it is, is told by looking. A
+    folder or a pattern stands for the files in it, a lone dash for standard
+    input.
 
     Nothing is written but what --mark and --words ask for. A marked copy holds
     client data as your records do. It keeps the cells and their looks; charts,
@@ -64,27 +64,23 @@ def command(
     from bridge.cli.finish import finish
     from bridge.cli.marking import layout_of_source, plan, plan_words, write_marked, write_words
     from bridge.cli.records import new_report, open_practice, run
+    from bridge.cli.sources import sources_named
     from bridge.coding import OpenWords
-    from bridge.errors import InputError
     from bridge.issues import Report
-    from bridge.pipeline import check_received, looks_like_json, read_source
+    from bridge.pipeline import check_received, is_received, read_source
     from bridge.words_asked import WordsAsked
 
-    report, records = Report(), list[Path]()
-    for source in sources:
-        if str(source) == "-":
-            report.extend(check_received(sys.stdin.buffer.read(), "standard input", second_opinion)[1])
-            report.count("bundles checked")
-        elif looks_like_json(source):
+    found = click.get_current_context().with_resource(sources_named(sources, documents=True))
+    report, records = Report(found.issues), list[Path]()
+    for source in found.paths:
+        if is_received(source):
             report.extend(check_received(read_source(source), source.name, second_opinion)[1])
             report.count("bundles checked")
-        elif not source.exists():
-            raise InputError(f"There is no file {source}.", "Check the name and the folder.")
         else:
             records.append(source)
     planned = plan(mark, records) if mark else None
     if words:
-        plan_words(words, records)
+        plan_words(words, records, mark)
     asked, layout_of = WordsAsked(), layout_of_source(None, layout)
     if records:
         converter = open_practice(practice, showing)

@@ -28,7 +28,7 @@ if TYPE_CHECKING:
     "--layout",
     metavar="FILE",
     type=click.Path(exists=True, dir_okay=False, path_type=Path),
-    help="Layout of a CSV source. Default: the one that your practice folder names or has.",
+    help="Layout of your sheets. Default: the one that your practice folder names or has.",
 )
 @click.option(
     "--as",
@@ -52,7 +52,9 @@ def command(
 ) -> None:
     """Turn your visit records into checked documents.
 
-    SOURCE is a YAML visit file or a CSV sheet. Each visit stands alone: one with
+    SOURCE is a sheet (CSV, Excel, SQLite or JSON) or visits in YAML or JSON; a
+    folder or a pattern of such files; or a dash, which reads one from standard
+    input. Each visit stands alone: one with
     errors writes nothing, the others go on. A document is written only where the
     client agreed: the visit summary, that the family doctor may be told; the
     referral letter, where a referral is recorded, that its receiver may be told.
@@ -61,17 +63,20 @@ def command(
     \b
     Examples:
       visit-bridge convert visits-2026.csv --to out
-      visit-bridge convert visits/M26-0112.yaml --letters
+      visit-bridge convert visits --letters
       visit-bridge convert ears-2026.csv --as transaction --report json
     """
     from bridge.cli.finish import finish
     from bridge.cli.records import new_report, open_practice, run
+    from bridge.cli.sources import sources_named
     from bridge.deliver import Shelf
     from bridge.pipeline import bundle_document, bundle_name, letter_page, names_of, placed
 
     converter = open_practice(practice, showing)
     report, shelf = new_report(converter), Shelf(folder)
-    for conversion in run(converter, sources, layout, kind, report, showing):
+    found = click.get_current_context().with_resource(sources_named(sources))
+    report.extend(found.issues)
+    for conversion in run(converter, found.paths, layout, kind, report, showing):
         visit = conversion.visit
         if visit is None:
             continue

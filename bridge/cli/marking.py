@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from bridge.read import Table
     from bridge.words_asked import WordsAsked
 
-LayoutOf = Callable[[Path], "Layout | None"]
+LayoutOf = Callable[[Path], "Layout | list[Layout] | None"]
 BOOKS = (".xlsx", ".xlsm")
 SUMMARY = "to-do.xlsx"
 _OTHER_NAME = "Choose another name, or move that file away."
@@ -59,12 +59,14 @@ def plan(mark: Path, sources: Sequence[Path]) -> Plan:
     return found
 
 
-def plan_words(words: Path, sources: Sequence[Path]) -> None:
+def plan_words(words: Path, sources: Sequence[Path], mark: Path | None) -> None:
     """Raises UsageError and InputError where the sheet of words must not be written."""
     from bridge.marking import may_replace, unanswered_csv
 
     if words.suffix.lower() not in (".csv", ".xlsx"):
         raise click.UsageError("--words writes a file that ends with .csv or .xlsx.")
+    if mark and mark.resolve() == words.resolve():
+        raise click.UsageError("A marked copy has its own sheet of words: leave --words out, or name another file.")
     _refuse_originals(words, sources)
     ours = may_replace(words) if words.suffix.lower() == ".xlsx" else not words.exists() or unanswered_csv(words)
     if not ours:
@@ -119,15 +121,11 @@ def _is_table(source: Path) -> bool:
     return is_sheet(source)
 
 
-def _tables(source: Path, layout: Layout | None) -> list[Table]:
+def _tables(source: Path, layout: Layout | list[Layout] | None) -> list[Table]:
     """The tables of a source as they are read through its layout."""
-    from bridge.read import open_tables
-    from bridge.read.sheet import known_headings
+    from bridge.read import choose_tables, open_tables
 
-    if layout is None:
-        return open_tables(source)
-    known = known_headings(layout)
-    return open_tables(source, encoding=layout.encoding, delimiter=layout.delimiter, known=known)
+    return [table for table, _ in choose_tables(source, layout)[0]] if layout else open_tables(source)
 
 
 def _is_book(source: Path) -> bool:

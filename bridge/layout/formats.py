@@ -6,6 +6,7 @@ import re
 from dataclasses import dataclass
 from functools import cache
 
+from bridge.errors import MappingError
 from bridge.layout.tables import cell_words
 
 _DATE = re.compile(r"yyyy|yy|mmmm|mmm|mm|m|dd|d|\s+|.", re.IGNORECASE)
@@ -27,7 +28,13 @@ class Format:
 
 @cache
 def months() -> dict[str, int]:
-    return {word: int(kind) for kind, words in cell_words().items() if kind.isdigit() for word in words}
+    """Names of months by their number. Raises MappingError where a name is that of two months."""
+    found: dict[str, int] = {}
+    for kind, words in cell_words().items():
+        for word in sorted(words) if kind.isdigit() else ():
+            if found.setdefault(word, int(kind)) != int(kind):
+                raise MappingError(f"In cell-words.csv, “{word}” is the name of two months.")
+    return found
 
 
 @cache

@@ -13,23 +13,23 @@ from zoneinfo import ZoneInfo
 from bridge.errors import InputError
 from bridge.issues import Where
 from bridge.layout import Layout
+from bridge.read.choose_tables import choose_tables
+from bridge.read.find import NoSourceError, Sources, find_sources
 from bridge.read.headings import heading
-from bridge.read.kinds import TABLES, what_is
+from bridge.read.kinds import FHIR, TABLES, Kind, what_is
 from bridge.read.ledger import Ledger
 from bridge.read.table import Raw, Table, open_tables
 from bridge.shapes import Reading
 
-__all__ = ["Ledger", "Raw", "Table", "heading", "is_sheet", "open_tables", "read_headings", "read_visits"]
+__all__ = [
+    "FHIR", "Kind", "Ledger", "NoSourceError", "Raw", "Sources", "Table", "choose_tables", "find_sources", "heading",
+    "is_sheet", "open_tables", "read_visits", "what_is",
+]  # fmt: skip
 
 
 def is_sheet(source: Path) -> bool:
     """Whether a file is read through a layout; visits in the model's own shape need none."""
     return what_is(source) in TABLES
-
-
-def read_headings(path: Path) -> list[str]:
-    """The headings of a file's first sheet, for choosing its layout. Raises InputError for files that are none."""
-    return heading(open_tables(path)[0])[0]
 
 
 def read_visits(
@@ -44,7 +44,6 @@ def read_visits(
     carry the issues for which they are none. Raises InputError where the file cannot be read at all, and for a sheet
     without a layout.
     """
-    from bridge.read.choose_tables import choose_tables
     from bridge.read.visits_json import read_json_visits
     from bridge.read.visits_table import SheetReader
     from bridge.read.visits_yaml import read_yaml_visits

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from bridge.layout.fields import Field
 from bridge.layout.model import Layout, Target
 from bridge.layout.tables import fold
 from bridge.layout.targets import MEANINGS
@@ -40,29 +39,23 @@ def several(layout: Layout, target: Target, words: str) -> Several:
     return Several(tuple(clause.words for clause in found))
 
 
-def name_of(field: Field) -> str:
-    """The last name of a field that says what its words are about: `drum` of `drum.findings`."""
-    names = [name for name, _ in field.steps]
-    return names[-2] if names[-1] == "findings" and len(names) > 1 else names[-1]
-
-
 def _understood(layout: Layout, target: Target, part: str) -> Clause | None:
     field = target.field
     ears, rest = side_in_front(part) if field.scope != "visit" else ((), part)
     meant = target.words.get(fold(rest), rest)
     model = field.model.__name__ if field.model is not None else ""
-    name = name_of(field)
+    kind = kind_of(field.pattern)
     answered = fold(meant).partition(" (")[0] in MEANINGS.get(model, ())
     if answered or (field.steps and unseen(field.steps[-1][0], meant)):
         return Clause(part, ears=ears, whole=True, normal=fold(meant) == "normal")
     if model == "Wax" and not knows("wax-amount", rest) and (puts := described(layout, field, part)):
         return Clause(part, ears=puts[0].ears)
-    if ears and knows(kind_of(name), rest):
+    if ears and knows(kind, rest):
         return Clause(part, ears=ears, whole=True)
-    phrase = parse_phrase(part, kind_of(name) if model in ("Caution", "Medicines", "Product") else "")
+    phrase = parse_phrase(part, kind if model in ("Caution", "Medicines", "Product") else "")
     if phrase is None:
         return None
-    known = knows(kind_of(name), f"{phrase.term} {phrase.amount}".strip()) or knows(kind_of(name), phrase.term)
+    known = knows(kind, f"{phrase.term} {phrase.amount}".strip()) or knows(kind, phrase.term)
     if not known and not other_part(field, phrase.term):
         return None
     return clause_of(part, phrase, rest)

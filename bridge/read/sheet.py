@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import difflib
+import re
 from collections.abc import Iterator
 from dataclasses import dataclass
 from itertools import chain
@@ -10,11 +11,14 @@ from itertools import chain
 from bridge.errors import InputError
 from bridge.issues import Issue, Severity, Where, issue
 from bridge.layout import Column, Layout, Target, extra_headings
+from bridge.layout.formats import months
 from bridge.layout.tables import cell_words, fold
 from bridge.read.fault import cut
 from bridge.read.headings import heading
 from bridge.read.rows import Raw, Table
 
+_DASHES = re.compile(r"[-–—_=*~.·•#+|\s]{3,}|[-–—_]")
+_YEAR = re.compile(r"(19|20)\d\d")
 FEW = 5
 """Missing columns that are named one by one; most of them missing is another sheet."""
 
@@ -120,10 +124,26 @@ def left_alone(raw: Raw, headings: list[str], needed: list[int]) -> str:
         return "blank row"
     if len(filled) > 1 and all(fold(c) == fold(h) for c, h in zip(raw.cells, headings, strict=False)):
         return "headings again"
+    if all(_DASHES.fullmatch(c.strip()) for c in filled):
+        return "line between rows"
+    if len(filled) == 1 and (why := _lonely(filled[0])):
+        return why
     if fold(filled[0]).rstrip(":") in cell_words()["total"]:
         have = [raw.cells[at] for at in needed if at < len(raw.cells) and raw.cells[at].strip()]
         if sum(cell != filled[0] for cell in have) <= 1:
             return "sum below the rows"
+    return ""
+
+
+def _lonely(text: str) -> str:
+    """Why a row with this cell alone is no record: a month, or what stands below a list."""
+    words = fold(text).replace(".", " ").replace(",", " ").replace("/", " ").split()
+    month = any(w in months() for w in words)
+    if month and len(words) <= 2 and all(w in months() or _YEAR.fullmatch(w) for w in words):
+        return "heading between rows"
+    below = cell_words()["below"]
+    if any(words[: len(b.split())] == b.split() for b in below) and not any(c.isdigit() for c in words[0]):
+        return "note below the rows"
     return ""
 
 

@@ -26,8 +26,8 @@ from bridge.phrases import (
     watched_words,
 )
 from bridge.phrases.tables import tidy
-from bridge.phrases.vocabulary import kind_of, knows
-from bridge.read.clauses import name_of, several
+from bridge.phrases.vocabulary import kind_of, knows, knows_itself
+from bridge.read.clauses import several
 from bridge.read.fault import CellError, Fault, cut
 from bridge.read.parts import other_part
 from bridge.read.said import Cell, Note, Put
@@ -69,7 +69,8 @@ def understand(layout: Layout, target: Target, text: str) -> Cell:
 
 def _one(target: Target, words: str, told: _Told) -> None:
     field, name = target.field, _model_name(target.field)
-    front, rest = side_in_front(words) if field.scope != "visit" else ((), words)
+    plain = field.scope == "visit" or (not name and knows_itself(kind_of(field.pattern), words))
+    front, rest = ((), words) if plain else side_in_front(words)  # "lt brown" is a colour, not a side
     bare = target.words.get(fold(rest), rest)
     if field.steps and (not_seen := unseen(field.steps[-1][0], bare)):
         part, answer = not_seen
@@ -84,8 +85,10 @@ def _one(target: Target, words: str, told: _Told) -> None:
         if ears is not None:
             told.puts.extend(replace(put, ears=ears) for put in _answer(name, bare))
         return
-    phrase = parse_phrase(words, _KINDS.get(name, "")) if field.scope != "visit" or name in ASSERTABLE else None
-    if phrase is None and name in TOLD and knows(kind_of(name_of(field)), bare):
+    phrase = None
+    if field.scope != "visit" or name in ASSERTABLE:
+        phrase = Phrase((), None, words, "") if plain and not name else parse_phrase(words, _KINDS.get(name, ""))
+    if phrase is None and name in TOLD and knows(kind_of(field.pattern), bare):
         phrase = Phrase(front, None, bare, "")  # words that deny, or stand for nothing, but are a term of the maps
     unclear: Fault | None = None
     if name == "Wax" and not knows("wax-amount", rest) and (puts := described(told.layout, field, words)):

@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 
 from bridge.errors import BridgeError, InputError
 from bridge.layout import load_layout
-from bridge.read import read_headings, read_visits
+from bridge.read import heading, open_tables, read_visits
 from bridge.shapes import Reading
 from tests.read.sheets import LONDON, codes, good, layout_data, read_rows, records, write_layout, write_sheet
 
@@ -125,7 +125,7 @@ def test_every_encoding_reads_the_same(name: str, tmp_path: Path) -> None:
 def test_every_delimiter_is_found(delimiter: str, tmp_path: Path) -> None:
     readings = records(as_bytes(tmp_path, lambda t: t.replace("Zoë, naïve", "Zoë").replace(",", delimiter).encode()))
     assert len([r for r in readings if r.visit]) == 2
-    assert read_headings(tmp_path / "sheet.csv")[:2] == ["Visit no", "Date"]
+    assert heading(open_tables(tmp_path / "sheet.csv")[0])[0][:2] == ["Visit no", "Date"]
 
 
 def test_titles_over_the_sheet_are_no_headings(tmp_path: Path) -> None:
@@ -135,7 +135,7 @@ def test_titles_over_the_sheet_are_no_headings(tmp_path: Path) -> None:
     readings = as_bytes(tmp_path, change)
     assert len([r for r in records(readings) if r.visit]) == 2
     assert records(readings)[0].where.row == 5
-    assert read_headings(tmp_path / "sheet.csv")[:2] == ["Visit no", "Date"]
+    assert heading(open_tables(tmp_path / "sheet.csv")[0])[0][:2] == ["Visit no", "Date"]
 
 
 def test_a_cell_of_ten_megabytes_does_not_stop_the_rest(tmp_path: Path) -> None:

@@ -1,0 +1,139 @@
+"""Which files are meant by the names that a person gave: files, folders, patterns."""
+
+from __future__ import annotations
+
+import glob
+import os
+from collections import Counter
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, field
+from pathlib import Path
+
+from bridge.errors import InputError
+from bridge.issues import Issue, Where, issue
+from bridge.read.kinds import FHIR, may_hold_records, what_is
+from bridge.read.locks import is_lock
+
+MAX_FILES = 100_000
+_SETTINGS = "practice.yaml"
+_OF_PRACTICE = frozenset({_SETTINGS, "doctors.csv", "layouts", "terms"})
+"""What a practice folder holds beside records."""
+_OURS = (".bundle.json", ".marked.xlsx", ".marked.xlsm")
+_LAYOUT = (b"columns:", b"rows: visit", b"rows: ear")
+
+
+class NoSourceError(InputError):
+    """A folder or a pattern that leads to no file of records."""
+
+
+@dataclass(slots=True)
+class Sources:
+    """Files to read, in order and each once, and what is told of others."""
+
+    paths: list[Path] = field(default_factory=list)
+    issues: list[Issue] = field(default_factory=list)
+
+
+def find_sources(names: Sequence[Path], *, documents: bool = False) -> Sources:
+    """The files meant: those named one by one as they are; of folders and patterns, those that may be records.
+
+    `documents`: FHIR documents are wanted too. Raises NoSourceError where a folder or a pattern holds no record.
+    """
+    found = Sources()
+    seen: set[str] = set()
+    for name in names:
+        if _plain(name):
+            _add(found, seen, [name])
+            continue
+        passed: Counter[str] = Counter()
+        roots = [name] if name.is_dir() else [Path(p) for p in sorted(glob.glob(str(name), recursive=True))]
+        files = [f for root in roots for f in _below(root, passed)]
+        wanted = [f for f in files if _wanted(f, documents, passed)]
+        if not wanted:
+            raise _nothing(name, roots, passed)
+        _add(found, seen, wanted)
+        if passed:
+            found.issues.append(_told(name, passed))
+        if len(found.paths) > MAX_FILES:
+            raise InputError(f"More than {MAX_FILES:,} files are meant.", "Name fewer folders at once.")
+    return found
+
+
+def _plain(name: Path) -> bool:
+    return name.is_file() or (not name.is_dir() and not glob.has_magic(str(name)))
+
+
+def _add(found: Sources, seen: set[str], paths: Sequence[Path]) -> None:
+    for path in paths:
+        key = os.path.normcase(os.path.realpath(path))
+        if key not in seen:
+            seen.add(key)
+            found.paths.append(path)
+
+
+def _below(root: Path, passed: Counter[str]) -> Iterator[Path]:
+    """Files of a folder and of those in it, by name; hidden ones and links that lead out of it are left out."""
+    if not root.is_dir():
+        if not is_lock(root.name):
+            yield root
+        return
+    inside = os.path.realpath(root)
+    for folder, folders, files in os.walk(root):
+        settings = _SETTINGS in files
+        folders[:] = sorted(f for f in folders if not f.startswith(".") and not (settings and f in _OF_PRACTICE))
+        for file in sorted(files):
+            path = Path(folder, file)
+            if file.startswith(".") or is_lock(file) or (settings and file in _OF_PRACTICE):
+                continue
+            if path.is_symlink() and not Path(os.path.realpath(path)).is_relative_to(inside):
+                passed["links"] += 1
+            else:
+                yield path
+
+
+def _wanted(path: Path, documents: bool, passed: Counter[str]) -> bool:
+    """Whether a file found in a folder is one to read; others are counted by what they are."""
+    suffix = path.suffix.lower()
+    ours = path.name.lower().endswith(_OURS) and not (documents and suffix == ".json")
+    if ours or not may_hold_records(path.name):
+        passed["our own documents" if ours else suffix or "without an ending"] += 1
+        return False
+    if suffix in (".yaml", ".yml") and _is_layout(path):
+        passed["layouts"] += 1
+        return False
+    if suffix in (".json", ".ndjson", ".jsonl") and not documents and _is_fhir(path):
+        passed["FHIR documents"] += 1
+        return False
+    return True
+
+
+def _is_layout(path: Path) -> bool:
+    try:
+        with path.open("rb") as stream:
+            lines = stream.read(20_000).splitlines()
+    except OSError:
+        return False
+    return any(line.startswith(_LAYOUT) for line in lines)
+
+
+def _is_fhir(path: Path) -> bool:
+    try:
+        return what_is(path) in FHIR
+    except InputError:
+        return False
+
+
+def _told(name: Path, passed: Counter[str]) -> Issue:
+    number = sum(passed.values())
+    kinds = ", ".join(f"{count} {kind}" for kind, count in sorted(passed.items()))
+    told = f"{number} {'file was' if number == 1 else 'files were'} left alone: {kinds}."
+    return issue("R151", told, Where(str(name)), cause=f"R151:{name}")
+
+
+def _nothing(name: Path, roots: list[Path], passed: Counter[str]) -> NoSourceError:
+    if not roots:
+        return NoSourceError(f"No file fits the pattern {name}.", "Check the folder and the ending of the names.")
+    number = sum(passed.values())
+    others = f" ({number} other {'file' if number == 1 else 'files'})" if number else ""
+    kind = "folder" if name.is_dir() else "pattern"
+    return NoSourceError(f"There are no records in the {kind} {name}{others}.", "Name the file itself to have it read.")
