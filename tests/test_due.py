@@ -6,8 +6,9 @@ from typing import Any
 
 import pytest
 
-from bridge.due import letter_due
+from bridge.due import letter_due, letters_due, referral_due
 from bridge.visit import Visit
+from tests.referrals import visit
 
 GIVEN = {"status": "given"}
 
@@ -53,3 +54,45 @@ def test_a_letter_is_due(sharing: dict[str, Any]) -> None:
 )
 def test_no_letter_without_consent_and_a_reader(fields: dict[str, Any], expected: str) -> None:
     assert rule(**fields) == expected
+
+
+REFERRED: list[tuple[Any, tuple[str, ...], str]] = [
+    ({**GIVEN, "scope": ["visit summary", "referral"]}, ("summary", "referral"), ""),
+    ({**GIVEN, "scope": ["whole record"]}, ("summary", "referral"), ""),
+    ({**GIVEN, "scope": ["referral"]}, ("referral",), ""),
+    ({**GIVEN, "recipients": ["GP", "ENT"]}, ("summary", "referral"), ""),
+    ({**GIVEN, "recipients": ["ear nose and throat"]}, ("referral",), ""),
+    ({**GIVEN, "recipients": ["Overby ear clinic"]}, ("referral",), ""),
+    ({**GIVEN, "recipients": ["ov"], "scope": ["referral"]}, ("referral",), ""),
+    (GIVEN, ("summary",), "D127"),
+    ({**GIVEN, "scope": ["visit summary"]}, ("summary",), "D127"),
+    ({**GIVEN, "recipients": ["GP"]}, ("summary",), "D127"),
+    ({**GIVEN, "recipients": ["GP"], "scope": ["whole record"]}, ("summary",), "D127"),
+    ({**GIVEN, "recipients": ["ENT"], "scope": ["images"]}, (), "D127"),
+    ({**GIVEN, "recipients": ["audiology"], "scope": ["referral"]}, (), "D127"),
+    ({**GIVEN, "scope": ["referral"], "valid_until": "2026-05-01"}, (), "D127"),
+    ({**GIVEN, "scope": ["referral"], "except_for": ["the medicines"]}, (), "D113"),
+    ({"status": "not asked"}, (), "D127"),
+    ({"status": "refused"}, (), "D138"),
+    ({"status": "withdrawn"}, (), "D138"),
+    (None, (), "D110"),
+]
+
+
+@pytest.mark.parametrize(("sharing", "letters", "expected"), REFERRED)
+def test_the_family_doctors_consent_is_none_for_others(sharing: Any, letters: tuple[str, ...], expected: str) -> None:
+    made = visit(sharing=sharing)
+    found = referral_due(made)
+    assert (letters_due(made), found.rule if found else "") == (letters, expected)
+
+
+@pytest.mark.parametrize("sharing", [GIVEN, {**GIVEN, "recipients": ["doctor"]}, {**GIVEN, "scope": ["visit summary"]}])
+@pytest.mark.parametrize("to", ["GP", "family doctor", "surgery"])
+def test_a_referral_to_the_family_doctor_goes_by_the_family_doctors_consent(to: str, sharing: dict[str, Any]) -> None:
+    assert letters_due(visit(referral__to=to, sharing=sharing)) == ("summary", "referral")
+
+
+def test_who_did_not_come_is_not_referred() -> None:
+    made = visit(attendance="did not attend")
+    found = referral_due(made)
+    assert (letters_due(made), found and found.rule) == ((), "D138")

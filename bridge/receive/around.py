@@ -46,8 +46,9 @@ def medicines(index: Index, empty: Json | None) -> Medicines | None:
     items = _statements(index, "medicine")
     if items:
         return Medicines(items=items)
-    reason = codes(empty)
-    return Medicines(answer="none" if "nilknown" in reason else "not asked") if reason else None
+    if "nilknown" in codes(empty):
+        return Medicines(answer="none")
+    return Medicines(answer="not asked") if "notasked" in codes(empty) else None
 
 
 def softeners(index: Index) -> tuple[Product, ...]:
