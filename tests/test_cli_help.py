@@ -91,6 +91,9 @@ def after_demo(tmp_path_factory: pytest.TempPathFactory) -> Path:
     for bundle in (folder / DEMO).glob("*.bundle.json"):
         shutil.copy(bundle, here)
     shutil.copy(here / "practice.yaml", here / "answers.yaml")
+    with pytest.MonkeyPatch.context() as patch:
+        patch.chdir(here)
+        assert CliRunner().invoke(main, "check visits-2026.csv --words answered.csv -q".split()).exit_code == 0
     return here
 
 

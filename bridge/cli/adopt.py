@@ -39,8 +39,8 @@ def command(
 
     \b
     Examples:
-      visit-bridge terms adopt our-words.csv --by PS --dry-run
-      visit-bridge terms adopt our-words.csv --by PS --on 2026-05-03
+      visit-bridge terms adopt answered.csv --by PS --dry-run
+      visit-bridge terms adopt answered.csv --by PS --on 2026-05-03
     """
     from datetime import date
 
