@@ -18,7 +18,11 @@ LACKS: list[tuple[dict[str, Any], str, str]] = [
     ({"referral__ear": None}, "D122", "referral.ear"),
     ({"left__symptoms": [{"term": "sudden hearing loss"}]}, "D123", "left.symptoms[0]"),
     ({"left__symptoms": [{"term": "hearing loss", "onset": "2026"}]}, "D123", "left.symptoms[0]"),
-    ({"left__symptoms": [{"term": "earache", "developed_over": {"value": 2, "unit": "d"}}]}, "D123", "left.symptoms[0]"),
+    (
+        {"left__symptoms": [{"term": "earache", "developed_over": {"value": 2, "unit": "d"}}]},
+        "D123",
+        "left.symptoms[0]",
+    ),
     ({"left__symptoms": None}, "D123", "left.symptoms"),
     ({"left__symptoms": ["no hearing loss"]}, "D123", "left.symptoms"),
     ({"left__before": None}, "D124", "left.before"),

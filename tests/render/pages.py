@@ -15,11 +15,11 @@ from bridge.shapes import Document, Json
 from bridge.visit import Visit
 
 
-def bundle_of(raw: dict[str, Any]) -> Json:
-    made = build_document(Visit.model_validate(raw), UUID(int=5), ZoneInfo("Europe/London"))
+def bundle_of(raw: dict[str, Any], kind: str = "summary") -> Json:
+    made = build_document(Visit.model_validate(raw), UUID(int=5), ZoneInfo("Europe/London"), kind)
     read: Json = json.loads(dumps(made), parse_float=Decimal)
     return read
 
 
-def page_of(raw: dict[str, Any]) -> Document:
-    return render(bundle_of(raw))
+def page_of(raw: dict[str, Any], kind: str = "summary") -> Document:
+    return render(bundle_of(raw, kind))
