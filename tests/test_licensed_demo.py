@@ -102,6 +102,31 @@ def _concepts(node: Any) -> list[dict[str, Any]]:
     return [c for inner in node for c in _concepts(inner)] if isinstance(node, list) else []
 
 
+def test_a_body_site_is_the_part_that_its_words_name(made: dict[str, bytes]) -> None:
+    sites = {
+        "right ear canal": "45124007", "left ear canal": "71471005", "right eardrum": "726563001",
+        "left eardrum": "726562006", "right ear": "25577004", "left ear": "89644007",
+    }  # fmt: skip
+    seen = set()
+    for bundle in bundles(made).values():
+        for concept in (c for e in bundle["entry"] for c in _sites(e["resource"])):
+            words = concept["text"]
+            wanted = sites.get(words) or sites[words[: words.index("ear") + 3]]
+            assert [(c["system"], c["code"]) for c in concept["coding"]] == [(SCT, wanted)], words
+            seen.add(words)
+    assert seen >= set(sites)
+
+
+def _sites(node: Any) -> list[dict[str, Any]]:
+    if isinstance(node, list):
+        return [site for inner in node for site in _sites(inner)]
+    if not isinstance(node, dict):
+        return []
+    here = [node[key] for key in ("bodySite", "site") if key in node]
+    found = [site for value in here for site in (value if isinstance(value, list) else [value])]
+    return found + [site for inner in node.values() for site in _sites(inner)]
+
+
 def test_no_issue_of_ours(made: dict[str, bytes]) -> None:
     from bridge.check import check_bundle
     from bridge.issues import Severity

@@ -277,6 +277,14 @@ def test_no_word_stands_twice_in_a_kind() -> None:
     assert all(word for _, word in words)
 
 
+def test_no_word_names_an_ear() -> None:
+    """Else a word would stand against the ear that it is written under, as "right-angle hook" once did."""
+    from bridge.phrases import side_words
+
+    told = [(row["concept"], w) for _, row in TERMS for w in (row["label"], *row["words"].split("|")) if side_words(w)]
+    assert told == []
+
+
 def test_words_of_findings_neither_deny_nor_doubt() -> None:
     """Else "no light reflex" would be one denial in the map and a second one in the words."""
     maps = load_term_maps()

@@ -14,6 +14,7 @@ from bridge.build.consent import build_sharing_consent, build_treatment_consent
 from bridge.build.context import Context, Json
 from bridge.build.encounter import build_encounter
 from bridge.build.examination import build_examinations
+from bridge.build.finer_sites import with_finer_sites
 from bridge.build.hearing import build_hearing
 from bridge.build.hearing_aid import build_hearing_aids
 from bridge.build.image import build_images
@@ -36,7 +37,7 @@ from bridge.build.told import build_access_needs, build_notes, build_symptoms
 from bridge.fhir.ids import Ids
 from bridge.visit import Visit
 
-__all__ = ["build_collection", "build_document", "build_transaction"]
+__all__ = ["build_collection", "build_document", "build_transaction", "with_finer_sites"]
 
 
 def build_document(visit: Visit, namespace: UUID, zone: ZoneInfo, kind: str = "summary") -> Json:

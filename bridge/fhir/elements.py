@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from functools import cache
 from typing import Any
 
+from bridge.data import load_csv, table_path
 from bridge.fhir.own import coding
 from bridge.fhir.systems import system
-from bridge.visit.base import Coding, Ear, Measure, Size, Term
+from bridge.visit.base import EARS, Coding, Ear, Measure, Size, Term
 from bridge.visit.people import Address, Name
 
 Json = dict[str, Any]
@@ -63,11 +65,31 @@ def ear_site(ear: Ear, part: str = "ear") -> Json:
     return {"coding": [coding(f"sct:{EAR_CODE[ear]}")], "text": f"{ear} {part}"}
 
 
+def finer_site(site: Json) -> Json:
+    """The same body site of ours by the code of the part that its words name, where the licensed set has one."""
+    name = _parts().get(site["text"])
+    return {**site, "coding": [coding(name)]} if name else site
+
+
 def ear_of(site: Any) -> Ear | None:
     """The ear that a body site's codings name; None without one, or where they name both."""
     codes = {c.get("code") for c in site.get("coding", ()) if c.get("system") == system("sct")} if site else set()
-    ears: list[Ear] = [ear for ear, code in EAR_CODE.items() if code in codes]
-    return ears[0] if len(ears) == 1 else None
+    ears = {ear for code, ear in _sites().items() if code in codes}
+    return ears.pop() if len(ears) == 1 else None
+
+
+@cache
+def _parts() -> dict[str, str]:
+    """Short names of finer codes by the words of a body site (`right ear canal`), from `mappings/ear-sites.csv`."""
+    rows = list(load_csv(table_path("ear-sites.csv")))
+    return {f"{ear} {row['part']}": row[ear] for row in rows for ear in EARS}
+
+
+@cache
+def _sites() -> dict[str, Ear]:
+    """Ears by the codes of the body sites that we write, in either set of codes."""
+    finer = {coding(name)["code"]: ear for words, name in _parts().items() for ear in EARS if words.startswith(ear)}
+    return {code: ear for ear, code in EAR_CODE.items()} | finer
 
 
 def human_name(name: Name, use: str) -> Json:

@@ -44,7 +44,7 @@ def _at(tokens: list[str], at: int) -> tuple[Ear, ...]:
         return () if after == ":" else (_SHORT[token],)
     if token in _LETTERS:
         return (_LETTERS[token],) if len(tokens) == 1 or _letter(before, after) else ()
-    if low not in _SIDES:
+    if low not in _SIDES or (low == "lt" and near in role("colour")):
         return ()
     if low in ("rt", "lt", "rhs", "lhs") or near in role("ear") or _joined(tokens, at):
         return (_SIDES[low],)

@@ -197,6 +197,13 @@ def test_a_row_for_a_meaning_that_is_gone_is_refused() -> None:
         load_finer(FREE.concepts.keys() - {"exostoses"})
 
 
+def test_a_part_of_the_ear_has_the_code_of_each_ear() -> None:
+    for row in load_csv(table_path("ear-sites.csv")):
+        for ear in ("right", "left"):
+            assert row[ear] in licensed()
+            assert SIDE[row[ear].removeprefix("sct:")] == ear
+
+
 def test_the_files_say_whose_the_codes_are() -> None:
     for path in (*table_path("terms-licensed").glob("*.csv"), table_path("codes", "snomed-licensed.csv")):
         head = [line for line in path.read_text(encoding="utf-8").splitlines() if line.startswith("#")]
