@@ -26,6 +26,11 @@ def doubts(visit: Visit) -> Iterator[Issue]:
                 yield issue("M107", told, where, cause=f"method:{work.method.text.casefold()}")
         for stage in STAGES:
             seen = getattr(record, stage) if record else None
+            for index, finding in enumerate(seen.drum.findings if seen and seen.drum else ()):
+                if _own(finding.term) == "drum-not-intact":
+                    told = f"“{cut(finding.term.text)}” does not say in which way the drum is not intact; no code says it."
+                    where = Where(path=f"{ear}.{stage}.drum.findings[{index}].term", record=visit.number)
+                    yield issue("M111", told, where, cause="drum-not-intact")
             wax = seen.wax if seen else None
             if wax and wax.amount and wax.percent is not None and wax.percent < _least().get(_own(wax.amount), 0):
                 told = f"{wax.percent}% stands beside “{cut(wax.amount.text)}”; 100% saved by a spreadsheet is 1."

@@ -149,7 +149,9 @@ def _plain(term: str, assertion: Assertion | None, kind: str) -> bool:
         return True
     if _is_qualifier(term, kind) or any(word in role("state") for word in words):
         return False
-    return term.casefold() not in role("bare") and not (len(words) > 1 and words[0] in role("bare"))
+    if term.casefold() in role("bare"):
+        return False
+    return len(words) == 1 or words[0] not in role("bare") or one_term(term)
 
 
 def _is_qualifier(term: str, kind: str) -> bool:

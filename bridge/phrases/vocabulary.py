@@ -46,13 +46,22 @@ def _parts() -> dict[str, tuple[str, ...]]:
 
 
 @cache
-def kind_of(name: str) -> str:
-    """The kind of the words that a field's name holds (`drum`, `events`, `wax`); empty where it holds none."""
-    ends = (name, f"{name}.findings.term", f"{name}.term", f"{name}.amount")
-    for row in load_csv(table_path("terms", "kinds.csv")):
-        if any(field in ends for field in row["fields"].split("|")):
-            return row["kind"]
-    return ""
+def kind_of(path: str) -> str:
+    """The kind of the words that a field holds, by its path without numbers (`before.drum`, `work.events`), or ""."""
+    names = path.split(".")
+    kinds = _fields()
+    ends = (".".join(names[at:]) + inner for at in range(len(names)) for inner in _INNER)
+    return next((kinds[end] for end in ends if end in kinds), "")
+
+
+_INNER = ("", ".term", ".name", ".findings.term", ".items.term", ".items.name", ".amount")
+"""Where inside a field its words stand: a list of findings holds terms, wax an amount."""
+
+
+@cache
+def _fields() -> dict[str, str]:
+    rows = load_csv(table_path("terms", "kinds.csv"))
+    return {field: row["kind"] for row in rows for field in row["fields"].split("|")}
 
 
 @cache

@@ -69,7 +69,7 @@ def understand(layout: Layout, target: Target, text: str) -> Cell:
 
 def _one(target: Target, words: str, told: _Told) -> None:
     field, name = target.field, _model_name(target.field)
-    plain = field.scope == "visit" or (not name and knows_itself(kind_of(field.pattern), words))
+    plain = field.scope == "visit" or (name in ("", "Term") and knows_itself(kind_of(field.pattern), words))
     front, rest = ((), words) if plain else side_in_front(words)  # "lt brown" is a colour, not a side
     bare = target.words.get(fold(rest), rest)
     if field.steps and (not_seen := unseen(field.steps[-1][0], bare)):
@@ -87,7 +87,7 @@ def _one(target: Target, words: str, told: _Told) -> None:
         return
     phrase = None
     if field.scope != "visit" or name in ASSERTABLE:
-        phrase = Phrase((), None, words, "") if plain and not name else parse_phrase(words, _KINDS.get(name, ""))
+        phrase = Phrase((), None, words, "") if plain and name == "Term" else parse_phrase(words, _KINDS.get(name, ""))
     if phrase is None and name in TOLD and knows(kind_of(field.pattern), bare):
         phrase = Phrase(front, None, bare, "")  # words that deny, or stand for nothing, but are a term of the maps
     unclear: Fault | None = None

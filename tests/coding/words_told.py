@@ -31,7 +31,7 @@ BESIDE = {
     "right.before.drum.findings.amount": {"right.before.drum.findings.term": "scar"},
     "right.before.drum.findings.place.parts": {"right.before.drum.findings.term": "perforation"},
     "right.before.canal.findings.place.walls": {"right.before.canal.findings.term": "graze"},
-    "referral.to": {"referral.urgency": "routine"},
+    "referral.to": {"referral.urgency": "routine", "referral.reason": "to be looked at"},
 }
 """Fields that cannot stand alone, with what stands beside them in these sheets."""
 
