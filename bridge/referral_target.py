@@ -46,7 +46,9 @@ def _family_doctor_words() -> frozenset[str]:
 @cache
 def _rows() -> tuple[dict[str, str], ...]:
     paths = sorted(table_path("terms").glob("*.csv"))
-    return tuple(row for path in paths for row in load_csv(path) if row["kind"] == "referral-target" and "concept" in row)
+    return tuple(
+        row for path in paths for row in load_csv(path) if row["kind"] == "referral-target" and "concept" in row
+    )
 
 
 @cache

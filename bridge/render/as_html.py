@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from functools import cache
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from bridge.data import table_path
 from bridge.file_names import safe_stem
@@ -33,7 +33,7 @@ def render(bundle: Json) -> Document:
     top = head(entries)
     if entries.ours:
         table = ear_table(entries)
-        body = {
+        body: dict[str, Any] = {
             "asks": asks(entries),
             "referrals": referrals(entries) if entries.kind == "referral" else None,
             "table": table,

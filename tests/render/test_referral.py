@@ -118,8 +118,8 @@ def test_nothing_done_is_said_as_such() -> None:
 
 def test_the_summary_names_the_referral_and_both_say_who_gets_which() -> None:
     root = page("summary")
-    assert "Referred to ear, nose and throat service (noted as “ENT”): Overby ear clinic, for the left ear. Immediate. " \
-        "The receiver was called." in box(root)  # fmt: skip
+    headline = "Referred to ear, nose and throat service (noted as “ENT”): Overby ear clinic, for the left ear."
+    assert f"{headline} Immediate. The receiver was called." in box(root)
     lines = (
         "Who gets which letter Referral letter: Overby ear clinic (ENT). Visit summary: Hill Surgery (family doctor)."
     )

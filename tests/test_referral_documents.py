@@ -1,0 +1,176 @@
+"""One visit, several letters: all of them or none, each under its own name, and the same visit from either."""
+
+from __future__ import annotations
+
+import csv
+import json
+from pathlib import Path
+from typing import Any
+
+import pytest
+import yaml
+from click.testing import CliRunner, Result
+
+from bridge.check import check_bundle
+from bridge.cli import main
+from bridge.issues import Severity
+from bridge.receive import bundle_to_visits
+from tests.referrals import raw
+from tests.remake import ROOT
+
+DEMO = ROOT / "mappings/demo"
+GIVEN = {"status": "given"}
+BOTH = {**GIVEN, "scope": ["visit summary", "referral"]}
+ONLY_REFERRAL = {**GIVEN, "scope": ["referral"]}
+ONLY_SUMMARY = {**GIVEN, "scope": ["visit summary"]}
+APPROVED = {"by": "PS", "at": "2026-05-26T17:30+01:00"}
+
+
+def record(**changes: Any) -> dict[str, Any]:
+    """The invented visit as the demo practice would keep it."""
+    return raw(**{"practitioners": ["PS"], "clinic": None, "family_doctor": "TR", **changes})
+
+
+def run(folder: Path, *options: str, **changes: Any) -> Result:
+    source = folder / "visit.yaml"
+    source.write_text(yaml.safe_dump(record(**changes), allow_unicode=True), encoding="utf-8")
+    args = ["convert", str(source), "--practice", str(DEMO), "--to", str(folder / "out"), *options]
+    return CliRunner().invoke(main, args)
+
+
+def made(folder: Path) -> list[str]:
+    out = folder / "out"
+    return sorted(p.name for p in out.iterdir()) if out.exists() else []
+
+
+def report(result: Result) -> Any:
+    return json.loads(result.output)
+
+
+def told(result: Result) -> dict[str, str]:
+    return {i["rule"]: i["severity"] for i in report(result)["issues"]}
+
+
+@pytest.mark.parametrize(
+    ("sharing", "state", "files", "codes"),
+    [
+        (BOTH, "ready", ["M26-0201.bundle.json", "M26-0201.referral.bundle.json"], set()),
+        (ONLY_REFERRAL, "ready", ["M26-0201.referral.bundle.json"], {"D101"}),
+        ({**GIVEN, "recipients": ["ENT"]}, "ready", ["M26-0201.referral.bundle.json"], {"D101"}),
+        (ONLY_SUMMARY, "need you", [], {"D127"}),
+        ({"status": "refused", "reason": "wants to tell them herself"}, "no letter due", [], {"D101", "D138"}),
+        (None, "need you", [], {"D110"}),
+    ],
+)
+def test_consent_decides_which_letters(
+    tmp_path: Path, sharing: Any, state: str, files: list[str], codes: set[str]
+) -> None:
+    result = run(tmp_path, "--json", sharing=sharing)
+    found = report(result)
+    assert made(tmp_path) == files
+    assert set(told(result)) == codes
+    assert [r["state"] for r in found["records"]] == [state]
+    assert [found["figures"].get(k, 0) for k in ("visit summaries", "referral letters")] == [
+        sum(name.endswith("0201.bundle.json") for name in files),
+        sum("referral" in name for name in files),
+    ]
+
+
+def test_what_one_letter_lacks_keeps_back_both(tmp_path: Path) -> None:
+    result = run(tmp_path, "--json", sharing=BOTH, referral__question=None, medicines=None)
+    assert made(tmp_path) == []
+    assert told(result) == {"D120": "error", "D126": "error"}
+    assert all("referral letter" in i["message"] for i in report(result)["issues"])
+    assert result.exit_code == 1
+
+
+def test_an_immediate_one_without_a_call_is_made_and_told(tmp_path: Path) -> None:
+    result = run(tmp_path, "--json", "--letters", referral__told_by=None)
+    assert told(result) == {"D130": "warning"}
+    assert "No call is recorded." in (tmp_path / "out/M26-0201.referral.html").read_text(encoding="utf-8")
+    assert made(tmp_path) == [
+        "M26-0201.bundle.json", "M26-0201.html", "M26-0201.referral.bundle.json", "M26-0201.referral.html"
+    ]  # fmt: skip
+
+
+def test_either_document_conforms_and_gives_the_same_visit(tmp_path: Path) -> None:
+    run(tmp_path)
+    bundles = [json.loads((tmp_path / "out" / name).read_text(encoding="utf-8")) for name in made(tmp_path)]
+    assert len(bundles) == 2
+    assert [i for b in bundles for i in check_bundle(b) if i.severity >= Severity.warning] == []
+    (one, _), (other, _) = map(bundle_to_visits, bundles)
+    assert one == other != []
+
+
+def test_letter_makes_the_page_of_either_under_its_name(tmp_path: Path) -> None:
+    run(tmp_path, "--letters")
+    out = tmp_path / "out"
+    pages = {p.name: p.read_bytes() for p in out.glob("*.html")}
+    for page in out.glob("*.html"):
+        page.unlink()
+    args = ["letter", *map(str, sorted(out.glob("*.bundle.json")))]
+    assert CliRunner().invoke(main, args).exit_code == 0
+    assert {p.name: p.read_bytes() for p in out.glob("*.html")} == pages
+    assert len(pages) == 2
+
+
+def test_check_tells_of_records_what_convert_would(tmp_path: Path) -> None:
+    run(tmp_path)
+    args = ["check", str(tmp_path / "visit.yaml"), "--practice", str(DEMO), "--json"]
+    result = CliRunner().invoke(main, args)
+    assert [report(result)["figures"].get(k) for k in ("ready", "referral letters")] == [1, 1]
+    args = ["check", *map(str, sorted((tmp_path / "out").glob("*.json")))]
+    assert CliRunner().invoke(main, args).output.splitlines()[-1].startswith("2 bundles checked")
+
+
+def test_what_is_left_from_before_is_told_by_kind(tmp_path: Path) -> None:
+    run(tmp_path, approved=APPROVED)
+    result = run(tmp_path, "--json", approved=APPROVED, sharing=ONLY_REFERRAL)
+    issues = {i["rule"]: i["message"] for i in report(result)["issues"]}
+    assert issues["D116"] == "M26-0201.bundle.json from an earlier run is still in the folder."
+    assert issues["D115"] == "M26-0201.referral.bundle.json was there and said something else."
+
+
+def test_a_referral_taken_out_of_the_record_is_told(tmp_path: Path) -> None:
+    run(tmp_path, approved=APPROVED)
+    result = run(tmp_path, "--json", approved=APPROVED, referral=None)
+    issues = {i["rule"]: i["message"] for i in report(result)["issues"]}
+    assert issues["D116"] == "M26-0201.referral.bundle.json from an earlier run is still in the folder."
+
+
+def test_a_correction_replaces_the_right_kind(tmp_path: Path) -> None:
+    run(tmp_path, version=2, replaces=1, approved=APPROVED)
+    for name, kind in (("M26-0201-v2.bundle.json", "summary"), ("M26-0201-v2.referral.bundle.json", "referral")):
+        bundle = json.loads((tmp_path / "out" / name).read_text(encoding="utf-8"))
+        composition = bundle["entry"][0]["resource"]
+        assert bundle["identifier"]["value"] == f"{kind}/M26-0201/2"
+        assert composition["relatesTo"][0]["targetIdentifier"]["value"] == f"{kind}/M26-0201/1"
+
+
+def test_a_transaction_holds_the_referral_without_asking_for_a_letter(tmp_path: Path) -> None:
+    result = run(tmp_path, "--as", "transaction", "--json", sharing=ONLY_SUMMARY, referral__question=None)
+    assert made(tmp_path) == ["M26-0201.transaction.bundle.json"]
+    assert told(result) == {}
+
+
+def test_a_sheet_fills_a_referral(tmp_path: Path) -> None:
+    """The shipped layout's columns, in a row of the demo's own sheet."""
+    with (DEMO / "visits-2026.csv").open(encoding="utf-8") as stream:
+        row = next(csv.DictReader(stream))
+    row |= {
+        "Shared with": "GP; ENT", "Referred to": "ENT", "Referral urgency": "2 weeks", "Referral ear": "R",
+        "Referral rule": "local two-week pathway", "Referral reason": "growth of the canal", "Referral call": "phone",
+        "Referral question": "Please examine.", "Referral called at": "04/05/2026 10:00", "R since": "2026",
+        "Client told of referral": "seen in two weeks", "Medicines": "none", "Allergies": "none known",
+    }  # fmt: skip
+    source = tmp_path / "visits-1.csv"
+    with source.open("w", encoding="utf-8", newline="") as stream:
+        writer = csv.DictWriter(stream, row)
+        writer.writeheader()
+        writer.writerow(row)
+    layout = ROOT / "mappings/layouts/one-row-per-visit.yaml"
+    args = ["convert", str(source), "--layout", str(layout), "--practice", str(DEMO), "--to", str(tmp_path / "out")]
+    result = CliRunner().invoke(main, [*args, "--json"])
+    errors = [i["rule"] for i in report(result)["issues"] if i["severity"] == "error"]
+    assert errors == [], result.output
+    assert len(made(tmp_path)) == 2
