@@ -62,7 +62,7 @@ def command(
       cat M26-0101.bundle.json | visit-bridge check -
     """
     from bridge.cli.finish import finish
-    from bridge.cli.marking import layout_of_source, plan, plan_words, write_marked, write_words
+    from bridge.cli.marking import layouts_of_source, plan, plan_words, write_marked, write_words
     from bridge.cli.records import new_report, open_practice, run
     from bridge.cli.sources import sources_named
     from bridge.coding import OpenWords
@@ -81,7 +81,7 @@ def command(
     planned = plan(mark, records) if mark else None
     if words:
         plan_words(words, records, mark)
-    asked, layout_of = WordsAsked(), layout_of_source(None, layout)
+    asked, layouts_of = WordsAsked(), layouts_of_source(None, layout)
     if records:
         converter = open_practice(practice, showing)
         told, open_words = new_report(converter), OpenWords(converter.maps)
@@ -90,9 +90,9 @@ def command(
         told.extend(report.issues)
         told.figures.update(report.figures)
         report, asked = told, open_words.asked()
-        layout_of = layout_of_source(converter, layout)
+        layouts_of = layouts_of_source(converter, layout)
     if planned:
-        report.count("files written", write_marked(planned, layout_of, report.issues, asked))
+        report.count("files written", write_marked(planned, layouts_of, report.issues, asked))
     if words:
         write_words(words, asked)
         report.count("files written")

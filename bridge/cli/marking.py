@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -15,11 +15,12 @@ from bridge.errors import BridgeError, InputError
 if TYPE_CHECKING:
     from bridge.issues import Issue
     from bridge.layout import Layout
+    from bridge.marking import Place
     from bridge.pipeline import Converter
     from bridge.read import Table
     from bridge.words_asked import WordsAsked
 
-LayoutOf = Callable[[Path], "Layout | list[Layout] | None"]
+LayoutsOf = Callable[[Path], "Layout | Sequence[Layout] | None"]
 BOOKS = (".xlsx", ".xlsm")
 SUMMARY = "to-do.xlsx"
 _OTHER_NAME = "Choose another name, or move that file away."
@@ -73,15 +74,15 @@ def plan_words(words: Path, sources: Sequence[Path], mark: Path | None) -> None:
         raise InputError(f"{words} is there, and is no sheet of words that is still unanswered.", _OTHER_NAME)
 
 
-def layout_of_source(converter: Converter | None, named: Path | None) -> LayoutOf:
-    """The layout that each source was read through."""
+def layouts_of_source(converter: Converter | None, named: Path | None) -> LayoutsOf:
+    """The layouts among which each source found its own."""
     from bridge.layout import load_layout
 
     given = load_layout(named) if named else None
     return lambda source: given or (converter.layout(source) if converter else None)
 
 
-def write_marked(found: Plan, layout_of: LayoutOf, issues: list[Issue], words: WordsAsked) -> int:
+def write_marked(found: Plan, layouts_of: LayoutsOf, issues: list[Issue], words: WordsAsked) -> int:
     """Writes every copy and says how many; what a copy lacks is added to the issues. Raises BridgeError."""
     from bridge.marking import book_of_rows, copied, lacking, summary_book
 
@@ -89,19 +90,18 @@ def write_marked(found: Plan, layout_of: LayoutOf, issues: list[Issue], words: W
     for source in found.copies:
         issues += lacking(source) if source in books else []
     alone = words if found.summary is None else None
-    names: dict[str, tuple[str, dict[str, str]]] = {}
+    places: dict[str, Mapping[str, Place]] = {}
     for source, target in found.copies.items():
         told = issues if found.summary is None else [one for one in issues if one.where.file == source.name]
         if source in books:
-            content, sheets = copied(source, told, alone)
+            content, at = copied(source, told, alone)
         else:
-            content, sheets = book_of_rows(_tables(source, layout_of(source)), source.name, told, alone)
+            content, at = book_of_rows(_tables(source, layouts_of(source)), source.name, told, alone)
         _write(target, content)
-        names[source.name] = target.name, sheets
+        places[source.name] = {sheet: place._replace(book=target.name) for sheet, place in at.items()}
 
-    def link(one: Issue) -> tuple[str, str] | None:
-        book, sheets = names.get(one.where.file, ("", {}))
-        return (book, sheets[one.where.sheet]) if one.where.sheet in sheets else None
+    def link(one: Issue) -> Place | None:
+        return places.get(one.where.file, {}).get(one.where.sheet)
 
     if found.summary is not None:
         _write(found.summary, summary_book(issues, link, words))
@@ -121,11 +121,11 @@ def _is_table(source: Path) -> bool:
     return is_sheet(source)
 
 
-def _tables(source: Path, layout: Layout | list[Layout] | None) -> list[Table]:
-    """The tables of a source as they are read through its layout."""
-    from bridge.read import choose_tables, open_tables
+def _tables(source: Path, layouts: Layout | Sequence[Layout] | None) -> list[Table]:
+    """The tables of a source that hold visits, as they are read through their layouts."""
+    from bridge.read import choose_tables
 
-    return [table for table, _ in choose_tables(source, layout)[0]] if layout else open_tables(source)
+    return [table for table, _ in choose_tables(source, layouts or ())[0]]
 
 
 def _is_book(source: Path) -> bool:

@@ -12,7 +12,7 @@ from bridge.issues import Issue
 from bridge.marking.cells import mark
 from bridge.marking.marks import AUTHOR, COLOURS, Spot, marks_of
 from bridge.marking.seal import MAKER, saved
-from bridge.marking.todo import NAME, in_this_book, write_todo
+from bridge.marking.todo import NAME, Place, in_this_book, write_todo
 from bridge.marking.words_sheet import MEANINGS, add_words
 from bridge.marking.words_sheet import NAME as WORDS_NAME
 from bridge.words_asked import WordsAsked
@@ -21,22 +21,23 @@ _OURS = re.compile(r"(?:\A|\n\n)(?:ERROR|CHECK|NOTE) \([A-Z]\d{3}\)\n.*", re.DOT
 _MACROS = "Macros are kept in the copy as they are; nothing here has run them."
 
 
-def copied(source: Path, told: Sequence[Issue], words: WordsAsked | None) -> tuple[bytes, dict[str, str]]:
-    """The file of the marked copy, and sheet as issues name it to sheet in it. `told`: the issues for "To do", of
-    which those of this source are marked in their cells.
+def copied(source: Path, told: Sequence[Issue], words: WordsAsked | None) -> tuple[bytes, dict[str, Place]]:
+    """The file of the marked copy, and where each sheet, as issues name it, stands in it.
 
-    The source is only read, and is one that `lacking` has looked into. Raises InputError where it cannot be copied.
+    `told`: the issues for "To do"; those of this source are marked in their cells.
+
+    The source is only read; `lacking` has looked into it before. Raises InputError where it cannot be copied.
     """
     book = _opened(source)
     lines = [_MACROS] if book.vba_archive is not None else []
     _without_earlier_marks(book)
     marks = marks_of(told, source.name)
-    names = {sheet: name for sheet in marks if (name := _name_of(book, sheet))}
+    places = {sheet: Place(name) for sheet in marks if (name := _name_of(book, sheet))}
     for named, cells in marks.items():
-        if named in names:
-            _mark_all(book[names[named]], cells)
+        if named in places:
+            _mark_all(book[places[named].sheet], cells)
     todo = book.create_sheet(_free(book, NAME), 0)
-    write_todo(todo, told, in_this_book(names, source.name), lines)
+    write_todo(todo, told, in_this_book(places, source.name), lines)
     if words is not None:
         add_words(book, words, (_free(book, WORDS_NAME), _free(book, MEANINGS)))
     for sheet in book.worksheets:
@@ -44,7 +45,7 @@ def copied(source: Path, told: Sequence[Issue], words: WordsAsked | None) -> tup
     book.active = 0
     if book.calculation is not None:
         book.calculation.fullCalcOnLoad = True
-    return saved(book), names
+    return saved(book), places
 
 
 def _opened(source: Path) -> Any:

@@ -9,10 +9,10 @@ from typing import Any, Protocol
 
 from bridge.errors import InputError
 from bridge.issues import Issue
-from bridge.marking.cells import letters, mark, text_cell
+from bridge.marking.cells import Spec, append, letters, mark, text_cell
 from bridge.marking.marks import Spot, marks_of
 from bridge.marking.seal import saved
-from bridge.marking.todo import NAME, Link, in_this_book, write_todo
+from bridge.marking.todo import NAME, Link, Place, in_this_book, write_todo
 from bridge.marking.words_sheet import MEANINGS, add_words
 from bridge.marking.words_sheet import NAME as WORDS_NAME
 from bridge.words_asked import WordsAsked
@@ -38,24 +38,29 @@ class Lines(Protocol):
 
     @property
     def sheet(self) -> str: ...
+    @property
+    def names(self) -> Sequence[str] | None:
+        """Headings that are none of the rows."""
+
     def rows(self) -> Iterable[Line]: ...
 
 
 def book_of_rows(
     tables: Sequence[Lines], file: str, told: Sequence[Issue], words: WordsAsked | None
-) -> tuple[bytes, dict[str, str]]:
-    """The file of a workbook that holds the rows of every table, all cells as text, and sheet as issues name it to
-    sheet in it. `told`: the issues for "To do", of which those of this file are marked in their cells."""
+) -> tuple[bytes, dict[str, Place]]:
+    """The file of a workbook that holds the rows of every table, all cells as text, and where each of
+    them stands in it. `told`: the issues for "To do", of which those of this file are marked in their cells."""
     widths = [_widths(table) for table in tables]
     book = _new()
     names = _names([table.sheet for table in tables])
-    write_todo(book.create_sheet(NAME), told, in_this_book(names, file))
+    places = {t.sheet: Place(names[t.sheet], int(t.names is not None)) for t in tables}
+    write_todo(book.create_sheet(NAME), told, in_this_book(places, file))
     if words is not None:
         add_words(book, words)
     marks = marks_of(told, file)
     for table, wide in zip(tables, widths, strict=True):
         _write(book.create_sheet(names[table.sheet]), table, wide, marks.get(table.sheet, {}))
-    return saved(book), names
+    return saved(book), places
 
 
 def summary_book(told: Sequence[Issue], link: Link, words: WordsAsked | None) -> bytes:
@@ -92,6 +97,8 @@ def _write(sheet: Any, table: Lines, widths: Sequence[int], marks: Mapping[Spot,
     by_row: dict[int, dict[int, list[Issue]]] = {}
     for (row, column), found in marks.items():
         by_row.setdefault(row, {})[column] = found
+    if table.names is not None:
+        append(sheet, [Spec(name, bold=True, colour="D9D9D9") for name in table.names])
     last = 0
     for number, cells in _in_order(table, sorted(by_row)):
         for _ in range(number - last - 1):
@@ -132,7 +139,7 @@ def _widths(table: Lines) -> list[int]:
             if column == len(widths):
                 widths.append(10)
             widths[column] = min(max(widths[column], len(cell) + 2), _WIDEST)
-    if last > MOST_ROWS or size > MOST_COLUMNS:
+    if last >= MOST_ROWS or size > MOST_COLUMNS:
         raise InputError(
             f"A workbook takes {MOST_ROWS} rows and {MOST_COLUMNS} columns, and these records have more.",
             "Use check without --mark for them.",

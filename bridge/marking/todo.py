@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
-from typing import Any
+from collections.abc import Callable, Mapping, Sequence
+from typing import Any, NamedTuple
 
 from bridge.issues import Issue
 from bridge.marking.cells import Spec, append, in_quotes, letters
@@ -21,8 +21,19 @@ HOW = (
     "This file holds client data, as your records do: keep it where they are kept, and delete it when you are done.",
 )
 
-Link = Callable[[Issue], tuple[str, str] | None]
-"""The workbook (empty: this one) and the sheet in it where the cell of an issue is marked; None where it is nowhere."""
+
+class Place(NamedTuple):
+    """A sheet of a workbook in which the cells of a source's sheet are marked."""
+
+    sheet: str
+    below: int = 0
+    """How many rows lower a row stands in it: its headings are no row of the source."""
+    book: str = ""
+    """The workbook's file; empty for this one."""
+
+
+Link = Callable[[Issue], Place | None]
+"""Where the cell of an issue is marked; None where it is nowhere."""
 
 
 def write_todo(sheet: Any, issues: Sequence[Issue], link: Link, lines: Sequence[str] = ()) -> None:
@@ -46,10 +57,12 @@ def write_todo(sheet: Any, issues: Sequence[Issue], link: Link, lines: Sequence[
         append(sheet, [Spec(), Spec("Nothing was found.")])
 
 
-def _row(one: Issue, place: tuple[str, str] | None) -> list[Spec]:
+def _row(one: Issue, place: Place | None) -> list[Spec]:
     where = one.where
-    book, sheet = place or ("", "")
-    at = f"{in_quotes(sheet)}!{letters(where.column or 1)}{where.row}" if place else ""
+    at = book = ""
+    if place and where.row is not None:
+        at = f"{in_quotes(place.sheet)}!{letters(where.column or 1)}{where.row + place.below}"
+        book = place.book
     column = where.heading or (str(where.column) if where.column else "")
     return [
         Spec(WORDS[one.severity], COLOURS[one.severity]),
@@ -64,11 +77,6 @@ def _row(one: Issue, place: tuple[str, str] | None) -> list[Spec]:
     ]
 
 
-def in_this_book(names: dict[str, str], file: str) -> Link:
-    """Links to sheets of the same workbook. `names`: sheet as issues name it to sheet as the workbook names it."""
-
-    def link(one: Issue) -> tuple[str, str] | None:
-        name = names.get(one.where.sheet) if one.where.file == file else None
-        return ("", name) if name else None
-
-    return link
+def in_this_book(places: Mapping[str, Place], file: str) -> Link:
+    """Links to sheets of the same workbook. `places`: by sheet as issues name it."""
+    return lambda one: places.get(one.where.sheet) if one.where.file == file else None

@@ -6,7 +6,9 @@ import csv
 import json
 import os
 import shutil
+import sqlite3
 import stat
+from contextlib import closing
 from pathlib import Path
 
 import pytest
@@ -40,9 +42,19 @@ def here(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
         for column, text in enumerate(row, 1):
             book.active.cell(number, column, text).data_type = "s"
     book.save(tmp_path / "book.xlsx")
+    with closing(sqlite3.connect(tmp_path / "base.db")) as base:
+        base.execute(f"create table visits ({', '.join(quoted(name) for name in rows[0])})")
+        base.executemany(f"insert into visits values ({', '.join('?' * len(rows[0]))})", rows[1:])  # noqa: S608
+        base.commit()
+    records = [dict(zip(rows[0], row, strict=True)) for row in rows[1:]]
+    (tmp_path / "records.json").write_text(json.dumps(records), encoding="utf-8")
     monkeypatch.chdir(tmp_path)
     monkeypatch.delenv("VISIT_BRIDGE_PRACTICE", raising=False)
     return tmp_path
+
+
+def quoted(name: str) -> str:
+    return '"' + name.replace('"', '""') + '"'
 
 
 def run(*args: str) -> Result:
@@ -56,7 +68,7 @@ def at(heading: str, row: int) -> str:
         return f"{get_column_letter(next(csv.reader(stream)).index(heading) + 1)}{row}"
 
 
-@pytest.mark.parametrize("source", ["mess.csv", "book.xlsx"])
+@pytest.mark.parametrize("source", ["mess.csv", "book.xlsx", "base.db", "records.json"])
 def test_each_issue_stands_at_its_cell_and_on_the_list(here: Path, source: str) -> None:
     before = (here / source).read_bytes()
     result = run("check", source, "--mark", "marked.xlsx", "--json")
@@ -69,6 +81,8 @@ def test_each_issue_stands_at_its_cell_and_on_the_list(here: Path, source: str) 
     told = notes(sheet)
     for heading, row, rule in [("R wax", 2, "M101"), ("R wax", 3, "M101"), ("L drum", 3, "M102"), ("Date", 4, "R104")]:
         assert f"({rule})" in told[at(heading, row)]
+        apart = source in ("base.db", "records.json")
+        assert any(i["rule"] == rule and i["where"]["row"] == row - apart for i in issues)
     places = {(i["where"]["row"], i["where"]["column"]) for i in issues if i["where"]["row"]}
     assert len(told) == len({(row, column or 1) for row, column in places})
     listed = [[c.value for c in row] for row in book["To do"].iter_rows()]
@@ -77,6 +91,27 @@ def test_each_issue_stands_at_its_cell_and_on_the_list(here: Path, source: str) 
     assert sheet[at("R canal", 5)].data_type == "s"
     words = [row[1].value for row in book["Words"].iter_rows()]
     assert [w for w in words if w in ("zoggy", "przf", "AS dull")] == ["zoggy", "przf", "AS dull"]
+
+
+def test_standard_input_is_marked_too(here: Path) -> None:
+    given = (here / "mess.csv").read_bytes()
+    result = CliRunner().invoke(main, ["check", "-", "--mark", "marked.xlsx", "-q"], input=given)
+    assert result.exit_code == 1
+    book = load_workbook("marked.xlsx")
+    assert "(M101)" in notes(book["Rows"])[at("R wax", 2)]
+    links = {c.hyperlink.location.partition("!")[0] for row in book["To do"].iter_rows() for c in row if c.hyperlink}
+    assert links == {"'Rows'"}
+
+
+def test_a_marked_copy_that_was_mended_can_be_read(here: Path) -> None:
+    run("check", "book.xlsx", "--mark", "marked.xlsx")
+    again = run("check", "marked.xlsx", "--mark", "again.xlsx", "--json")
+    first = json.loads(run("check", "book.xlsx", "--json").stdout)["issues"]
+    second = json.loads(again.stdout)["issues"]
+    told = [i for i in second if i["rule"] != "R146"]
+    assert [(i["rule"], i["where"]["row"]) for i in told] == [(i["rule"], i["where"]["row"]) for i in first]
+    book = load_workbook("again.xlsx")
+    assert len([name for name in book.sheetnames if name.startswith(("To do", "Words", "Meanings"))]) == 3
 
 
 def test_a_copy_is_private(here: Path) -> None:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import io
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from typing import Any
 
 from openpyxl import load_workbook
@@ -24,7 +24,7 @@ class Lines:
 
     lines: list[Line]
     sheet: str = ""
-    issues: list[Issue] = field(default_factory=list)
+    names: list[str] | None = None
 
     def rows(self) -> list[Line]:
         return self.lines

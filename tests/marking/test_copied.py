@@ -15,7 +15,7 @@ from openpyxl.styles import Font, PatternFill
 
 from bridge.errors import InputError
 from bridge.issues import Severity
-from bridge.marking import copied, lacking
+from bridge.marking import Place, copied, lacking
 from bridge.marking.marks import COLOURS
 from bridge.words_asked import WordsAsked
 from tests.marking.books import colour, found, notes, opened
@@ -60,8 +60,8 @@ def test_what_was_there_is_there(source: Path) -> None:
 
 def test_marks_stand_at_their_sheet_or_at_the_first_one_seen(source: Path) -> None:
     told = [found(file=source.name, column=3), found(file=source.name, sheet="Prices", row=1)]
-    content, names = copied(source, told, None)
-    assert names == {"": "Visits", "Prices": "Prices"}
+    content, places = copied(source, told, None)
+    assert places == {"": Place("Visits"), "Prices": Place("Prices")}
     book = opened(content)
     assert notes(book["Visits"])["C2"].startswith("ask JB\n\nCHECK (M101)\n")
     assert list(notes(book["Prices"])) == ["A1"]

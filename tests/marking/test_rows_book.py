@@ -43,6 +43,15 @@ def test_a_mark_beyond_the_cells_and_rows_that_there_are() -> None:
     assert set(notes(sheet)) == {"E2", "A9"}
 
 
+def test_headings_that_are_no_row_stand_above_the_rows() -> None:
+    rows = Lines([Line(1, ["V1", "chocka"])], names=["Visit no", "R wax"])
+    book = opened(book_of_rows([rows], "a.db", [found(row=1, column=2, file="a.db")], None)[0])
+    assert [[c.value for c in row] for row in book["Rows"].iter_rows()] == [["Visit no", "R wax"], ["V1", "chocka"]]
+    assert list(notes(book["Rows"])) == ["B2"]
+    assert book["To do"]["G5"].value == 1
+    assert book["To do"]["G5"].hyperlink.location == "'Rows'!B2"
+
+
 def test_another_files_issues_mark_nothing_here() -> None:
     book = opened(book_of_rows([table(["a"], ["b"])], "a.csv", [found(file="b.csv")], None)[0])
     assert notes(book["Rows"]) == {}
@@ -51,9 +60,10 @@ def test_another_files_issues_mark_nothing_here() -> None:
 
 def test_tables_keep_their_names_as_far_as_a_workbook_takes_them() -> None:
     tables = [table(["a"], sheet=name) for name in ("select [x]/y from visits where a = 'b'", "To do", "words", "")]
-    content, names = book_of_rows(tables, "a.db", [], None)
-    assert opened(content).sheetnames == ["To do", *names.values()]
-    assert len({name.casefold() for name in names.values()} | {"to do", "words", "meanings"}) == 7
+    content, places = book_of_rows(tables, "a.db", [], None)
+    names = [place.sheet for place in places.values()]
+    assert opened(content).sheetnames == ["To do", *names]
+    assert len({name.casefold() for name in names} | {"to do", "words", "meanings"}) == 7
 
 
 @given(st.lists(st.lists(TEXTS, max_size=4), min_size=1, max_size=4))

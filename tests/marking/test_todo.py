@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from bridge.issues import Issue, Where, issue
-from bridge.marking import book_of_rows, summary_book
+from bridge.marking import Place, book_of_rows, summary_book
 from bridge.marking.todo import HEADINGS
 from tests.marking.books import found, opened, table
 
@@ -41,8 +41,8 @@ def test_links_lead_to_the_cells() -> None:
 
 
 def test_a_summary_leads_into_the_copies() -> None:
-    def link(one: Issue) -> tuple[str, str] | None:
-        return ("a.marked.xlsx", "Rows") if one.where.file == "a.csv" else None
+    def link(one: Issue) -> Place | None:
+        return Place("Rows", 0, "a.marked.xlsx") if one.where.file == "a.csv" else None
 
     todo = opened(summary_book([found(file="a.csv"), found(file="b.yaml")], link, None))["To do"]
     links = [cell.hyperlink for row in todo.iter_rows() for cell in row if cell.hyperlink]
