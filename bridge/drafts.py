@@ -15,7 +15,8 @@ from bridge.errors import InputError
 from bridge.issues import Issue
 from bridge.layout import Layout
 from bridge.layout.tables import fold
-from bridge.read import Ledger, Raw, Table, choose_tables, heading, open_tables
+from bridge.read import Ledger, Raw, Table, heading, open_tables
+from bridge.read.choose_tables import choose_tables
 from bridge.read.kinds import what_is
 from bridge.read.said import Cell, Day
 from bridge.read.sheet import left_alone, needed_columns
@@ -51,7 +52,9 @@ def take_sheet(path: Path, sheet: str = "") -> Sheet:
 
 
 def _query(path: Path) -> str:
-    kept = open_tables(path, query="SELECT sql FROM sqlite_master WHERE type = 'table' AND sql IS NOT NULL ORDER BY name")
+    kept = open_tables(
+        path, query="SELECT sql FROM sqlite_master WHERE type = 'table' AND sql IS NOT NULL ORDER BY name"
+    )
     return join_query(row.cells[0] for row in kept[0].rows())
 
 
@@ -138,7 +141,9 @@ def _cells(reader: SheetReader, raw: Raw, issues: list[Issue]) -> Iterator[Shown
         if not text and said is None:
             continue
         target = bound.target.field
-        path = target.path if target.scope != "ear" else f"ear.{target.path}"
+        path = (f"ear.{target.path}" if target.scope == "ear" else target.path) + (
+            f".{target.part}" if target.part else ""
+        )
         own = tuple(i for i in issues if i.where.heading and fold(i.where.heading) == fold(bound.heading))
         yield ShownCell(bound.heading, text, path, _value(said), target.identity, own)
 
@@ -151,7 +156,9 @@ def _value(said: Cell | None) -> str:
     for put in said.puts:
         inner = ".".join(name for name, _ in put.inner)
         ears = f"{' and '.join(put.ears)}: " if put.ears else ""
-        told.append(f"{ears}{_plain(put.value)}" + (f" ({inner})" if inner not in ("", "findings", "amount", "items") else ""))
+        told.append(
+            f"{ears}{_plain(put.value)}" + (f" ({inner})" if inner not in ("", "findings", "amount", "items") else "")
+        )
     told += [f"kept as a note: {note.text}" for note in said.notes]
     return "; ".join(told) or "not understood"
 

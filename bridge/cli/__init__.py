@@ -20,6 +20,7 @@ COMMANDS = {
     "demo": "Convert the records of an invented clinic, to see how it goes.",
     "convert": "Turn your visit records into checked documents.",
     "check": "Check records or received documents; none of them is changed.",
+    "layout": "Draft the layout of your own sheet, and see what it reads.",
     "letter": "Show a document as a letter that a person can read.",
     "terms": "Show which meaning and which codes your words get.",
     "explain": "Say what a rule means, why it matters and what to do.",

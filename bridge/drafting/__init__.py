@@ -1,7 +1,7 @@
 """Proposes a layout for a sheet from its headings and its cells.
 
-What the sheet proves is written down with the reason; what it does not prove stays a question (`ask`). A side, a consent
-and "normal" come from exact words of the tables or from twin columns only.
+What the sheet proves is written down with the reason; what it does not prove stays a question (`ask`). A side, a
+consent and "normal" come from exact words of the tables or from twin columns only.
 """
 
 from bridge.drafting.decide import draft_layout

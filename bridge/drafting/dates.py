@@ -153,7 +153,9 @@ def ways(columns: Iterable[Counter[str]]) -> Ways:
             told.append(f"a day over 12 stands {'first' if order == 'day first' else 'second'}")
         else:
             made.open += both
-            told.append("some have the day first, some the month" if len(orders) > 1 else "no day over 12 shows the order")
+            told.append(
+                "some have the day first, some the month" if len(orders) > 1 else "no day over 12 shows the order"
+            )
     made.why = "; ".join(dict.fromkeys(told)) or ("one way only" if made.formats else "")
     return made
 

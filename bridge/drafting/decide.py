@@ -7,10 +7,10 @@ from collections.abc import Iterator, Sequence
 
 from bridge.drafting.dates import clock, first_year, read_date, ways
 from bridge.drafting.ears import Shape, resolve, shape_of
-from bridge.drafting.headings import Said, read_headings
-from bridge.drafting.place import Place, place
+from bridge.drafting.headings import Said, codes_of, read_headings
+from bridge.drafting.place import place
 from bridge.drafting.settings import settle
-from bridge.drafting.shapes import ASK, IGNORE, Draft, Guess, Sheet, Terms
+from bridge.drafting.shapes import ASK, IGNORE, Draft, Guess, Place, Sheet, Terms
 from bridge.drafting.words import MARKS, closed, group_of, read_words
 from bridge.layout import find_field
 from bridge.layout.tables import fold
@@ -24,7 +24,10 @@ def draft_layout(sheet: Sheet, terms: Terms | None = None) -> Draft:
     """The proposed layout of a sheet whose rows were taken (`Sheet.take`)."""
     language, saids = read_headings(sheet.headings)
     few = len([c for c in sheet.columns if c.filled]) <= FEW_COLUMNS
-    places = [place(s, c, few, language, terms) for s, c in zip(saids, sheet.columns, strict=True)]
+    dates = next((c for s, c in zip(saids, sheet.columns, strict=True) if "start" in s.fields), None)
+    for column in sheet.columns:
+        column.codes = codes_of(column.heading)[1]
+    places = [place(s, c, few, language, terms, dates) for s, c in zip(saids, sheet.columns, strict=True)]
     _names_beside(places, saids)
     shape = shape_of(saids, places, sheet.columns, language)
     settled = [resolve(at, saids, p, sheet.columns[at], shape, places) for at, p in enumerate(places)]
@@ -46,9 +49,12 @@ def _guess(sheet: Sheet, at: int, found: Place, said: Said) -> Guess:
     if not column.heading and column.filled:
         told = f"Column {at + 1} has no heading and {column.filled} filled cells; without a heading it is not read."
         sheet.remarks.append(told)
+    found.fields = list(dict.fromkeys(found.fields))
     asked = len(found.fields) > 1
     marks = ", ".join(m for m in (said.side_word and f"“{said.side_word}” is {said.side}", said.stage) if m)
-    return Guess(column, ASK if asked else found.fields[0], found.sure, found.why, found.fields if asked else [], marks=marks)
+    return Guess(
+        column, ASK if asked else found.fields[0], found.sure, found.why, found.fields if asked else [], marks=marks
+    )
 
 
 def _names_beside(places: list[Place], saids: Sequence[Said]) -> None:
@@ -68,20 +74,20 @@ def _one_column_each(places: list[Place], sheet: Sheet) -> None:
     for at, found in enumerate(places):
         if len(found.fields) == 1 and sheet.columns[at].heading and (key := _single(found.fields[0])):
             wanted.setdefault(key, []).append(at)
-    taken = {f for f, at in wanted.items() if at}
-    for field, at in wanted.items():
-        if len(at) < 2:
+    taken = set(wanted)
+    for rivals in wanted.values():
+        if len(rivals) < 2:
             continue
-        score = {i: (places[i].rank, sheet.columns[i].filled > 0, _RANKS[places[i].sure]) for i in at}
+        score = {i: (places[i].rank, sheet.columns[i].filled > 0, _RANKS[places[i].sure]) for i in rivals}
         best = max(score.values())
-        winners = [i for i in at if score[i] == best]
-        for i in at:
+        winners = [i for i in rivals if score[i] == best]
+        for i in rivals:
             if len(winners) == 1 and i == winners[0]:
                 continue
             if not sheet.columns[i].filled:
                 places[i] = Place([IGNORE], "unsure", "empty, and another column gives the same", places[i].rank)
                 continue
-            others = [sheet.columns[o].heading for o in at if o != i]
+            others = [sheet.columns[o].heading for o in rivals if o != i]
             told = f"“{others[0]}” would give the same"
             places[i] = Place([places[i].fields[0], "note", IGNORE], "unsure", told, places[i].rank)
     for at, found in enumerate(places):
@@ -172,7 +178,11 @@ def _marks(draft: Draft) -> None:
     found: Counter[str] = Counter()
     doubtful: set[str] = set()
     for guess in draft.guesses:
-        field = find_field(guess.field, "ear" if draft.rows == "ear" else "visit") if guess.field not in (ASK, IGNORE) else None
+        field = (
+            find_field(guess.field, "ear" if draft.rows == "ear" else "visit")
+            if guess.field not in (ASK, IGNORE)
+            else None
+        )
         for mark in MARKS & set(guess.column.cells):
             found[mark] += guess.column.cells[mark]
             if guess.field == ASK or (field is not None and (closed(field) or group_of(field) in ("part", "wax"))):

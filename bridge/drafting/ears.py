@@ -6,8 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from bridge.drafting.headings import Said
-from bridge.drafting.place import Place
-from bridge.drafting.shapes import ASK, IGNORE, Column
+from bridge.drafting.shapes import ASK, IGNORE, Column, Place
 from bridge.drafting.words import meaning
 from bridge.phrases import parse_phrase
 
@@ -28,11 +27,7 @@ def shape_of(saids: Sequence[Said], places: Sequence[Place], columns: Sequence[C
     """A column that names the ear of each row makes a sheet of ears; headings that name it, one of visits."""
     sided = [at for at, said in enumerate(saids) if said.side in (*EARS, "eye") and _of_ear(places[at])]
     sided = sided if len({saids[at].side_word for at in sided}) > 1 else []
-    named = [
-        at
-        for at, found in enumerate(places)
-        if found.fields[0] == "ear" and columns[at].share(lambda c: bool(meaning("side", c, language))) > 0.6
-    ]
+    named = [at for at, found in enumerate(places) if found.fields[0] == "ear" and _sides(columns[at], language) > 0.6]
     if len(named) == 1 and not sided:
         return Shape("ear", f"the column “{columns[named[0]].heading}” names the ear of each row", named[0])
     if sided and not named:
@@ -44,11 +39,17 @@ def shape_of(saids: Sequence[Said], places: Sequence[Place], columns: Sequence[C
     return Shape("visit", "no column names the ear of a row")
 
 
+def _sides(column: Column, language: str) -> float:
+    return column.share(lambda cell: meaning("side", column.codes.get(cell, cell), language) not in ("", ASK))
+
+
 def _of_ear(found: Place) -> bool:
     return found.fields[0].startswith("ear.")
 
 
-def resolve(at: int, saids: Sequence[Said], found: Place, column: Column, shape: Shape, places: Sequence[Place]) -> Place:
+def resolve(
+    at: int, saids: Sequence[Said], found: Place, column: Column, shape: Shape, places: Sequence[Place]
+) -> Place:
     """The place with its ear and its stage; what is not proven becomes a question."""
     if found.fields[0] == "ear" and (shape.rows != "ear" or at != shape.side_column):
         why = "a side beside columns that name the ear in their headings" if shape.rows == "visit" else found.why
@@ -59,7 +60,9 @@ def resolve(at: int, saids: Sequence[Said], found: Place, column: Column, shape:
     said = saids[at]
     if shape.rows == "ear":
         if said.side:
-            return Place([*staged.fields, IGNORE], "unsure", "the heading names an ear, and so does each row", found.rank)
+            return Place(
+                [*staged.fields, IGNORE], "unsure", "the heading names an ear, and so does each row", found.rank
+            )
         return staged
     if said.side in EARS:
         return Place([_put(f, said.side) for f in staged.fields], staged.sure, staged.why, found.rank)
@@ -102,8 +105,16 @@ def _stage(at: int, saids: Sequence[Said], found: Place, places: Sequence[Place]
     said = saids[at]
     stage, why, sure = said.stage, found.why, found.sure
     if not stage:
-        work = [i for i, p in enumerate(places) if p.fields[0].startswith(("ear.work.method", "ear.work.outcome"))]
-        same = {s.stage for s, p in zip(saids, places, strict=True) if p.fields[0] == found.fields[0] and s.side == said.side}
+        work = [
+            i
+            for i, p in enumerate(places)
+            if p.fields[0].startswith(("ear.work.method", "ear.work.outcome")) and saids[i].side in ("", said.side)
+        ]
+        same = {
+            s.stage
+            for s, p in zip(saids, places, strict=True)
+            if p.fields[0] == found.fields[0] and s.side == said.side
+        }
         if "before" in same or (work and at > min(work) and "after" not in same):
             fields = [f.replace("@", s) for s in ("before", "after") for f in found.fields]
             told = "nothing says whether before or after the work"

@@ -15,7 +15,9 @@ MOST = 0.8
 """Share of the filled cells that has to look right."""
 
 _NUMBER = re.compile(r"[-+−]?\d{1,6}(?:[.,]\d{1,6})?")
-_POSTCODE = re.compile(r"[A-Z]{1,2}\d[A-Z\d]?\s*\d[A-Z]{2}|\d{2}-\d{3}|\d{4,5}(?:-\d{3,4})?|\d{4}\s?[A-Z]{2}|\d{3} \d{2}", re.I)
+_POSTCODE = re.compile(
+    r"[A-Z]{1,2}\d[A-Z\d]?\s*\d[A-Z]{2}|\d{2}-\d{3}|\d{4,5}(?:-\d{3,4})?|\d{4}\s?[A-Z]{2}|\d{3} \d{2}", re.I
+)
 _EMAIL = re.compile(r"[^@\s]+@[^@\s]+\.[^@\s]+")
 _INITIALS = re.compile(r"[A-ZÄÖÜÅØÆŁŚŻ]{2,4}|(?:[A-Z]\.){2,3}")
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import product
 
 from bridge.drafting.tables import (
@@ -25,6 +25,7 @@ NEAR = 88
 """Least likeness (of 100) of a heading to one in the table, to be taken for a slip of spelling."""
 _SIDES = ("right", "left", "both", "eye")
 _OTHER = {"right": "left", "left": "right"}
+_CODES = re.compile(r"(\w{1,3})\s*=\s*([^=]+?)\s*(?=[,;/]?\s*\b\w{1,3}\s*=|[)\]]|$)")
 _SCALE = re.compile(r"\(?\b(?:\d{1,2}\s*(?:-|–|to|bis|a|do)\s*10|out of 10)\b\)?|/\s*10\b")
 
 
@@ -59,7 +60,7 @@ class _Cut:
 
 def read_headings(headings: Sequence[str]) -> tuple[str, list[Said]]:
     """The language of the sheet, and every heading understood in the light of the others."""
-    keys = [[_key(piece) for piece in heading.split(" / ")] for heading in headings]
+    keys = [[_key(piece) for piece in codes_of(heading)[0].split(" / ")] for heading in headings]
     language = _language([key for pieces in keys for key, _ in pieces])
     whole = [tuple(token for key, _ in pieces for token in key) for pieces in keys]
     twins = _twins(whole, language)
@@ -67,13 +68,22 @@ def read_headings(headings: Sequence[str]) -> tuple[str, list[Said]]:
     for pieces, key in zip(keys, whole, strict=True):
         unit = next((unit for _, unit in reversed(pieces) if unit), "")
         last = pieces[-1][0] if len(pieces) > 1 else ()
-        found.append(_said(key, last, unit, language, twins))
+        group = tuple(token for piece, _ in pieces[:-1] for token in piece)
+        found.append(_grouped(_said(key, last, unit, language, twins), key, last, group, language))
     return language, found
 
 
 def known_columns(headings: Sequence[str]) -> int:
     """How many of the headings are known ones."""
     return sum(bool(said.fields) for said in read_headings(headings)[1])
+
+
+def codes_of(heading: str) -> tuple[str, dict[str, str]]:
+    """A heading such as `ear 1=R 2=L 3=both` without its codes, and what each code means."""
+    found = _CODES.findall(heading)
+    if len(found) < 2:
+        return heading, {}
+    return _CODES.sub(" ", heading), {code: means.strip(" ,;/") for code, means in found}
 
 
 def _key(text: str) -> tuple[Key, str]:
@@ -164,6 +174,24 @@ def _said(key: Key, last: Key, unit: str, language: str, twins: frozenset[tuple[
     return Said((), "", side.part, side.word, stage.part, unit, False, _hints(key, language), "", language)
 
 
+def _grouped(said: Said, key: Key, last: Key, group: Key, language: str) -> Said:
+    """Where the heading's own words alone were known, the group above it may say that they mean something else."""
+    if not last or not said.fields or _exact(key, language):
+        return said
+    for part in (_cuts(group, language, _SIDES, None), _cuts(group, language, ("before", "after"), None)):
+        group = next(part, _Cut(group)).rest
+    rest = next((r for r in _bare(group, language)[::-1]), ())
+    if not rest:
+        return said
+    if hints := _hints(rest, language):
+        return replace(said, fields=(), exact=False, hints=hints)
+    known = _exact(rest, language)
+    if known and not any(f.startswith("client.") or f.endswith("note") for w in known for f in w.fields):
+        fields = dict.fromkeys([*(f for w in known for f in w.fields), *said.fields])
+        return replace(said, fields=tuple(fields), needs="ask") if len(fields) > 1 else said
+    return said
+
+
 def _made(found: Sequence[HeadingWord], unit: str, side: _Cut, stage: _Cut, exact: bool, like: str, own: str) -> Said:
     words = [w for w in found if w.language == own] or [w for w in found if w.language == "en"] or list(found)
     fields = tuple(dict.fromkeys(f for w in words for f in w.fields))
@@ -187,8 +215,7 @@ def _exact(key: Key, language: str) -> Sequence[HeadingWord]:
             return found
     joined = "".join(key)
     if len(joined) > 5 and (known := loose_headings().get(loose(key))):
-        found = tuple(w for w in table[known] if w.language in (language, "en"))
-        return found
+        return tuple(w for w in table[known] if w.language in (language, "en"))
     return ()
 
 
@@ -228,7 +255,9 @@ def _abbreviates(short: Key, whole: Key) -> bool:
     """Whether every word is the other's word shortened: `einverst behandlg` for `einverstandnis behandlung`."""
     if len(short) != len(whole) or short == whole:
         return False
-    return all(a == b or (len(a) > 2 and len(a) < len(b) and _letters_of(a, b)) for a, b in zip(short, whole, strict=True))
+    return all(
+        a == b or (len(a) > 2 and len(a) < len(b) and _letters_of(a, b)) for a, b in zip(short, whole, strict=True)
+    )
 
 
 def _letters_of(short: str, whole: str) -> bool:

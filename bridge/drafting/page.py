@@ -10,7 +10,7 @@ from bridge.drafting.plain_names import field_name
 from bridge.drafting.shapes import ASK, IGNORE, Draft, Guess
 
 _BARE = re.compile(r"[A-Za-z][A-Za-z0-9_.]*(?: [A-Za-z0-9%/_.()]+)*")
-_WORDS_OF_YAML = frozenset("y n yes no on off true false null none ~".split())
+_WORDS_OF_YAML = frozenset(("y", "n", "yes", "no", "on", "off", "true", "false", "null", "none"))
 _SHARED = ("drum", "canal", "contents", "outer_ear", "mastoid_cavity", "wax", "view")
 """Fields whose words stand once for all columns, above the columns."""
 WIDTH = 110
@@ -20,8 +20,8 @@ _HEAD = """\
 # knows your sheet as you do. `ignore` says that a column is known and not wanted.
 """
 _ASKED = """\
-# Where `ask` stands, the sheet did not tell. Put one of the answers beside it in its place; until then this layout is not
-# used. `visit-bridge layout draft --ask` puts the same questions to you one by one.
+# Where `ask` stands, the sheet did not tell. Put one of the answers beside it in its place; until then this layout is
+# not used. `visit-bridge layout draft --ask` puts the same questions to you one by one.
 """
 
 

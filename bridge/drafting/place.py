@@ -4,44 +4,32 @@ from __future__ import annotations
 
 import re
 from collections import Counter
-from collections.abc import Iterator
-from dataclasses import dataclass
-from functools import cache
 
-from bridge.data import load_csv, table_path
+from bridge.drafting.by_cells import CONSENTS, LONG, by_cells, sided
 from bridge.drafting.dates import clock, is_date
-from bridge.drafting.fits import TESTS, Verdict, is_email, is_initials, is_nhs_number, is_number, is_percent, is_postcode
+from bridge.drafting.fits import TESTS, Verdict, is_number, is_percent
 from bridge.drafting.headings import Said
 from bridge.drafting.settings import term_kind
-from bridge.drafting.shapes import IGNORE, Column, Sure, Terms
-from bridge.drafting.words import meaning, read_words
+from bridge.drafting.shapes import IGNORE, Column, Place, Sure, Terms
+from bridge.drafting.words import group_of, read_words
 from bridge.layout import find_field
 
-CONSENTS = ("consent.status", "sharing.status")
 _WAX = ("wax-amount", "wax-consistency", "wax-colour")
-LONG = 8
-"""Words from which a cell is running text."""
 
 
-@dataclass(slots=True)
-class Place:
-    """What a column could be. More than one field: it is asked which."""
-
-    fields: list[str]
-    sure: Sure
-    why: str
-    rank: int
-    """How good the reason is, for two columns that want the same field: 3 exact words ... 0 the cells alone."""
-
-
-def place(said: Said, column: Column, few: bool, language: str, terms: Terms | None) -> Place:
-    """`few`: the sheet has so few columns that its long text is the record itself."""
+def place(
+    said: Said, column: Column, few: bool, language: str, terms: Terms | None, dates: Column | None = None
+) -> Place:
+    """What a column could be. `few`: the sheet has so few columns that its long text is the record itself; `dates`: the
+    column of the dates of visits."""
     if said.fields:
-        return _by_heading(said, column, language, terms)
-    return _by_cells(said, column, few, terms)
+        return _by_heading(said, column, language, terms, dates)
+    return by_cells(said, column, few, terms)
 
 
-def _by_heading(said: Said, column: Column, language: str, terms: Terms | None) -> Place:
+def _by_heading(said: Said, column: Column, language: str, terms: Terms | None, dates: Column | None) -> Place:
+    if said.side in ("right", "left") and not any(f.startswith("ear") or f == IGNORE for f in said.fields):
+        return by_cells(said, column, False, terms)
     fields, rank = list(said.fields), 3 if said.exact and said.language in (language, "en") else 2 if said.exact else 1
     why = "the heading says so" if said.exact else f"the heading looks like “{said.like}”"
     sure: Sure = "sure" if rank == 3 else "likely"
@@ -50,7 +38,9 @@ def _by_heading(said: Said, column: Column, language: str, terms: Terms | None) 
     if said.needs == "ask":
         return Place([*dict.fromkeys([*fields, IGNORE])], "unsure", "the heading can mean more than one thing", rank)
     if rank == 1 and set(fields) & {*CONSENTS, "ear"}:
-        return Place([*fields, IGNORE], "unsure", f"{why}; a consent or a side is not taken from that", rank)
+        both = CONSENTS if set(fields) & set(CONSENTS) else ()
+        options = list(dict.fromkeys([*fields, *both, IGNORE]))
+        return Place(options, "unsure", f"{why}; a consent or a side is not taken from that", rank)
     if fields == ["ear.@.wax"]:
         fields, more = _wax(said, column)
         if len(fields) > 1:
@@ -58,12 +48,17 @@ def _by_heading(said: Said, column: Column, language: str, terms: Terms | None) 
         why += more
     if said.needs == "whole-ear":
         return _whole_ear(said, column, rank, terms)
-    if not said.needs and column.filled and _not_words(column, fields[0]):
-        found = _by_cells(said, column, False, terms)
-        return Place(found.fields, "unsure" if len(found.fields) > 1 else "likely", f"{why}, and its cells say otherwise", 0)
+    if column.codes and (field := find_field(sided(fields[0]), "visit")) and field.kind in ("term", "model"):
+        if not group_of(field) or group_of(field) == "wax":
+            return Place([*fields, IGNORE], "unsure", "its cells are codes of your own, not words", rank)
+    elif not said.needs and column.filled and _not_words(column, fields[0]):
+        found = by_cells(said, column, False, terms)
+        return Place(
+            found.fields, "unsure" if len(found.fields) > 1 else "likely", f"{why}, and its cells say otherwise", 0
+        )
     if said.needs == "which-number":
-        fields = _which_number(column)
-        return Place(fields, "likely", "cells that hardly repeat" if len(fields) == 1 else "it could be either", rank)
+        fields, told = _which_number(column, dates)
+        return Place(fields, "likely" if len(fields) == 1 else "unsure", told, rank)
     if said.needs == "doctor" and column.share(lambda c: c.casefold().startswith(("dr ", "dr.", "doctor "))) > 0.5:
         return Place(["family_doctor", "family_doctor.doctor", IGNORE], "unsure", "the cells begin with Dr", rank)
     if not column.filled:
@@ -73,9 +68,9 @@ def _by_heading(said: Said, column: Column, language: str, terms: Terms | None) 
         if not good:
             return Place([*fields, "note", IGNORE], "unsure", f"{why}, but its cells do not bear it out", rank)
         why += f"; {told}"
-    if said.needs == "choice" and (field := find_field(_sided(fields[0]), "visit")):
+    if said.needs == "choice" and (field := find_field(sided(fields[0]), "visit")):
         met = read_words(column, field, language)
-        if met.known < 0.5 and met.asked > 6:
+        if not met.known or (met.known < 0.5 and met.asked > 6):
             return Place([*fields, "note", IGNORE], "unsure", f"{why}, but its cells are no plain answers", rank)
     if hits := _hits(fields[0], column, terms):
         why += hits
@@ -104,8 +99,13 @@ def _wax(said: Said, column: Column) -> tuple[list[str], str]:
 
 def _not_words(column: Column, field: str) -> bool:
     """Whether a field of words has nothing but dates or numbers in its cells."""
-    found = find_field(_sided(field), "visit")
-    if found is None or found.kind not in ("words", "term", "model") or "number" in field or field.startswith("client"):
+    found = find_field(sided(field), "visit")
+    if (
+        found is None
+        or found.kind not in ("words", "term", "model")
+        or "number" in field
+        or field.startswith(("client", "follow_up"))
+    ):
         return False
     dates = column.share(lambda c: is_date(c) or bool(clock(c)))
     return dates > 0.8 or column.share(is_number) > 0.8
@@ -124,90 +124,25 @@ def _whole_ear(said: Said, column: Column, rank: int, terms: Terms | None) -> Pl
     return Place(options, "unsure", "the heading names the ear and the stage, and not what was seen", rank)
 
 
-def _which_number(column: Column) -> list[str]:
-    most = max(column.cells.values(), default=0)
-    return ["number"] if most <= 1 and column.filled > 2 else ["number", "client.number", IGNORE]
+def _which_number(column: Column, dates: Column | None) -> tuple[list[str], str]:
+    """A number that never repeats, or repeats on one day only, is the visit's; on several days, the client's."""
+    if column.filled > 2 and max(column.cells.values(), default=0) <= 1:
+        return ["number"], "each stands once"
+    days: dict[str, set[str]] = {}
+    for cell, day in zip(column.first, dates.first if dates else (), strict=False):
+        if cell:
+            days.setdefault(cell, set()).add(day)
+    if column.filled > 2 and days and len(days) * 4 >= column.filled:
+        if all(len(d) == 1 for d in days.values()):
+            return ["number"], "each belongs to one date"
+        return ["client.number", "number", IGNORE], "some stand on several dates"
+    return ["number", "client.number", IGNORE], "the number of the visit, or of the client"
 
 
 def _hits(field: str, column: Column, terms: Terms | None) -> str:
-    found = find_field(_sided(field), "visit")
+    found = find_field(sided(field), "visit")
     kind = term_kind(found, terms) if found else ""
     if not kind or terms is None:
         return ""
     known = sum(n for cell, n in column.cells.items() if terms.find(kind, cell))
     return f"; {known} of {column.filled} cells are words known there" if known else ""
-
-
-def _sided(field: str) -> str:
-    return field.replace("ear.", "right.", 1).replace("@", "before") if field.startswith("ear.") else field
-
-
-def _by_cells(said: Said, column: Column, few: bool, terms: Terms | None) -> Place:
-    why = "by its cells alone"
-    if not column.filled:
-        return Place([IGNORE], "unsure", "the heading is not known, and all cells are empty", 0)
-    long = column.share(lambda c: len(c.split()) >= LONG)
-    text = "ear.note" if said.side and not said.stage else "ear.@.note" if said.side else "note"
-    if long > 0.5:
-        if few:
-            return Place([text], "likely", "running text, and the only one of the sheet", 0)
-        return Place([text, IGNORE], "unsure", "running text under a heading that is not known", 0)
-    if column.filled > 2:
-        simple = {"client.nhs_number": is_nhs_number, "client.emails": is_email}
-        for field, test in simple.items():
-            if column.share(test) > 0.8:
-                return Place([field], "likely", why, 0)
-        if column.share(is_postcode) > 0.8 and not column.share(is_number):
-            return Place(["client.address.postcode"], "likely", why, 0)
-        dates = _dated(column)
-        if dates:
-            return Place(dates, "likely" if len(dates) == 1 else "unsure", why, 0)
-        if not said.side and column.share(is_initials) > 0.9 and len(column.cells) <= 8 and not _answers(column):
-            return Place(["practitioners"], "likely", "a few initials that repeat", 0)
-    fields = list(_fields_by_terms(column, terms, bool(said.side)))
-    if said.hints:
-        hinted = {"consent": "consent.status", "sharing": "sharing.status"}
-        consents = [hinted[h] for h in sorted(said.hints, reverse=True)]
-        options = dict.fromkeys([*consents, *(["requests"] if "sharing" in said.hints else []), "note", IGNORE])
-        return Place([*options], "unsure", "it may be about a consent; that is never taken for granted", 0)
-    if _answers(column):
-        return Place([*dict.fromkeys([*fields, *CONSENTS, IGNORE])], "unsure", "yes and no under an unknown heading", 0)
-    if fields:
-        return Place([*fields, text, IGNORE], "unsure", "words of the trade under a heading that is not known", 0)
-    if said.side or column.share(lambda c: any(x.isalpha() for x in c)) > 0.5:
-        return Place([text, IGNORE], "unsure", "the heading is not known", 0)
-    return Place([IGNORE], "unsure", "neither the heading nor the cells are known", 0)
-
-
-def _answers(column: Column) -> bool:
-    return column.share(lambda c: bool(meaning("yes-no", c, ""))) > 0.8
-
-
-def _dated(column: Column) -> list[str]:
-    if TESTS["visit-date"](column)[0]:
-        return ["start.date", "recorded_at", IGNORE]
-    if TESTS["birth-date"](column)[0]:
-        return ["client.birth_date", IGNORE]
-    return ["start.time", IGNORE] if column.share(lambda c: bool(clock(c))) > 0.8 else []
-
-
-@cache
-def _templates() -> tuple[str, ...]:
-    return tuple(row["field"] for row in load_csv(table_path("words", "field-names.csv")))
-
-
-def _fields_by_terms(column: Column, terms: Terms | None, sided: bool) -> Iterator[str]:
-    """Fields for whose kind of terms half of the cells are known words, best first."""
-    if terms is None:
-        return
-    scores: dict[str, float] = {}
-    for template in _templates():
-        if sided and not template.startswith("ear."):
-            continue
-        field = find_field(_sided(template), "visit")
-        if field is None or not (kind := term_kind(field, terms)):
-            continue
-        share = sum(n for cell, n in column.cells.items() if terms.find(kind, cell)) / column.filled
-        if share >= 0.5:
-            scores[template] = share
-    yield from sorted(scores, key=lambda t: -scores[t])[:4]

@@ -8,7 +8,6 @@ from bridge.drafting.decide import fill_in, read_ways
 from bridge.drafting.plain_names import field_name
 from bridge.drafting.shapes import ASK, IGNORE, Draft, Guess, Terms
 
-
 _BLANK = (("blank", "nothing, like an empty cell"), ("word", "something; ask me in each column"))
 
 
@@ -46,10 +45,7 @@ def open_questions(draft: Draft) -> list[Question]:
     found += [_field(g, draft) for g in guesses if g.field == ASK]
     found += [_word(g, w, draft) for g in guesses for w, means in g.words.items() if means == ASK]
     found += [_setting(g, s, draft) for g in guesses for s, value in g.settings.items() if value == ASK]
-    found += [
-        Question("blank", f"What does a cell with only “{m}” say?", _BLANK, name=m)
-        for m in draft.blank_asked
-    ]
+    found += [Question("blank", f"What does a cell with only “{m}” say?", _BLANK, name=m) for m in draft.blank_asked]
     return found
 
 
@@ -113,7 +109,6 @@ def answer(draft: Draft, question: Question, said: str, unit: str = "", terms: T
                     guess.words[question.name] = ASK
     else:
         guess = draft.guess_of(question.heading)
-        assert guess is not None
         _answer(draft, guess, question, said, unit, terms)
 
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable
 
 from bridge.drafting.fits import has_unit, is_number
 from bridge.drafting.shapes import ASK, Column, Guess, Terms
@@ -121,12 +120,10 @@ def _percent(guess: Guess) -> None:
     between = [n for n in numbers if 0 < n < 1]
     if between and max(numbers) <= 1:
         guess.settings["unit"] = "fraction"
-    elif between or (numbers and max(numbers) == 1 and 0 < len([n for n in numbers if n == 1])):
+    elif between or (numbers and max(numbers) == 1):
         guess.settings["unit"] = ASK
         guess.choices["unit"] = ["%", "fraction"]
 
 
 def _value(text: str) -> float:
     return float(text.replace(",", ".").replace("−", "-").replace("+", ""))
-
-

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable
-from dataclasses import dataclass, field
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass
+from dataclasses import field as made
 from typing import Any, Literal, Protocol
 
 ASK = "ask"
@@ -13,6 +14,9 @@ ASK = "ask"
 IGNORE = "ignore"
 Sure = Literal["sure", "likely", "unsure"]
 Rows = Literal["visit", "ear"]
+
+KEPT_ROWS = 2_000
+"""First rows whose cells are kept in order."""
 
 MOST_DISTINCT = 20_000
 """Different cells of one column that are kept; more of them say nothing new about how the column is written."""
@@ -32,12 +36,14 @@ class Column:
 
     at: int
     heading: str
-    cells: Counter[str] = field(default_factory=Counter)
+    cells: Counter[str] = made(default_factory=Counter)
     filled: int = 0
-    first: list[int] = field(default_factory=list)
-    """Rows (from 0) that are filled, as far as they fit in memory."""
+    first: list[str] = made(default_factory=list)
+    """The cells of the first rows in their order, blank ones too."""
+    codes: dict[str, str] = made(default_factory=dict)
+    """What the heading itself says that its cells mean: `1=R 2=L`."""
 
-    def share(self, test: Any) -> float:
+    def share(self, test: Callable[[str], bool]) -> float:
         """How many of the filled cells pass a test, between 0 and 1."""
         return sum(n for cell, n in self.cells.items() if test(cell)) / self.filled if self.filled else 0.0
 
@@ -50,21 +56,35 @@ class Sheet:
     headings: list[str]
     rows: int = 0
     typed: bool = False
-    settings: dict[str, Any] = field(default_factory=dict)
+    settings: dict[str, Any] = made(default_factory=dict)
     """How the file is opened (sheet, query, encoding, delimiter), written into the layout as it is."""
-    columns: list[Column] = field(default_factory=list)
-    remarks: list[str] = field(default_factory=list)
+    columns: list[Column] = made(default_factory=list)
+    remarks: list[str] = made(default_factory=list)
 
     def take(self, rows: Iterable[list[str]]) -> None:
         """Counts the cells of the rows of visits."""
         self.columns = [Column(at, heading) for at, heading in enumerate(self.headings)]
         for cells in rows:
-            for column, cell in zip(self.columns, cells, strict=False):
-                if text := " ".join(cell.split(" ")).strip():
+            for column in self.columns:
+                text = cells[column.at].strip() if column.at < len(cells) else ""
+                if self.rows < KEPT_ROWS:
+                    column.first.append(text)
+                if text:
                     column.filled += 1
                     if len(column.cells) < MOST_DISTINCT or text in column.cells:
                         column.cells[text] += 1
             self.rows += 1
+
+
+@dataclass(slots=True)
+class Place:
+    """What a column could be. More than one field: it is asked which."""
+
+    fields: list[str]
+    sure: Sure
+    why: str
+    rank: int
+    """How good the reason is, for two columns that want the same field: 3 exact words ... 0 the cells alone."""
 
 
 @dataclass(slots=True)
@@ -75,15 +95,15 @@ class Guess:
     field: str
     sure: Sure
     why: str
-    options: list[str] = field(default_factory=list)
+    options: list[str] = made(default_factory=list)
     """Fields it could be, where that is asked."""
-    settings: dict[str, str] = field(default_factory=dict)
+    settings: dict[str, str] = made(default_factory=dict)
     """list, unit, scale, name, optional; `ask` where the sheet does not tell."""
-    choices: dict[str, list[str]] = field(default_factory=dict)
+    choices: dict[str, list[str]] = made(default_factory=dict)
     """Possible answers of the settings that are asked."""
-    words: dict[str, str] = field(default_factory=dict)
+    words: dict[str, str] = made(default_factory=dict)
     """Words of cells and what they mean here; `ask` where it could be more than one thing."""
-    meanings: list[str] = field(default_factory=list)
+    meanings: list[str] = made(default_factory=list)
     """What a word may mean in this field."""
     marks: str = ""
     """The heading's side and stage as they were found, for the reason."""
@@ -102,18 +122,18 @@ class Draft:
     rows_why: str
     language: str
     guesses: list[Guess]
-    dates: list[str] = field(default_factory=list)
+    dates: list[str] = made(default_factory=list)
     dates_why: str = ""
-    date_choices: list[str] = field(default_factory=list)
+    date_choices: list[str] = made(default_factory=list)
     """Where the order of day and month is not proven: the formats it could be."""
-    times: list[str] = field(default_factory=list)
+    times: list[str] = made(default_factory=list)
     two_digit_years: str = ""
     years_why: str = ""
-    blank_cells: list[str] = field(default_factory=list)
-    blank_asked: list[str] = field(default_factory=list)
+    blank_cells: list[str] = made(default_factory=list)
+    blank_asked: list[str] = made(default_factory=list)
     """Marks that may say nothing, met where an answer could be meant."""
-    missing: list[str] = field(default_factory=list)
+    missing: list[str] = made(default_factory=list)
     """What every visit needs and no column gives, in plain words."""
 
-    def guess_of(self, heading: str) -> Guess | None:
-        return next((g for g in self.guesses if g.heading == heading), None)
+    def guess_of(self, heading: str) -> Guess:
+        return next(g for g in self.guesses if g.heading == heading)

@@ -41,7 +41,9 @@ def group_of(found: Field) -> str:
         return name.lower()
     if found.kind == "choice":
         last = found.pattern.split(".")[-1]
-        return {"status": found.pattern, "sex": "client.sex", "urgency": found.pattern, "seen": "drum.seen"}.get(last, last)
+        return {"status": found.pattern, "sex": "client.sex", "urgency": found.pattern, "seen": "drum.seen"}.get(
+            last, last
+        )
     return ""
 
 
@@ -68,7 +70,9 @@ def read_words(column: Column, found: Field, language: str) -> Met:
     for cell, n in column.cells.items():
         if cell in MARKS and whole:
             continue
-        means = meaning(group, cell, language)
+        means = meaning(group, column.codes.get(cell, cell), language)
+        if column.codes and group in ("part", "wax") and not means:
+            means = ASK
         if fold(cell) in {fold(a) for a in met.answers}:
             means = means or fold(cell)
         if means and means != ASK:

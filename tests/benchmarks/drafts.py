@@ -1,7 +1,7 @@
 """How well layouts are drafted for the clinic files of strangers: `python -m tests.benchmarks.drafts [FOLDER]`.
 
-The truth beside each file was written by somebody who never saw the tables of headings. A column is right where the draft
-sends it to a field that the truth allows, asked where the draft asks and one of its answers is right, and wrong
+The truth beside each file was written by somebody who never saw the tables of headings. A column is right where the
+draft sends it to a field that the truth allows, asked where the draft asks and one of its answers is right, and wrong
 otherwise. Sides, consents and "normal" are counted apart: a wrong one of those must never happen.
 """
 
@@ -50,7 +50,8 @@ def main(folder: Path = HERE) -> int:
             for told in bad:
                 print(f"    DANGER {told}")
     share = (total["right"] + total["asked"]) / max(1, total["columns"])
-    print(f"right {total['right']}, asked {total['asked']}, wrong {total['wrong']} of {total['columns']}: {share:.0%} right or asked")
+    print(f"right {total['right']}, asked {total['asked']}, wrong {total['wrong']} of {total['columns']}:", end=" ")
+    print(f"{share:.0%} right or asked")
     return 1 if total["side"] + total["consent"] + total["normal"] else 0
 
 
@@ -90,9 +91,11 @@ def same(field: str, truth: str) -> bool:
 def _dangers(guess: Guess, column: Column, sheet: Sheet) -> Iterator[tuple[str, str]]:
     sides = {to.split(".")[0] for to in column.to if to.startswith(("right.", "left."))}
     ours = guess.field.split(".")[0]
-    if ours in ("right", "left") and (sides and ours not in sides or not sides and "ask" in column.to and sheet.rows == "ear"):
+    if ours in ("right", "left") and ours not in (sides or {ours}):
         yield "side", f"{column.heading}: {guess.field}, truth {column.to}"
-    if guess.field.startswith(("consent.status", "sharing.status")) and not any(same(guess.field, to) for to in column.to):
+    if guess.field.startswith(("consent.status", "sharing.status")) and not any(
+        same(guess.field, to) for to in column.to
+    ):
         yield "consent", f"{column.heading}: {guess.field}, truth {column.to}"
     truth = {fold(cell): means for cell, means in sheet.words.get(column.heading, {}).items()}
     for word, means in guess.words.items():

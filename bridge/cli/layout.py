@@ -1,0 +1,173 @@
+"""`visit-bridge layout`: drafts a layout from a sheet, and shows what a layout reads."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from bridge.cli.options import json_option, practice_option
+
+if TYPE_CHECKING:
+    from bridge.drafting import Draft
+
+samples_option = click.option("--samples", is_flag=True, help="With --json: show cells too, also of clients.")
+
+
+@click.group("layout")
+def command() -> None:
+    """Draft the layout of your own sheet, and see what it reads.
+
+    \b
+    Examples:
+      visit-bridge layout draft visits-2026.csv
+      visit-bridge layout check visits-2026.csv
+    """
+
+
+@command.command("draft")
+@click.argument("file", type=click.Path(path_type=Path))
+@click.option("--to", metavar="FILE", type=click.Path(dir_okay=False, path_type=Path, allow_dash=True),
+              help="Write the layout here; a lone dash prints it.")  # fmt: skip
+@click.option("--sheet", default="", metavar="NAME", help="Which worksheet, or which table of a database.")
+@click.option("--ask", "asking", is_flag=True, help="Ask me what the sheet does not tell, worst first.")
+@click.option("--replace", is_flag=True, help="Write over a file that is there already.")
+@samples_option
+@practice_option
+@json_option
+@click.pass_context
+def draft(
+    ctx: click.Context, file: Path, to: Path | None, sheet: str, asking: bool, replace: bool, samples: bool,
+    practice: Path | None, as_json: bool,
+) -> None:  # fmt: skip
+    """Propose a layout from a sheet's headings and cells.
+
+    Each column is told with what it becomes, how sure that is, and why. A side,
+    a consent or "normal" that the sheet does not prove is a question: `ask`
+    stands in the layout until you answer it, there or with --ask. The exit code
+    is 1 while a question is open.
+
+    \b
+    Examples:
+      visit-bridge layout draft visits-2026.csv
+      visit-bridge layout draft visits-2026.csv --to layouts/ours.yaml
+      visit-bridge layout draft visits-2026.csv --json
+    """
+    from bridge.drafting import as_data, as_lines, layout_page, open_questions
+    from bridge.drafts import draft_file
+
+    _refuse_to_overwrite(ctx, to, replace)
+    found = draft_file(file, sheet, _folder(practice))
+    if asking:
+        from bridge.cli.layout_questions import ask_all
+
+        ask_all(found)
+    questions = open_questions(found)
+    page = layout_page(found, len(questions) + len(found.missing))
+    if as_json:
+        click.echo(json.dumps(as_data(found, samples=samples), indent=2, ensure_ascii=False))
+    elif to is None or str(to) != "-":
+        click.echo("\n".join(as_lines(found)))
+        click.echo(_summary(found, len(questions)))
+    _write(page, to, as_json, asking)
+    ctx.exit(1 if questions or found.missing else 0)
+
+
+def _refuse_to_overwrite(ctx: click.Context, to: Path | None, replace: bool) -> None:
+    if to is not None and str(to) != "-" and to.exists() and not replace:
+        click.echo(f"{to} is there already; nothing was overwritten.", err=True)
+        click.echo("Name another file, or say --replace.", err=True)
+        ctx.exit(1)
+
+
+def _summary(found: Draft, questions: int) -> str:
+    if not questions and not found.missing:
+        return "\nNothing is left open. Read it all the same: nobody knows your sheet as you do."
+    what = f"{questions} question{'s' if questions != 1 else ''}" if questions else "A column that every visit needs"
+    return f"\n{what} left open; --ask puts them to you one by one." if questions else f"\n{what} is missing."
+
+
+def _write(page: str, to: Path | None, as_json: bool, asking: bool) -> None:
+    from bridge.safe_write import write_bytes
+
+    if to is not None and str(to) == "-":
+        click.echo(page, nl=False)
+    elif to is not None:
+        to.parent.mkdir(parents=True, exist_ok=True)
+        write_bytes(to, page.encode("utf-8"))
+        click.echo(f"Written: {to}", err=as_json)
+    elif asking:
+        click.echo(f"\n{page}", nl=False)
+    elif not as_json:
+        click.echo("Nothing was written; --to FILE writes the layout.")
+
+
+def _folder(practice: Path | None) -> Path | None:
+    """The practice folder, for its own words; None where there is none and none was named."""
+    from bridge.errors import SettingsError
+    from bridge.practice import find_practice
+
+    try:
+        return find_practice(practice)
+    except SettingsError:
+        if practice is not None:
+            raise
+        return None
+
+
+@command.command("check")
+@click.argument("file", type=click.Path(path_type=Path))
+@click.option("--layout", "named", metavar="FILE", type=click.Path(exists=True, dir_okay=False, path_type=Path),
+              help="The layout. Default: the one of your practice, or of those shipped, that fits.")  # fmt: skip
+@samples_option
+@practice_option
+@json_option
+@click.pass_context
+def check(
+    ctx: click.Context, file: Path, named: Path | None, samples: bool, practice: Path | None, as_json: bool
+) -> None:
+    """Show what a layout reads from a sheet: its columns, and three rows.
+
+    Told are the columns that the layout does not name, those that it wants and
+    the sheet lacks, and what each cell of the first, the middle and the last
+    row became. Nothing is written. The exit code is 1 where something is wrong.
+
+    \b
+    Examples:
+      visit-bridge layout check visits-2026.csv
+      visit-bridge layout check visits-2026.csv --json
+    """
+    from bridge.cli.layout_rows import as_data, as_lines
+    from bridge.drafts import try_layout
+    from bridge.issues import Severity
+
+    layouts, zone = _layouts(named, practice, file)
+    trials = list(try_layout(file, layouts, zone))
+    if as_json:
+        data: list[dict[str, Any]] = [as_data(trial, samples=samples) for trial in trials]
+        click.echo(json.dumps(data, indent=2, ensure_ascii=False))
+    else:
+        click.echo("\n".join(line for trial in trials for line in as_lines(trial)))
+    wrong = any(i.severity >= Severity.error for trial in trials for i in trial.issues)
+    ctx.exit(1 if wrong or any(t.missing for t in trials) else 0)
+
+
+def _layouts(named: Path | None, practice: Path | None, file: Path) -> tuple[Any, Any]:
+    """The layouts to choose from, and the clinic's time zone (UTC where there is no practice folder)."""
+    from zoneinfo import ZoneInfo
+
+    from bridge.data import table_path
+    from bridge.layout import load_layout, load_layouts
+    from bridge.pipeline import Converter
+    from bridge.practice import load_practice
+
+    folder = _folder(practice)
+    settings = load_practice(folder)[0] if folder else None
+    zone = settings.zone if settings else ZoneInfo("UTC")
+    if named:
+        return load_layout(named), zone
+    if settings and folder and (own := Converter(settings, folder).layout(file)):
+        return own, zone
+    return load_layouts(table_path("layouts")), zone
