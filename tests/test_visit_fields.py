@@ -43,13 +43,22 @@ ALSO = {
     "version": ["Composition", "Provenance"],  # the letter's status; the Provenance is one of this version
     "recorded_at": [
         "AllergyIntolerance", "Composition", "Condition", "DeviceUseStatement", "MedicationStatement", "ServiceRequest",
+        "Task",
     ],
     # what was seen or told after the work is dated by it
     "end": ["Condition", "MedicationAdministration", "Observation", "Procedure"],
-    "family_doctor.key": ["Patient", "ServiceRequest"],  # references: the address book entry is known by its key
-    "family_doctor.practice": ["Patient", "ServiceRequest"],  # or by its name
+    "family_doctor.key": ["Patient", "ServiceRequest", "Task"],  # references: the address book entry is known by its key
+    "family_doctor.practice": ["Patient", "ServiceRequest", "Task"],  # or by its name
     "referral.recipient.key": ["ServiceRequest[referral]"],  # the reference, likewise
     "referral.recipient.name": ["ServiceRequest[referral]"],
+    # a guardian is known by name, and found in the words of a consent and of advice
+    "client.guardians[].name.family": ["Communication", "Consent[treatment]", "Encounter"],
+    "client.guardians[].name.given[]": ["Communication", "Consent[treatment]", "Encounter"],
+    "client.guardians[].relationship": ["Communication"],
+    "client.guardians[].parental_responsibility": ["Consent[treatment]"],
+    "cautions[].term": ["Observation[caution-note]"],  # of a Flag, which has no note
+    "cautions[].ear": ["Observation[caution-note]"],
+    "sharing.status": ["Observation[sharing-reason]"],  # the reason stands in the section where nobody asked
     "{ear}.hearing_aid.style": ["DeviceUseStatement"],  # the display of the reference
     "{ear}.hearing_aid.uses": ["Device"],  # no Device where the record only says that none is used
     "{ear}.hearing_before.thresholds[].conduction": ["Observation[audiogram-air]", "Observation[audiogram-bone]"],
@@ -131,6 +140,11 @@ def _custodian(bundle: Json) -> str:
 def _receivers(bundle: Json) -> set[str]:
     orders = (e["resource"] for e in bundle["entry"] if e["resource"].get("intent") == "order")
     return {p["reference"] for order in orders for p in order.get("performer", ())}
+
+
+def _doctors(bundle: Json) -> set[str]:
+    patients = (e["resource"] for e in bundle["entry"] if e["resource"]["resourceType"] == "Patient")
+    return {str(d.get("reference")) for patient in patients for d in patient.get("generalPractitioner", ())}
 
 
 _KINDS: dict[str, Callable[[Json, Json], bool]] = {
