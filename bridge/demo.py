@@ -12,7 +12,8 @@ from bridge.errors import InputError
 from bridge.issues import Severity
 from bridge.pipeline import Conversion, Converter, bundle_document, letter_page
 
-SOURCES = ("visits-2026.csv", "ears-2026.csv", "visits")
+SOURCES = ("visits-2026.csv", "ears-2026.csv", "home-visits-2026.xlsx", "second-room-2026.sqlite")
+VISIT_FILES = "visits"
 _OURS = "# The settings of the demo practice."
 
 
@@ -27,8 +28,8 @@ def unpack(folder: Path) -> None:
         shutil.copyfile(demo / name, folder / "practice" / name)
     shutil.copytree(mappings_root() / "layouts", folder / "practice" / "layouts", dirs_exist_ok=True)
     records = folder / "records"
-    shutil.copytree(demo / "visits", records / "visits", dirs_exist_ok=True)
-    for name in SOURCES[:2]:
+    shutil.copytree(demo / VISIT_FILES, records / VISIT_FILES, dirs_exist_ok=True)
+    for name in SOURCES:
         shutil.copyfile(demo / name, records / name)
 
 
@@ -52,7 +53,7 @@ def make_demo(folder: Path, converter: Converter) -> Iterator[Conversion]:
 
 
 def _sources(records: Path) -> list[Path]:
-    return [*(records / name for name in SOURCES[:2]), *sorted((records / SOURCES[2]).glob("*.yaml"))]
+    return [*(records / name for name in SOURCES), *sorted((records / VISIT_FILES).glob("*.yaml"))]
 
 
 def _is_demo(settings: Path) -> bool:

@@ -30,9 +30,12 @@ def test_the_same_bytes_are_made(name: str, made: dict[str, bytes]) -> None:
     assert made[name] == KEPT[name], "run python -m tests.remake and read the difference"
 
 
-def test_twelve_visits_eleven_letters() -> None:
+def test_thirty_visits_and_their_letters() -> None:
     kinds = {kind: [n for n in KEPT if n.startswith(kind)] for kind in ("transactions/", "letters/", "M26-")}
-    assert {k: len(v) for k, v in kinds.items()} == {"transactions/": 12, "letters/": 11, "M26-": 11}
+    assert {k: len(v) for k, v in kinds.items()} == {"transactions/": 30, "letters/": 28, "M26-": 28}
+    assert [n for n in KEPT if "referral" in n and n.startswith("M26-")] == [
+        "M26-0127.referral.bundle.json", "M26-0128.referral.bundle.json"
+    ]  # fmt: skip
 
 
 @pytest.mark.parametrize("name", [n for n in KEPT if n.endswith(".json")])

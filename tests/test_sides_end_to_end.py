@@ -12,6 +12,7 @@ import os
 import random
 import re
 from collections import Counter
+from collections.abc import Sequence
 from pathlib import Path
 
 import pytest
@@ -20,9 +21,12 @@ from lxml import html
 from bridge.layout import load_layout
 from bridge.pipeline import Converter, letter_of
 from bridge.practice import load_practice
+from tests.read.books import as_database, as_json, as_lines, as_workbook
 from tests.remake import ROOT
 
 MANY = int(os.environ.get("VISIT_BRIDGE_MANY", "150"))
+MIN = 60
+"""Enough for every word of CELLS to come up."""
 
 # Cells by column without the ear's letter. None contains another, and none names a side.
 CELLS = {
@@ -52,11 +56,20 @@ FIXED = {
 }  # fmt: skip
 
 
-def _sheet(path: Path, rng: random.Random) -> list[dict[str, str]]:
+def as_sheet(path: Path, grid: Sequence[Sequence[str]]) -> Path:
+    with path.open("w", encoding="utf-8", newline="") as stream:
+        csv.writer(stream).writerows(grid)
+    return path
+
+
+KEPT_AS = {"csv": as_sheet, "xlsx": as_workbook, "sqlite": as_database, "json": as_json, "ndjson": as_lines}
+
+
+def _rows(count: int, rng: random.Random) -> list[dict[str, str]]:
     with (ROOT / "mappings/demo/visits-2026.csv").open(encoding="utf-8") as stream:
         headings = next(csv.reader(stream))
     rows = []
-    for number in range(MANY):
+    for number in range(count):
         row = dict.fromkeys(headings, "") | FIXED
         row |= {"Visit no": f"S{number:05}", "Client no": f"C{number:05}", "Surname": "Quill"}
         numbers = iter(rng.sample(range(11, 98), 4))
@@ -73,10 +86,6 @@ def _sheet(path: Path, rng: random.Random) -> list[dict[str, str]]:
                 row[f"{ear} wax %"] = str(next(numbers))
             row[f"{ear} after wax %"] = str(next(numbers)) if rng.random() < 0.5 else ""
         rows.append(row)
-    with path.open("w", encoding="utf-8", newline="") as stream:
-        writer = csv.DictWriter(stream, headings)
-        writer.writeheader()
-        writer.writerows(rows)
     return rows
 
 
@@ -97,16 +106,20 @@ def _spoken(page: bytes) -> dict[str, str]:
     return {ear: re.sub(r"\s+", " ", text).lower() for ear, text in found.items()}
 
 
-@pytest.mark.parametrize("codes", ["free", "licensed"])
-def test_every_cell_stays_on_its_ear(tmp_path: Path, codes: str) -> None:
-    rows = _sheet(tmp_path / "sheet.csv", random.Random(20261125))
+@pytest.mark.parametrize(
+    ("kind", "codes"), [("csv", "free"), ("csv", "licensed"), *((kind, "free") for kind in KEPT_AS if kind != "csv")]
+)
+def test_every_cell_stays_on_its_ear(kind: str, codes: str, tmp_path: Path) -> None:
+    rows = _rows(MANY if kind == "csv" else max(MIN, MANY // 5), random.Random(20261125))
+    grid = [list(rows[0]), *(list(row.values()) for row in rows)]
+    source = KEPT_AS[kind](tmp_path / f"sheet.{kind}", grid)
     practice, _ = load_practice(ROOT / "mappings/demo")
     assert practice is not None
     practice = practice.model_copy(update={"codes": codes})
     layout = load_layout(ROOT / "mappings/layouts/one-row-per-visit.yaml")
     pages = {
         c.visit.number: letter_of(c.bundles["summary"]).content
-        for c in Converter(practice, ROOT / "mappings/demo").convert(tmp_path / "sheet.csv", layout)
+        for c in Converter(practice, ROOT / "mappings/demo").convert(source, layout)
         if c.visit is not None and "summary" in c.bundles
     }
     assert len(pages) == len(rows), "every generated visit must become a letter"

@@ -20,9 +20,10 @@ from bridge.cli.options import Showing, showing_options
 def command(folder: Path, showing: Showing) -> None:
     """Convert the records of an invented clinic, to see how it goes.
 
-    Twelve visits of two practitioners, kept in two CSV sheets and in YAML files,
-    become checked FHIR R4 documents and letters. Nobody in them is real. FOLDER
-    is made where it is missing (default: visit-bridge-demo).
+    Thirty visits of two practitioners, kept in two CSV sheets, a workbook, a
+    database and YAML files, become checked FHIR R4 documents and letters. Nobody
+    in them is real. FOLDER is made where it is missing (default:
+    visit-bridge-demo).
 
     \b
     Examples:
@@ -53,7 +54,7 @@ def _where(folder: Path) -> str:
     return f"""
 In {folder}{"" if str(folder).endswith("/") else "/"}
   practice/         the clinic's settings, its layouts and its address book
-  records/          the visits as the clinic keeps them: two CSV sheets, YAML
+  records/          the visits as the clinic keeps them, in five ways
   *.bundle.json     one FHIR R4 document for each letter that is due
   letters/*.html    the same letters to read: open one in a browser
   transactions/     every visit again, for the practice's own FHIR server
