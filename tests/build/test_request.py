@@ -49,7 +49,7 @@ def test_a_task_says_all_that_the_ask_says_and_comes_back_in_its_place() -> None
             "action": "Please record the scar",
             "ear": "left",
             "by_when": "2026-12-01",
-            "reason": "seen for the first time",
+            "reason": "a new scar",
         },
         "Please prescribe drops",
     ]
