@@ -2,7 +2,11 @@
 
 from __future__ import annotations
 
-from bridge.phrases.tables import ambiguous, tidy, watched
+import re
+
+from bridge.phrases.tables import ambiguous, tidy, watched, watched_firsts
+
+_WORD = re.compile(r"[^\W_]+")
 
 
 def ambiguous_words(text: str) -> list[tuple[str, str]]:
@@ -16,6 +20,9 @@ def ambiguous_words(text: str) -> list[tuple[str, str]]:
 
 def watched_words(text: str) -> list[str]:
     """Words of the text that must never be lost unseen, as written, once each, in the order met."""
+    firsts, starts = watched_firsts()
+    if not any(word in firsts or word.startswith(starts) for word in _WORD.findall(text.casefold())):
+        return []  # nearly all notes: without the search for every watched word
     found: dict[str, str] = {}
     for match in watched().finditer(tidy(text)):
         found.setdefault(match.group().casefold(), match.group())

@@ -101,6 +101,14 @@ def watched() -> re.Pattern[str]:
     return _one_of(whole(r["word"], exact=r["matched"] == "exact", start=r["matched"] == "start") for r in rows)
 
 
+@cache
+def watched_firsts() -> tuple[frozenset[str], tuple[str, ...]]:
+    """The first words of the watched ones in small letters, and the beginnings that longer words may have."""
+    rows = list(load_csv(table_path("words", "watched.csv")))
+    firsts = frozenset(re.split(r"[\W_]+", r["word"].casefold())[0] for r in rows)
+    return firsts, tuple(r["word"].casefold() for r in rows if r["matched"] == "start")
+
+
 def _one_of(patterns: Iterable[re.Pattern[str]]) -> re.Pattern[str]:
     return re.compile("|".join(f"(?i:{p.pattern})" if p.flags & re.IGNORECASE else p.pattern for p in patterns))
 

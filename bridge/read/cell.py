@@ -11,7 +11,7 @@ from bridge.read.day_numbers import from_day_number
 from bridge.read.fault import CellError, Fault
 from bridge.read.moments import Time, parse_date, parse_moment, parse_time
 from bridge.read.said import Cell, Day, Put
-from bridge.read.terms import understand
+from bridge.read.terms import said_in_note, understand
 from bridge.read.values import (
     parse_choice,
     parse_measure,
@@ -55,7 +55,8 @@ def _read(layout: Layout, target: Target, text: str) -> Cell:
         parts = [p.strip() for p in meant.split(target.separator)] if target.separator else [meant]
         values = [_single(layout, target, target.words.get(fold(p), p)) for p in parts if p]
         return Cell(tuple(Put(v, item=True) for v in values))
-    return Cell((Put(_single(layout, target, meant)),))
+    faults = said_in_note(meant) if field.kind == "words" and field.path.endswith("note") else ()
+    return Cell((Put(_single(layout, target, meant)),), faults=faults)
 
 
 def _single(layout: Layout, target: Target, text: str) -> Any:

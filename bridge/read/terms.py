@@ -128,6 +128,14 @@ def _one(target: Target, words: str, told: _Told) -> None:
     told.puts.append(_put(field, name, own, phrase, ears))
 
 
+def said_in_note(text: str) -> tuple[Fault, ...]:
+    """What a free note speaks of that a doctor must not miss; a note itself is never quoted."""
+    if not (watched := watched_words(text)):
+        return ()
+    named = ", ".join(f"“{word}”" for word in watched[:6])
+    return (Fault("R163", f"The note speaks of {named}; nothing in a note gets a code.", "note"),)
+
+
 def _kept(words: str) -> Fault:
     return Fault("R138", f"“{cut(words)}” is kept as a note.", fold(words))
 
