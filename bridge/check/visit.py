@@ -50,6 +50,12 @@ def _moments(visit: Visit) -> Iterator[Issue]:
         yield issue("C123", "The visit ends before it starts.", Where(path="end"))
     if visit.client.birth_date and later(visit.client.birth_date, visit.start):
         yield issue("C124", "The client is born after the visit.", Where(path="client.birth_date"))
+    for ear in EARS:
+        record = visit.ear(ear)
+        for number, event in enumerate(record.history if record else ()):
+            if event.date and event.ended and later(event.date, event.ended):
+                message = f"An earlier event of the {ear} ear ended before it began."
+                yield issue("C146", message, Where(path=f"{ear}.history[{number}].ended"), cause="C146")
 
 
 def _sides(visit: Visit) -> Iterator[Issue]:
