@@ -85,13 +85,14 @@ class Converter:
         licensed = practice.codes == "licensed"
         self.maps: TermMaps = load_term_maps(folder, licensed=licensed, version=practice.snomed_version)
 
-    def scan(self, sources: Sequence[Path], layout: Layout | None) -> None:
-        """Reads all sources once, so that of two records that clash neither is ready. Raises InputError."""
-        first = Ledger()
+    def scan(self, sources: Sequence[Path], layout: Layout | None) -> dict[Path, int]:
+        """Reads all sources once, so that of two records that clash neither is ready; says how many readings each
+        gives. Raises InputError."""
+        first, counts = Ledger(), {}
         for source in sources:
-            for _ in read_visits(source, layout or self.layout(source), self.zone, first):
-                pass
+            counts[source] = sum(1 for _ in read_visits(source, layout or self.layout(source), self.zone, first))
         self.ledger = Ledger(first)
+        return counts
 
     def convert(self, source: Path, layout: Layout | None, kind: Kind = "document") -> Iterator[Conversion]:
         """One Conversion for each record, in the order of the source.

@@ -40,9 +40,15 @@ def new_report(converter: Converter) -> Report:
     """An empty report with what was found in the settings, its figures in the order of the summary line."""
     figures = dict.fromkeys(
         (
-            "visits", "ready", "drafts among the ready", "need you", "no letter due", "rows left alone",
+            "visits",
+            "ready",
+            "drafts among the ready",
+            "need you",
+            "no letter due",
+            "rows left alone",
             *LETTER_FIGURES.values(),
-        ), 0
+        ),
+        0,
     )
     return Report(list(converter.issues), figures)
 
@@ -59,11 +65,13 @@ def run(
     from bridge.layout import load_layout
 
     named = load_layout(layout) if layout else None
-    converter.scan(sources, named)
+    large = any(source.is_file() and source.stat().st_size >= LARGE for source in sources)
+    with _progress("Reading", None, large, showing):
+        counts = converter.scan(sources, named)
     for source in sources:
-        with _progress(source, showing) as seen:
+        with _progress(source.name, counts[source], large, showing) as seen:
             for conversion in converter.convert(source, named, kind):
-                seen(conversion.where.row or 0)
+                seen()
                 report.extend(conversion.issues)
                 tally(report, conversion)
                 yield conversion
@@ -88,18 +96,15 @@ def _number(conversion: Conversion) -> str:
 
 
 @contextmanager
-def _progress(source: Path, showing: Showing) -> Iterator[Callable[[int], None]]:
-    """A bar on a terminal for large sources; it counts lines, because reading is what takes long."""
-    size = source.stat().st_size if source.is_file() else 0
-    if showing.quiet or size < LARGE or not sys.stderr.isatty():
-        yield lambda row: None
+def _progress(name: str, total: int | None, large: bool, showing: Showing) -> Iterator[Callable[[], None]]:
+    """A bar on a terminal where a source is large; it counts records, whatever they are read from."""
+    if showing.quiet or not large or not sys.stderr.isatty():
+        yield lambda: None
         return
     from rich.console import Console
     from rich.progress import BarColumn, Progress, TaskProgressColumn, TextColumn, TimeRemainingColumn
 
-    with source.open("rb") as stream:
-        lines = sum(block.count(b"\n") for block in iter(lambda: stream.read(1 << 20), b""))
     columns = (TextColumn("{task.description}"), BarColumn(), TaskProgressColumn(), TimeRemainingColumn())
     with Progress(*columns, console=Console(stderr=True), transient=True) as progress:
-        task = progress.add_task(source.name, total=lines or None)
-        yield lambda row: progress.update(task, completed=row)
+        task = progress.add_task(name, total=total)
+        yield lambda: progress.update(task, advance=1)

@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 SECONDS = 60
 """Seconds that a query may take to the next row."""
 MAX_TABLES = 500
-_MOST_BYTES = 2_000_000
+MAX_ROWS = 10_000_000
 QUERY = "query"
 """What the answer to a layout's query is called where a sheet's name is told."""
 
@@ -49,6 +49,8 @@ class DatabaseTable:
         """One row for each of the answer, from 1."""
         with _opened(self._path) as connection, _told(self.file, connection, self._query):
             for number, row in enumerate(connection.execute(self._query), 1):
+                if number > MAX_ROWS:
+                    raise InputError(f"The query gives more than {MAX_ROWS:,} rows.", "Ask for fewer of them.")
                 _allow(connection, SECONDS)
                 faults: list[tuple[int, Fault]] = []
                 cells = [_cell(value, at, faults) for at, value in enumerate(row, 1)]

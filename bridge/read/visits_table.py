@@ -250,8 +250,9 @@ def _for_table(layout: Layout, table: Table) -> Layout:
     """The layout with what the table's own form makes certain: ISO dates, and where its day numbers begin."""
     if not table.typed:
         return layout
-    dates = (*(date_format(d) for d in TYPED_DATES), *layout.dates)
-    times = (*(time_format(t) for t in TYPED_TIMES), *layout.times)
+    own = {f.text for f in (*layout.dates, *layout.times)}
+    dates = (*(date_format(d) for d in TYPED_DATES if d not in own), *layout.dates)
+    times = (*layout.times, *(time_format(t) for t in TYPED_TIMES if t not in own))
     return replace(layout, dates=dates, times=times, serial=table.epoch if layout.serial else 0)
 
 

@@ -10,6 +10,7 @@ from bridge.read.fault import Fault
 from bridge.read.rows import Raw, Span
 from bridge.read.xlsx.package import Part, damaged
 
+_WIDEST = 2_000
 MAX_SPANS = 500_000
 MAX_AT_ONCE = 2_000
 """Merged cells that may cover one row."""
@@ -63,7 +64,7 @@ class Covered:
             span = self._spans[self._next]
             self._next += 1
             own = raw.cells[span.left - 1] if span.left <= len(raw.cells) else ""
-            if span.bottom >= raw.number and (span.top < raw.number or own.strip()):
+            if span.top == raw.number and own.strip():  # the row of an earlier one was blank, and not given
                 self._active.append(span)
         if len(self._active) > MAX_AT_ONCE:
             raise damaged(self._file)
@@ -74,9 +75,6 @@ class Covered:
             if (raw.number, column) != (span.top, span.left)
         ]
         return replace(raw, faults=(*raw.faults, *faults)) if faults else raw
-
-
-_WIDEST = 2_000
 
 
 def _covered(span: Span) -> Fault:

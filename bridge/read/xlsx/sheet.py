@@ -117,7 +117,8 @@ class WorkbookTable:
     def _text(self, cell: Any, kind: str | None, value: Any, column: int, faults: Faults) -> str:
         stored = value.text
         if not stored or value.tag[-1] != "v":
-            if str(cell[0].tag).endswith("}f") and kind != "str":
+            nothing = kind == "str" and value.tag[-1] == "v"  # a formula that comes to no text
+            if str(cell[0].tag).endswith("}f") and not nothing:
                 told = "The cell holds a formula, and the file does not keep what it comes to."
                 faults.append((column, Fault("R142", told, "formula")))
             return ""

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 import tempfile
+import weakref
 from array import array
 from typing import IO, TYPE_CHECKING
 
@@ -45,6 +46,7 @@ class Texts:
         self._file = package.file
         self._starts = array("Q", [0])
         self._store: IO[bytes] = tempfile.TemporaryFile()  # noqa: SIM115 - lives as long as the texts
+        weakref.finalize(self, self._store.close)
         self.known: dict[str, str] = {}
         """Short texts that came up already, by their number as it is written."""
         self._block, self._at = b"", 0
