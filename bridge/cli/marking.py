@@ -64,6 +64,8 @@ def plan_words(words: Path, sources: Sequence[Path], mark: Path | None) -> None:
     """Raises UsageError and InputError where the sheet of words must not be written."""
     from bridge.marking import may_replace, unanswered_csv
 
+    if not sources:
+        raise click.UsageError("--words lists the words of records, and there are none among the sources.")
     if words.suffix.lower() not in (".csv", ".xlsx"):
         raise click.UsageError("--words writes a file that ends with .csv or .xlsx.")
     if mark and mark.resolve() == words.resolve():

@@ -11,7 +11,7 @@ from bridge.marking.marks import AUTHOR, colour_of, lines_in, note_of, safe
 
 FORMULA_STARTS = ("=", "+", "-", "@", "\t")
 NOTE_WIDTH, NOTE_LETTERS, NOTE_LINE = 420, 62, 19
-"""Width of a note in points, letters that a line of it holds, height of a line."""
+"""Width of a note, letters that a line of it holds, height of a line."""
 
 
 @dataclass(frozen=True, slots=True)

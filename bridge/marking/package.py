@@ -26,6 +26,10 @@ _LOST = (
     ("xl/customXml/", "custom data"),
     ("_xmlsignatures/", "the signature"),
 )
+_INSIDE = (
+    ("xl/drawings/drawing", b":SP ", "shapes and text boxes"),
+    ("xl/worksheets/", b"<EXTLST", "newer kinds of coloured rules, lists to choose from and small charts in cells"),
+)
 
 
 def lacking(path: Path) -> list[Issue]:
@@ -49,10 +53,10 @@ def _lost(path: Path) -> list[str]:
                 if info.filename.lower().endswith((".xml", ".rels", ".vml")) and _declares(packed, info):
                     raise InputError(f"{name} holds declarations that no spreadsheet program writes.", "Do not use it.")
             found = [what for start, what in _LOST if any(n.startswith(start) for n in names)]
-            drawn = _drawn(packed, names)
+            found += [what for start, mark, what in _INSIDE if _holds(packed, names, start, mark)]
     except (OSError, zipfile.BadZipFile, NotImplementedError, RuntimeError, ValueError, EOFError):
         raise InputError(f"{name} cannot be copied: the workbook is damaged.", "Save it again and retry.") from None
-    return list(dict.fromkeys([*found, *(["shapes and text boxes"] if drawn else [])]))
+    return list(dict.fromkeys(found))
 
 
 def _declares(packed: zipfile.ZipFile, info: zipfile.ZipInfo) -> bool:
@@ -70,7 +74,7 @@ def _blocks(packed: zipfile.ZipFile, info: zipfile.ZipInfo) -> Iterator[bytes]:
             tail = block[-16:]
 
 
-def _drawn(packed: zipfile.ZipFile, names: list[str]) -> bool:
-    """Whether a drawing holds shapes, which a copy never keeps."""
-    parts = (n for n in names if n.startswith("xl/drawings/drawing") and n.endswith(".xml"))
-    return any(b":SP>" in b or b":SP " in b for n in parts for b in _blocks(packed, packed.getinfo(n)))
+def _holds(packed: zipfile.ZipFile, names: list[str], start: str, mark: bytes) -> bool:
+    """Whether a part of this kind has this element, in capitals as blocks are."""
+    parts = (n for n in names if n.startswith(start) and n.endswith(".xml"))
+    return any(mark in block for n in parts for block in _blocks(packed, packed.getinfo(n)))

@@ -130,7 +130,7 @@ def test_several_sources_go_into_a_folder(here: Path) -> None:
     summary = load_workbook(here / "marked" / "to-do.xlsx")
     assert summary.sheetnames == ["To do", "Words", "Meanings"]
     links = {c.hyperlink.target for row in summary["To do"].iter_rows() for c in row if c.hyperlink}
-    assert links == {"mess.marked.xlsx"}
+    assert "mess.marked.xlsx" in links <= {"mess.marked.xlsx", "ears-2026.marked.xlsx"}
     assert "Words" not in load_workbook(here / "marked" / "mess.marked.xlsx").sheetnames
 
 
@@ -159,9 +159,11 @@ def test_the_same_bytes_each_time(here: Path) -> None:
         "check mess.csv --mark marked.xlsm",
         "check mess.csv --words words.docx",
         "check mess.csv --mark a.xlsx --words a.xlsx",
+        "check b.json --words words.csv",
     ],
 )
 def test_wrong_use(here: Path, line: str) -> None:
+    (here / "b.json").write_text('{"resourceType": "Patient"}', encoding="utf-8")
     before = sorted(here.iterdir())
     assert run(*line.split()).exit_code == 2
     assert sorted(here.iterdir()) == before
@@ -206,7 +208,7 @@ def test_no_client_stands_on_the_sheet_of_words(here: Path) -> None:
         rows = list(csv.DictReader(stream))
     for row in rows:
         for heading in ("Surname", "First name", "Date of birth", "NHS number", "Address", "Phone", "Client no"):
-            assert row[heading].casefold() not in told
+            assert not row[heading] or row[heading].casefold() not in told
 
 
 def test_a_bundle_gets_a_list(here: Path) -> None:

@@ -160,3 +160,18 @@ def test_a_broken_workbook_is_refused_in_plain_words(source: Path, broken: str) 
 
 def test_the_same_bytes_each_time(source: Path) -> None:
     assert copied(source, [found(file=source.name)], None)[0] == copied(source, [found(file=source.name)], None)[0]
+
+
+@pytest.mark.parametrize(
+    ("part", "content", "told"),
+    [
+        ("xl/media/image1.png", b"png", "pictures"),
+        ("xl/drawings/drawing1.xml", b"<xdr:wsDr><xdr:sp macro=''></xdr:sp></xdr:wsDr>", "shapes"),
+        ("xl/worksheets/sheet9.xml", b"<worksheet><extLst><ext/></extLst></worksheet>", "small charts"),
+        ("xl/threadedComments/t1.xml", b"<x/>", "conversations"),
+    ],
+)
+def test_each_thing_that_a_copy_may_lack(source: Path, part: str, content: bytes, told: str) -> None:
+    with zipfile.ZipFile(source, "a") as packed:
+        packed.writestr(part, content)
+    assert told in lacking(source)[0].message
