@@ -63,7 +63,7 @@ def draft(
     if asking:
         from bridge.cli.layout_questions import ask_all
 
-        ask_all(found)
+        found = ask_all(found)
     questions = open_questions(found)
     page = layout_page(found, len(questions) + len(found.missing))
     if as_json:

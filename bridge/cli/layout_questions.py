@@ -13,8 +13,9 @@ if TYPE_CHECKING:
 WIDTH = 80
 
 
-def ask_all(draft: Draft) -> None:
-    """Asks what is open, worst first; what is skipped stays open. Answers may lead to further questions."""
+def ask_all(draft: Draft) -> Draft:
+    """The draft with the answers to what is open, worst first; what is skipped stays open. Answers may lead to
+    further questions."""
     from bridge.drafting import answer, open_questions
 
     skipped: set[tuple[str, str, str]] = set()
@@ -23,7 +24,8 @@ def ask_all(draft: Draft) -> None:
         if said is None:
             skipped.add(waiting[0].key)
         else:
-            answer(draft, waiting[0], said)
+            draft = answer(draft, waiting[0], said)
+    return draft
 
 
 def _ask(question: Question, left: int) -> str | None:

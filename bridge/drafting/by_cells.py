@@ -45,7 +45,7 @@ def by_cells(said: Said, column: Column, few: bool, terms: Terms | None) -> Plac
         dates = _dated(column)
         if dates:
             return Place(dates, "likely" if len(dates) == 1 else "unsure", why, 0)
-        if not said.side and column.share(is_initials) > 0.9 and len(column.cells) <= 8 and not _answers(column):
+        if not said.side and column.share(is_initials) > 0.9 and len(column.cells) <= 8 and not _known(column, terms):
             return Place(["practitioners"], "likely", "a few initials that repeat", 0)
     fields = list(_fields_by_terms(column, terms, bool(said.side)))
     if said.hints:
@@ -66,6 +66,13 @@ def by_cells(said: Said, column: Column, few: bool, terms: Terms | None) -> Plac
 
 def _answers(column: Column) -> bool:
     return column.share(lambda c: bool(meaning("yes-no", c, ""))) > 0.8
+
+
+def _known(column: Column, terms: Terms | None) -> bool:
+    """Whether one of the cells is a word of the trade or an answer: NAD and UTV are nobody's initials."""
+    groups = ("part", "wax", "view", "yes-no", "attendance", "client.sex", "side")
+    answers = any(meaning(g, c, "") for c in column.cells for g in groups)
+    return answers or terms is None or any(terms.find(kind, c) for kind in terms.kinds for c in column.cells)
 
 
 def _dated(column: Column) -> list[str]:

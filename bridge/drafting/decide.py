@@ -10,7 +10,7 @@ from bridge.drafting.ears import Shape, resolve, shape_of
 from bridge.drafting.headings import Said, codes_of, read_headings
 from bridge.drafting.place import place
 from bridge.drafting.settings import settle
-from bridge.drafting.shapes import ASK, IGNORE, Draft, Guess, Place, Sheet, Terms
+from bridge.drafting.shapes import ASK, IGNORE, YOURS, Draft, Guess, Place, Sheet, Terms
 from bridge.drafting.words import MARKS, closed, group_of, read_words
 from bridge.layout import find_field
 from bridge.layout.tables import fold
@@ -20,9 +20,13 @@ _RANKS = {"sure": 2, "likely": 1, "unsure": 0}
 _NEEDED = (("start", "the date of the visit"), ("client.legal_name", "the name of the client"))
 
 
-def draft_layout(sheet: Sheet, terms: Terms | None = None) -> Draft:
-    """The proposed layout of a sheet whose rows were taken (`Sheet.take`)."""
-    language, saids = read_headings(sheet.headings)
+def draft_layout(sheet: Sheet, terms: Terms | None = None, *, latin: bool = False) -> Draft:
+    """The proposed layout of a sheet whose rows were taken (`Sheet.take`).
+
+    `latin`: the person said that AD, AS and the like mean ears in this sheet.
+    """
+    language, saids = read_headings(sheet.headings, latin=latin)
+    sheet.remarks.clear()
     few = len([c for c in sheet.columns if c.filled]) <= FEW_COLUMNS
     dates = next((c for s, c in zip(saids, sheet.columns, strict=True) if "start" in s.fields), None)
     for column in sheet.columns:
@@ -33,10 +37,10 @@ def draft_layout(sheet: Sheet, terms: Terms | None = None) -> Draft:
     settled = [resolve(at, saids, p, sheet.columns[at], shape, places) for at, p in enumerate(places)]
     _one_column_each(settled, sheet)
     guesses = [_guess(sheet, at, found, saids[at]) for at, found in enumerate(settled)]
-    draft = Draft(sheet, shape.rows, shape.why, language, [g for g in guesses if g.heading])
-    for guess, said in zip(guesses, saids, strict=True):
-        if guess.heading:
-            fill_in(draft, guess, said.unit, terms)
+    draft = Draft(sheet, shape.rows, shape.why, language, [g for g in guesses if g.heading], terms)
+    for guess in draft.guesses:
+        fill_in(draft, guess)
+    _alike(draft)
     _repeated_headings(draft)
     read_ways(draft)
     _marks(draft)
@@ -53,7 +57,14 @@ def _guess(sheet: Sheet, at: int, found: Place, said: Said) -> Guess:
     asked = len(found.fields) > 1
     marks = ", ".join(m for m in (said.side_word and f"“{said.side_word}” is {said.side}", said.stage) if m)
     return Guess(
-        column, ASK if asked else found.fields[0], found.sure, found.why, found.fields if asked else [], marks=marks
+        column,
+        ASK if asked else found.fields[0],
+        found.sure,
+        found.why,
+        found.fields if asked else [],
+        unit=said.unit,
+        eye=said.side_word.upper() if said.side == "eye" else "",
+        marks=marks,
     )
 
 
@@ -64,7 +75,10 @@ def _names_beside(places: list[Place], saids: Sequence[Said]) -> None:
     for found, said in zip(places, saids, strict=True):
         if said.needs == "given-or-name" and family not in fields:
             found.fields, found.sure = ([whole], "likely")
-        elif found.fields == [whole] and given in fields and family not in fields:
+        elif found.fields == [whole] and given in fields and family in fields:
+            told = "first and last name have columns of their own"
+            found.fields, found.sure, found.why = [IGNORE], "unsure", told
+        elif found.fields == [whole] and given in fields:
             found.fields, found.sure, found.why = [family], "sure", "a name beside a column of given names"
 
 
@@ -112,7 +126,22 @@ def _single(path: str) -> str:
     return path
 
 
-def fill_in(draft: Draft, guess: Guess, unit: str, terms: Terms | None) -> None:
+def _alike(draft: Draft) -> None:
+    """What stands between several things in a column of one ear stands there in the other ear's too."""
+    signs: dict[str, str] = {}
+    for guess in draft.guesses:
+        if sign := guess.settings.get("list"):
+            signs.setdefault(_without_ear(guess.field), sign)
+    for guess in draft.guesses:
+        if guess.field.startswith(("right.", "left.")) and (sign := signs.get(_without_ear(guess.field))):
+            guess.settings.setdefault("list", sign)
+
+
+def _without_ear(path: str) -> str:
+    return path.removeprefix("right.").removeprefix("left.")
+
+
+def fill_in(draft: Draft, guess: Guess) -> None:
     """What the cells of a column say about how its field is to be read: settings, and words with their meanings."""
     guess.words, guess.meanings = {}, []
     if guess.field in (ASK, IGNORE):
@@ -121,9 +150,9 @@ def fill_in(draft: Draft, guess: Guess, unit: str, terms: Terms | None) -> None:
         guess.field = "start.date"
     field = find_field(guess.field, "ear" if draft.rows == "ear" else "visit")
     assert field is not None, guess.field
-    settle(guess, field, unit, terms)
+    settle(guess, field, guess.unit, draft.terms)
     if group_of(field):
-        met = read_words(guess.column, field, draft.language)
+        met = read_words(guess.column, field, draft.language, chosen=guess.why == YOURS)
         guess.words, guess.meanings = met.words, met.answers
     same = [g for g in draft.guesses if g is not guess and g.field == guess.field]
     if guess.field.split(".")[-1] == "note" and same and draft.guesses.index(same[0]) < draft.guesses.index(guess):

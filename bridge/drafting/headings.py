@@ -10,6 +10,7 @@ from itertools import product
 from bridge.drafting.tables import (
     LANGUAGES,
     HeadingWord,
+    Part,
     heading_parts,
     heading_words,
     loose,
@@ -26,6 +27,7 @@ NEAR = 88
 _SIDES = ("right", "left", "both", "eye")
 _OTHER = {"right": "left", "left": "right"}
 _CODES = re.compile(r"(\w{1,3})\s*=\s*([^=]+?)\s*(?=[,;/]?\s*\b\w{1,3}\s*=|[)\]]|$)")
+_RANGE = re.compile(r"[(\[]\s*\d{1,2}\s*(?:-|–|to)\s*\d{1,2}\s*[)\]]")
 _SCALE = re.compile(r"\(?\b(?:\d{1,2}\s*(?:-|–|to|bis|a|do)\s*10|out of 10)\b\)?|/\s*10\b")
 
 
@@ -58,8 +60,19 @@ class _Cut:
     word: str = ""
 
 
-def read_headings(headings: Sequence[str]) -> tuple[str, list[Said]]:
-    """The language of the sheet, and every heading understood in the light of the others."""
+LATIN = {
+    **dict.fromkeys(("ad", "od"), "right"),
+    **dict.fromkeys(("as", "os", "og", "oi", "oe"), "left"),
+    **dict.fromkeys(("au", "ou"), "both"),
+}
+"""Which ear a mark means once a person has said that it means an ear."""
+
+
+def read_headings(headings: Sequence[str], *, latin: bool = False) -> tuple[str, list[Said]]:
+    """The language of the sheet, and every heading understood in the light of the others.
+
+    `latin`: a person has said that AD, AS and the like mean ears here.
+    """
     keys = [[_key(piece) for piece in codes_of(heading)[0].split(" / ")] for heading in headings]
     language = _language([key for pieces in keys for key, _ in pieces])
     whole = [tuple(token for key, _ in pieces for token in key) for pieces in keys]
@@ -70,6 +83,8 @@ def read_headings(headings: Sequence[str]) -> tuple[str, list[Said]]:
         last = pieces[-1][0] if len(pieces) > 1 else ()
         group = tuple(token for piece, _ in pieces[:-1] for token in piece)
         found.append(_grouped(_said(key, last, unit, language, twins), key, last, group, language))
+    if latin:
+        found = [replace(s, side=LATIN[s.side_word]) if s.side == "eye" and s.side_word in LATIN else s for s in found]
     return language, found
 
 
@@ -88,7 +103,7 @@ def codes_of(heading: str) -> tuple[str, dict[str, str]]:
 
 def _key(text: str) -> tuple[Key, str]:
     """The words of a heading without its unit, and the unit."""
-    text = _SCALE.sub(" ", text)
+    text = _SCALE.sub(" ", _RANGE.sub(" ", text))
     unit = ""
     for inner in re.findall(r"[(\[]([^()\[\]]{1,12})[)\]]", text):
         if found := _unit(inner.strip(), bracket=True):
@@ -127,12 +142,17 @@ def _cuts(key: Key, language: str, kinds: tuple[str, ...], twins: frozenset[tupl
     """The heading with a word of these kinds taken off, longest words first; `twins` None: all of them."""
     for start, end in windows(key):
         for part in heading_parts().get(key[start:end], ()):
-            if part.part not in kinds or part.language not in ("", language, "en" if not part.twin else ""):
+            if part.part not in kinds or part.language not in ("", language, "en" if part.twin != "yes" else ""):
                 continue
             rest = key[:start] + key[end:]
-            if part.twin and twins is not None and (_OTHER.get(part.part, ""), rest) not in twins:
+            if part.twin and twins is not None and not _has_twin(part, rest, twins):
                 continue
             yield _Cut(rest, part.part, " ".join(key[start:end]))
+
+
+def _has_twin(part: Part, rest: Key, twins: frozenset[tuple[str, Key]]) -> bool:
+    other = _OTHER.get(part.part, "")
+    return (other, rest) in twins or (part.twin == "sheet" and any(side == other for side, _ in twins))
 
 
 def _twins(keys: list[Key], language: str) -> frozenset[tuple[str, Key]]:

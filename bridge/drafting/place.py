@@ -7,7 +7,7 @@ from collections import Counter
 
 from bridge.drafting.by_cells import CONSENTS, LONG, by_cells, sided
 from bridge.drafting.dates import clock, is_date
-from bridge.drafting.fits import TESTS, Verdict, is_number, is_percent
+from bridge.drafting.fits import MOST, TESTS, Verdict, is_number, is_percent
 from bridge.drafting.headings import Said
 from bridge.drafting.settings import term_kind
 from bridge.drafting.shapes import IGNORE, Column, Place, Sure, Terms
@@ -66,6 +66,9 @@ def _by_heading(said: Said, column: Column, language: str, terms: Terms | None, 
     if said.needs in TESTS:
         good, told = _tested(said.needs, column)
         if not good:
+            if column.share(lambda c: re.fullmatch(r"1\d{9}", c) is not None) > MOST:
+                told = "numbers that count seconds since 1970, perhaps; let the query turn them into dates"
+                return Place([*fields, IGNORE], "unsure", told, rank)
             return Place([*fields, "note", IGNORE], "unsure", f"{why}, but its cells do not bear it out", rank)
         why += f"; {told}"
     if said.needs == "choice" and (field := find_field(sided(fields[0]), "visit")):

@@ -4,16 +4,17 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from bridge.drafting.decide import fill_in, read_ways
+from bridge.drafting.decide import draft_layout, fill_in, read_ways
+from bridge.drafting.headings import LATIN
 from bridge.drafting.plain_names import field_name
-from bridge.drafting.shapes import ASK, IGNORE, Draft, Guess, Terms
+from bridge.drafting.shapes import ASK, IGNORE, YOURS, Draft, Guess
 
 _BLANK = (("blank", "nothing, like an empty cell"), ("word", "something; ask me in each column"))
 
 
 @dataclass(frozen=True, slots=True)
 class Question:
-    """One thing that the sheet does not tell. `about`: rows, dates, years, blank, field, setting or word."""
+    """One thing that the sheet does not tell. `about`: marks, rows, dates, years, blank, field, setting or word."""
 
     about: str
     text: str
@@ -30,8 +31,14 @@ class Question:
 
 
 def open_questions(draft: Draft) -> list[Question]:
-    """Everything that is asked, worst first: rows, dates, sides and consent, other fields, words, settings."""
+    """Everything that is asked, worst first: Latin marks, rows, dates, sides and consent, fields, words, settings."""
     found: list[Question] = []
+    eyes = sorted({g.eye for g in draft.guesses if g.eye})
+    if len(eyes) > 1 and not draft.latin:
+        told = f"Do {' and '.join(eyes)} in your headings mean the right and the left ear?"
+        ears = tuple(f"{e} {LATIN[e.casefold()]}" for e in eyes if e.casefold() in LATIN)
+        choices = (("yes", f"yes: {', '.join(ears)}"), ("no", "no; ask me column by column"))
+        found.append(Question("marks", told, choices))
     if draft.rows == ASK:
         rows = (("visit", "a whole visit"), ("ear", "one ear of a visit"))
         found.append(Question("rows", "What is one row of the sheet?", rows))
@@ -89,8 +96,11 @@ def _setting(guess: Guess, name: str, draft: Draft) -> Question:
     return Question("setting", f"{what} in “{guess.heading[:60]}”?", answers, guess.heading, name, _samples(guess))
 
 
-def answer(draft: Draft, question: Question, said: str, unit: str = "", terms: Terms | None = None) -> None:
-    """Puts an answer into the draft; what follows from it is found out, and may be asked in turn."""
+def answer(draft: Draft, question: Question, said: str) -> Draft:
+    """The draft with an answer in it; what follows from it is found out, and may be asked in turn."""
+    if question.about == "marks":
+        draft.latin = said
+        return draft_layout(draft.sheet, draft.terms, latin=True) if said == "yes" else draft
     if question.about == "rows":
         draft.rows = said
     elif question.about == "dates":
@@ -109,10 +119,11 @@ def answer(draft: Draft, question: Question, said: str, unit: str = "", terms: T
                     guess.words[question.name] = ASK
     else:
         guess = draft.guess_of(question.heading)
-        _answer(draft, guess, question, said, unit, terms)
+        _answer(draft, guess, question, said)
+    return draft
 
 
-def _answer(draft: Draft, guess: Guess, question: Question, said: str, unit: str, terms: Terms | None) -> None:
+def _answer(draft: Draft, guess: Guess, question: Question, said: str) -> None:
     if question.about == "word":
         guess.words[question.name] = said
         if said == question.name:
@@ -120,10 +131,10 @@ def _answer(draft: Draft, guess: Guess, question: Question, said: str, unit: str
     elif question.about == "setting":
         guess.settings[question.name] = said
     else:
-        guess.field, guess.options, guess.sure, guess.why = said, [], "sure", "your answer"
+        guess.field, guess.options, guess.sure, guess.why = said, [], "sure", YOURS
         order_open, years = draft.date_choices, draft.two_digit_years
         if said != IGNORE:
-            fill_in(draft, guess, unit, terms)
+            fill_in(draft, guess)
         known = list(draft.dates)
         read_ways(draft)
         if not order_open:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from dataclasses import field as made
 from typing import Any, Literal, Protocol
@@ -12,6 +12,8 @@ ASK = "ask"
 """Stands in a layout where a person has to answer first."""
 
 IGNORE = "ignore"
+YOURS = "your answer"
+"""Why a column is what the person said."""
 Sure = Literal["sure", "likely", "unsure"]
 Rows = Literal["visit", "ear"]
 
@@ -24,6 +26,9 @@ MOST_DISTINCT = 20_000
 
 class Terms(Protocol):
     """The term maps, as far as drafting asks them."""
+
+    @property
+    def kinds(self) -> Mapping[str, Any]: ...
 
     def find(self, kind: str, words: str) -> Any | None: ...
 
@@ -105,6 +110,10 @@ class Guess:
     """Words of cells and what they mean here; `ask` where it could be more than one thing."""
     meanings: list[str] = made(default_factory=list)
     """What a word may mean in this field."""
+    unit: str = ""
+    """The unit that the heading gives."""
+    eye: str = ""
+    """A Latin mark of an ear in the heading that means an eye to others."""
     marks: str = ""
     """The heading's side and stage as they were found, for the reason."""
 
@@ -122,6 +131,7 @@ class Draft:
     rows_why: str
     language: str
     guesses: list[Guess]
+    terms: Terms | None = None
     dates: list[str] = made(default_factory=list)
     dates_why: str = ""
     date_choices: list[str] = made(default_factory=list)
@@ -132,6 +142,8 @@ class Draft:
     blank_cells: list[str] = made(default_factory=list)
     blank_asked: list[str] = made(default_factory=list)
     """Marks that may say nothing, met where an answer could be meant."""
+    latin: str = ""
+    """What the person said of Latin marks in the headings: yes or no; empty where nobody was asked."""
     missing: list[str] = made(default_factory=list)
     """What every visit needs and no column gives, in plain words."""
 

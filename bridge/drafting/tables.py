@@ -50,7 +50,7 @@ class Part:
 
     part: str
     language: str
-    twin: bool
+    twin: str
 
 
 @cache
@@ -81,7 +81,7 @@ def heading_parts() -> dict[tuple[str, ...], tuple[Part, ...]]:
     found: dict[tuple[str, ...], list[Part]] = {}
     for row in load_csv(table_path("words", "headings-parts.csv")):
         for text in row["words"].split("|"):
-            found.setdefault(tokens(text), []).append(Part(row["part"], row["language"], row["twin"] == "yes"))
+            found.setdefault(tokens(text), []).append(Part(row["part"], row["language"], row["twin"]))
     return {key: tuple(parts) for key, parts in found.items()}
 
 

@@ -12,6 +12,7 @@ from bridge.layout.targets import meanings
 
 MOST_ASKED = 12
 """More different words than this without a known meaning, and the column is no list of answers."""
+_CONSENTS = {name: {"yes": "given", "no": "refused"} for name in ("consent.status", "sharing.status")}
 MARKS = frozenset({"-", "--", "---", "—", "–", ".", "..", "/", "?", "…"})
 """Cells without a letter or digit, that may say nothing."""
 
@@ -56,14 +57,20 @@ def closed(found: Field) -> bool:
 def meaning(group: str, word: str, language: str) -> str:
     """What a word means in a group of fields: an answer, `ask`, `own`, or nothing where the table lacks it."""
     options = cell_meanings(group).get(cell_key(word), ())
+    if not options and group in _CONSENTS:
+        options = tuple((_CONSENTS[group][m], lang) for m, lang in cell_meanings("yes-no").get(cell_key(word), ()))
     mine = {means for means, lang in options if lang == language}
     # Where the sheet's own language has the word, that is what it means; English is understood beside any other.
     found = mine or {means for means, lang in options if lang in ("", "en")}
     return next(iter(found)) if len(found) == 1 else ASK if found else ""
 
 
-def read_words(column: Column, found: Field, language: str) -> Met:
-    """The words of a column of answers, each with its meaning in that field or `ask`."""
+def read_words(column: Column, found: Field, language: str, *, chosen: bool = False) -> Met:
+    """The words of a column of answers, each with its meaning in that field or `ask`.
+
+    `chosen`: the person said what the column is, because its heading did not. What yes and no say there is asked too:
+    a column of those who did not come, or do not want a letter, turns them round.
+    """
     group, whole = group_of(found), closed(found)
     met = Met(answers=list(meanings(found) or ()))
     known = 0
@@ -72,6 +79,8 @@ def read_words(column: Column, found: Field, language: str) -> Met:
             continue
         means = meaning(group, column.codes.get(cell, cell), language)
         if column.codes and group in ("part", "wax") and not means:
+            means = ASK
+        if chosen and group in (*_CONSENTS, "attendance") and meaning("yes-no", cell, language):
             means = ASK
         if fold(cell) in {fold(a) for a in met.answers}:
             means = means or fold(cell)
