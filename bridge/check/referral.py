@@ -50,9 +50,21 @@ def _urgency(referral: Referral) -> Iterator[Issue]:
     elif named := rule_id(referral.rule):
         message = f"The referral names the rule {named}, which stands in no table."
         yield issue("D133", message, Where(path="referral.rule"), cause=f"D133:{named}")
-    if referral.urgency == "immediate" and not (called(referral.told_by or "") and referral.told_at):
+    if referral.urgency == "immediate":
+        yield from _call(referral)
+
+
+def _call(referral: Referral) -> Iterator[Issue]:
+    if not (called(referral.told_by or "") and referral.told_at):
         message = "The referral is immediate, and no call to the receiver is recorded."
         yield issue("D130", message, Where(path="referral.told_by"), cause="D130")
+        return
+    missing = [
+        what for what, said in (("who took it", referral.told_to), ("what was agreed", referral.agreed)) if not said
+    ]
+    if missing:
+        message = f"The referral is immediate, and the call is recorded without {' and '.join(missing)}."
+        yield issue("D130", message, Where(path="referral.told_to"), cause=f"D130:{missing}")
 
 
 def _ears(visit: Visit, referral: Referral) -> Iterator[Issue]:

@@ -38,6 +38,8 @@ LACKS: list[tuple[dict[str, Any], str, str]] = [
     ({"referral__told_by": None}, "D130", "referral.told_by"),
     ({"referral__told_by": "letter by post"}, "D130", "referral.told_by"),
     ({"referral__told_at": None}, "D130", "referral.told_by"),
+    ({"referral__told_to": None}, "D130", "referral.told_to"),
+    ({"referral__agreed": None}, "D130", "referral.told_to"),
     ({"referral__urgency": "routine"}, "D132", "referral.urgency"),
     ({"referral__urgency": "urgent"}, "D132", "referral.urgency"),
     ({"referral__rule": "RF99"}, "D133", "referral.rule"),

@@ -18,14 +18,17 @@ DOUBT_WORDS = {"suspected": "suspected", "absent": "not present", "past": "in th
 TOKEN = re.compile(r"Q\d{3}Z")
 
 
-def faults(raw: dict[str, Any], page: bytes) -> list[str]:
-    """What is wrong with the page, in words; empty where it says what the record says, ear by ear."""
+def faults(raw: dict[str, Any], page: bytes, kind: str = "summary") -> list[str]:
+    """What is wrong with the page, in words; empty where it says what the record says, ear by ear.
+
+    A referral's box asks something of its receiver; what is asked of the family doctor has a section of its own there.
+    """
     root = html.document_fromstring(page.decode())
     return [
         *_sides(raw, root),
         *_cells(raw, root),
         *_doubts(raw, root),
-        *_asks(raw, root),
+        *(_asks(raw, root) if kind == "summary" else _asked_of_others(raw, root)),
     ]
 
 
@@ -182,3 +185,12 @@ def _asks(raw: dict[str, Any], root: Any) -> Iterator[str]:
         yield f"nothing is asked, but the box reads: {box}"
     elif not raw["no_request"] and ("No request is recorded." not in box or "Nothing" in box):
         yield f"no request is recorded, but the box reads: {box}"
+
+
+def _asked_of_others(raw: dict[str, Any], root: Any) -> Iterator[str]:
+    heads = root.xpath("//section[h2='Asked of the family doctor']")
+    told = _text(heads[0]) if heads else ""
+    if any(r["action"] not in told for r in raw.get("requests", ())):
+        yield f"the requests are not told: {told}"
+    elif "requests" not in raw and ("Nothing is asked" in told) != raw["no_request"]:
+        yield f"what is asked of the family doctor reads: {told}"

@@ -13,6 +13,7 @@ from bridge.errors import InputError
 from bridge.render.as_html import render
 from bridge.render.xhtml import safe_html
 from bridge.shapes import Json
+from tests.referrals import raw as referral
 from tests.render.pages import bundle_of
 from tests.render.raw_visits import Maker
 from tests.standards import standards_folder
@@ -172,3 +173,29 @@ def test_published_examples_give_pages() -> None:
         bundle = json.loads(path.read_bytes())
         root = harmless(render(bundle).content)
         assert len(root.text_content()) > 200, path.name
+
+
+BROKEN: tuple[Any, ...] = (
+    None,
+    "",
+    7,
+    [],
+    {},
+    [{}],
+    [None],
+    {"text": 3},
+    [{"text": ["x"]}],
+    "<script>x</script>",
+    [["x"]],
+)
+
+
+@pytest.mark.parametrize("value", BROKEN, ids=repr)
+def test_a_referral_that_is_broken_anywhere_still_makes_a_harmless_page(value: Any) -> None:
+    whole = bundle_of(referral(), "referral")
+    at = next(n for n, e in enumerate(whole["entry"]) if e["resource"].get("intent") == "order")
+    for name in list(whole["entry"][at]["resource"]):
+        if name != "resourceType":
+            broken = json.loads(json.dumps(whole, default=str))
+            broken["entry"][at]["resource"][name] = value
+            harmless(render(broken).content)

@@ -15,11 +15,12 @@ from tests.render.raw_visits import DOUBTS, Maker
 RECORDS = 300
 
 
+@pytest.mark.parametrize("kind", ["summary", "referral"])
 @pytest.mark.parametrize("start", range(0, RECORDS, 50))
-def test_pages_say_what_the_records_say(start: int) -> None:
+def test_pages_say_what_the_records_say(start: int, kind: str) -> None:
     for seed in range(start, start + 50):
         raw = Maker(seed).visit()
-        assert faults(raw, page_of(raw).content) == [], f"seed {seed}"
+        assert faults(raw, page_of(raw, kind).content, kind) == [], f"seed {seed}"
 
 
 def test_the_records_hold_what_is_judged() -> None:
