@@ -15,6 +15,7 @@ import pytest
 from bridge.build import build_collection, build_document, build_transaction
 from bridge.fhir.ndjson import dump_lines
 from bridge.fhir.write_json import dumps
+from bridge.visit import Visit
 from tests import generate
 from tests.oracles.test_outside import fhir_resources, npm_fhir, published_schema
 
@@ -22,7 +23,11 @@ Json = dict[str, Any]
 pytestmark = pytest.mark.filterwarnings("ignore")
 
 
-BUILD: tuple[Callable[..., Json], ...] = (build_document, build_transaction, build_collection)
+def build_referral_letter(visit: Visit, namespace: UUID, zone: ZoneInfo) -> Json:
+    return build_document(visit, namespace, zone, "referral")
+
+
+BUILD: tuple[Callable[..., Json], ...] = (build_document, build_referral_letter, build_transaction, build_collection)
 
 
 def written(build: Callable[..., Json], seed: int) -> Json:
