@@ -10,6 +10,7 @@ from bridge.issues import Issue
 from bridge.marking.marks import AUTHOR, colour_of, lines_in, note_of, safe
 
 FORMULA_STARTS = ("=", "+", "-", "@", "\t")
+ROW_LINE, HIGHEST = 15, 400
 NOTE_WIDTH, NOTE_LETTERS, NOTE_LINE = 420, 62, 19
 """Width of a note, letters that a line of it holds, height of a line."""
 
@@ -43,11 +44,17 @@ def text_cell(sheet: Any, text: str | int) -> Any:
     return cell
 
 
-def append(sheet: Any, specs: Sequence[Spec]) -> None:
-    """One row at the end of a sheet, of a workbook held whole or of one written as it goes."""
+def append(sheet: Any, specs: Sequence[Spec], row: int = 0, widths: Sequence[int] = ()) -> None:
+    """One row at the end of a sheet, of a workbook held whole or of one written as it goes.
+
+    With its number and the widths of the columns the row gets the height that its wrapped cells need.
+    """
     from openpyxl.styles import Alignment, Font  # type: ignore[import-untyped]
     from openpyxl.worksheet.hyperlink import Hyperlink  # type: ignore[import-untyped]
 
+    wrapped = [(str(s.text), width) for s, width in zip(specs, widths, strict=False) if s.wrap and s.text]
+    if row and (lines := max((lines_in(text, width) for text, width in wrapped), default=1)) > 1:
+        sheet.row_dimensions[row].height = min(lines * ROW_LINE, HIGHEST)
     cells = []
     for spec in specs:
         cell = text_cell(sheet, spec.text)

@@ -17,6 +17,8 @@ from bridge.marking.words_sheet import MEANINGS, add_words
 from bridge.marking.words_sheet import NAME as WORDS_NAME
 from bridge.words_asked import WordsAsked
 
+RESERVED = "History"
+"""A name that spreadsheet programs keep for themselves."""
 MOST_ROWS, MOST_COLUMNS = 1_048_576, 16_384
 _BAD_IN_NAMES = re.compile(r"[\[\]:*?/\\\x00-\x1f]+")
 _LONGEST_NAME = 31
@@ -82,7 +84,7 @@ def _new() -> Any:
 
 
 def _names(sheets: Iterable[str]) -> dict[str, str]:
-    taken, found = {name.casefold() for name in (NAME, WORDS_NAME, MEANINGS)}, dict[str, str]()
+    taken, found = {name.casefold() for name in (NAME, WORDS_NAME, MEANINGS, RESERVED)}, dict[str, str]()
     for sheet in sheets:
         plain = _BAD_IN_NAMES.sub(" ", sheet).strip(" '")[:_LONGEST_NAME] or "Rows"
         options = (plain, *(f"{plain[: _LONGEST_NAME - 5]} {n}" for n in range(2, 1000)))

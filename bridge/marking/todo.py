@@ -42,15 +42,15 @@ def write_todo(sheet: Any, issues: Sequence[Issue], link: Link, lines: Sequence[
         sheet.column_dimensions[name].width = width
     head = [Spec(TITLE, bold=True)], *([Spec(line)] for line in (*HOW, *lines))
     sheet.freeze_panes = f"A{len(head) + 2}"
-    for row in head:
-        append(sheet, row)
+    for line in head:
+        append(sheet, line)
     append(sheet, [Spec(name, bold=True, colour="D9D9D9") for name in HEADINGS])
     ordered = worst_first(issues)
     links = 0
-    for one in ordered[:MOST_ROWS]:
+    for number, one in enumerate(ordered[:MOST_ROWS], len(head) + 2):
         place = link(one) if one.where.row is not None and links < MOST_LINKS else None
         links += 2 * bool(place)
-        append(sheet, _row(one, place))
+        append(sheet, _row(one, place), number, WIDTHS)
     if len(ordered) > MOST_ROWS:
         append(sheet, [Spec(), Spec(f"And {len(ordered) - MOST_ROWS} more.")])
     if not ordered:

@@ -29,26 +29,25 @@ def write_words(sheet: Any, asked: WordsAsked) -> None:
     for line in head:
         append(sheet, [Spec(line)])
     append(sheet, [Spec(name, _ANSWER if name in ANSWERS else _HEAD, bold=True) for name in HEADINGS])
-    for word in asked.words:
-        append(
-            sheet,
-            [
-                Spec(text, _ANSWER if name in ANSWERS and word.kind else "", wrap=name not in ANSWERS)
-                for name, text in zip(HEADINGS, word.cells(), strict=True)
-            ],
-        )
+    for row, word in enumerate(asked.words, len(head) + 2):
+        cells = [
+            Spec(text, _ANSWER if name in ANSWERS and word.kind else "", wrap=name not in ANSWERS)
+            for name, text in zip(HEADINGS, word.cells(), strict=True)
+        ]
+        append(sheet, cells, row, _WIDTHS)
     if not asked.words:
         append(sheet, [Spec("Every word has its code.")])
 
 
 def write_meanings(sheet: Any, asked: WordsAsked) -> None:
     """Fills an empty sheet with what can stand under "Means", field by field."""
-    for column, width in zip("ABC", (30, 40, 90), strict=True):
-        sheet.column_dimensions[column].width = width
+    widths = (30, 40, 90)
+    for column, width in enumerate(widths, 1):
+        sheet.column_dimensions[letters(column)].width = width
     sheet.freeze_panes = "A2"
     append(sheet, [Spec(name, _HEAD, bold=True) for name in ("Field", "Meaning", "Some words for it")])
-    for row in asked.meanings:
-        append(sheet, [Spec(text, wrap=True) for text in row])
+    for number, row in enumerate(asked.meanings, 2):
+        append(sheet, [Spec(text, wrap=True) for text in row], number, widths)
 
 
 def add_words(book: Any, asked: WordsAsked, names: tuple[str, str] = (NAME, MEANINGS)) -> None:

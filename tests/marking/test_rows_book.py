@@ -59,11 +59,13 @@ def test_another_files_issues_mark_nothing_here() -> None:
 
 
 def test_tables_keep_their_names_as_far_as_a_workbook_takes_them() -> None:
-    tables = [table(["a"], sheet=name) for name in ("select [x]/y from visits where a = 'b'", "To do", "words", "")]
+    tables = [
+        table(["a"], sheet=name) for name in ("select [x]/y from visits where a = 'b'", "To do", "words", "history", "")
+    ]
     content, places = book_of_rows(tables, "a.db", [], None)
     names = [place.sheet for place in places.values()]
     assert opened(content).sheetnames == ["To do", *names]
-    assert len({name.casefold() for name in names} | {"to do", "words", "meanings"}) == 7
+    assert len({name.casefold() for name in names} | {"to do", "words", "meanings", "history"}) == 9
 
 
 @given(st.lists(st.lists(TEXTS, max_size=4), min_size=1, max_size=4))

@@ -57,3 +57,14 @@ def test_nothing_found_is_said() -> None:
 def test_a_message_that_begins_like_a_formula_is_text() -> None:
     todo = opened(summary_book([found(told="=HYPERLINK(1)")], lambda one: None, None))["To do"]
     assert (todo.cell(FIRST, 2).value, todo.cell(FIRST, 2).data_type) == ("=HYPERLINK(1)", "s")
+
+
+def test_long_rows_are_high_enough_to_be_read() -> None:
+    told = [found(told="one two three four five " * 20), found("D101", told="Short.")]
+    for content in (
+        book_of_rows([table(["a"])], "a.csv", told, None)[0],
+        summary_book(told, lambda one: None, None),
+    ):
+        todo = opened(content)["To do"]
+        assert todo.row_dimensions[FIRST].height >= 8 * 15
+        assert todo.row_dimensions[FIRST].customHeight
