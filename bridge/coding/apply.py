@@ -12,6 +12,7 @@ from bridge.issues import Issue, Where, issue
 from bridge.nothing_words import ASK, answer_of
 from bridge.phrases import Phrase, parse_phrase, qualifier
 from bridge.phrases.fold import fold
+from bridge.phrases.tables import role
 from bridge.phrases.vocabulary import without_part
 from bridge.visit import Term, Visit, map_terms
 from bridge.visit.base import Assertion
@@ -97,6 +98,9 @@ def _plain(kind: Kind, term: Term, maps: TermMaps, side: Side) -> Found:
         return Found(term, "M107" if kind.name == "method" else "M105", message, f"{kind.name}:{fold(term.text)}")
     if concept := concept or (_concept(kind, phrase, maps) if phrase else None):
         return Found(_coded(kind, term, concept, None, maps, side))
+    if kind.name == "method" and set(fold(term.text).split()) & role("undone"):
+        message = f"“{cut(term.text)}” stands as the method: it is not clear whether this was done."
+        return Found(term, "M107", message, f"{kind.name}:{fold(term.text)}")
     if phrase is None:
         return unread(kind, term)
     return ambiguous(kind, term, phrase.term) or unknown(kind, term, phrase.term, maps)

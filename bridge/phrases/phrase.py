@@ -12,6 +12,9 @@ from bridge.visit.base import Assertion, Ear
 MAX_WORDS = 5
 MAX_LENGTH = 100
 _MORE_THAN_ONE = re.compile(r"[;!=<>\[\]{}]|,|\.(?!$)|\d|\w\s*[+&]\s*\w")
+_EXAMINED = re.compile(r"^(?:o/e|on examination)\b[ :-]*", re.IGNORECASE)
+"""Says where the rest comes from, and nothing else; OE without the slash is another thing."""
+_BRACKETED = re.compile(r"(?P<term>[^()]*[^\s()])\s*\((?P<said>[^()]+)\)")
 _SLASHED = re.compile(r"\w{3,}/\w{3,}")
 
 
@@ -34,14 +37,14 @@ def parse_phrase(text: str, kind: str = "") -> Phrase | None:
     ("warfarin stopped"). None is the careful answer: the words then stay a note, and
     `watched_words` tells what such a note must not lose.
     """
-    rest = tidy(text).removesuffix(".").strip()
+    rest = _EXAMINED.sub("", tidy(text).removesuffix(".").strip())
     if not rest or len(rest) > MAX_LENGTH or "\n" in text.strip():
         return None
     ears, rest = _side(rest)
     if not ears:
         ears, rest = side_behind(rest)
     rest, amount_after = _amount(rest)
-    assertion, rest = _assertion(rest, kind)
+    assertion, rest = _bracketed(rest, kind)
     if _MORE_THAN_ONE.search(rest) or _SLASHED.search(rest):
         return None
     rest, amount = _amount(rest)
@@ -76,6 +79,8 @@ def side_in_front(words: str) -> tuple[tuple[Ear, ...], str]:
     text = tidy(words)
     for side in sides():
         head, rest = text[: len(side.word)], text[len(side.word) :]
+        if rest[:1] == ":" and head in ("RE", "LE"):
+            return (), words
         ends = rest[:1] in (" ", ":", "-", "?") or (rest != "" and side.word[-1] == ")")
         if ends and (head == side.word or (not side.exact and head.casefold() == side.word)):
             return side.ears, rest.lstrip(" :-")
@@ -114,6 +119,17 @@ def _assertion(text: str, kind: str) -> tuple[Assertion | None, str]:
     return None, text
 
 
+def _bracketed(text: str, kind: str) -> tuple[Assertion | None, str]:
+    """A denial, doubt or past around the term, or in brackets behind it: "perf (old)"."""
+    found = _BRACKETED.fullmatch(text)
+    if found and any(found["said"].casefold() == q.words for q in qualifiers(kind)):
+        for words in (f"{found['said']} {found['term']}", f"{found['term']} {found['said']}"):
+            assertion, rest = _assertion(words, kind)
+            if assertion and rest == found["term"]:
+                return assertion, rest
+    return _assertion(text, kind)
+
+
 def _ends(text: str, size: int, words: str) -> bool:
     return words[-1] in "?:." or text[size : size + 1] in (" ", ":", "")
 
@@ -137,7 +153,7 @@ def _plain(term: str, assertion: Assertion | None, kind: str) -> bool:
     if term and not term.strip("+"):
         return assertion is None  # an amount alone stands for its term: "R ++" in a column of wax
     words = term.casefold().replace(":", " : ").split()
-    if not words or len(words) > MAX_WORDS or ":" in words or "-" in words or "?" in term or "+" in term:
+    if not words or len(words) > MAX_WORDS or ":" in words or "-" in words or set("?+()") & set(term):
         return False
     if any(word in role("clause") for word in words) and not one_term(term):
         return False

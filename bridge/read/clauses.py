@@ -11,7 +11,7 @@ from bridge.phrases import Clause, Unclear, clause_of, clauses, parse_phrase, si
 from bridge.phrases.vocabulary import kind_of, knows
 from bridge.read.fault import Fault, cut
 from bridge.read.parts import other_part
-from bridge.read.unseen import unseen
+from bridge.read.unseen import how_seen, unseen
 from bridge.read.wax import described
 
 _TOLD: dict[Unclear, tuple[str, str]] = {
@@ -46,13 +46,14 @@ def _understood(layout: Layout, target: Target, part: str) -> Clause | None:
     model = field.model.__name__ if field.model is not None else ""
     kind = kind_of(field.pattern)
     answered = fold(meant).partition(" (")[0] in MEANINGS.get(model, ())
-    if answered or (field.steps and unseen(field.steps[-1][0], meant)):
+    column = field.steps[-1][0]
+    if answered or unseen(column, meant) or (model == "Drum" and how_seen(column, meant)):
         return Clause(part, ears=ears, whole=True, normal=fold(meant) == "normal")
     if model == "Wax" and not knows("wax-amount", rest) and (puts := described(layout, field, part)):
         return Clause(part, ears=puts[0].ears)
     if ears and knows(kind, rest):
         return Clause(part, ears=ears, whole=True)
-    phrase = parse_phrase(part, kind if model in ("Caution", "Medicines", "Product") else "")
+    phrase = parse_phrase(part, kind)
     if phrase is None:
         return None
     known = knows(kind, f"{phrase.term} {phrase.amount}".strip()) or knows(kind, phrase.term)

@@ -31,7 +31,7 @@ from bridge.read.clauses import several
 from bridge.read.fault import CellError, Fault, cut
 from bridge.read.parts import other_part
 from bridge.read.said import Cell, Note, Put
-from bridge.read.unseen import unseen
+from bridge.read.unseen import how_seen, unseen
 from bridge.read.wax import described
 from bridge.visit import EARS, Ear
 from bridge.visit.ear import answer_from_words
@@ -43,8 +43,6 @@ TOLD = ASSERTABLE | {"Wax"}
 """Models whose cells may hold several statements."""
 
 LONGEST_TERM = 200
-_KINDS = {"Caution": "caution", "Medicines": "medicine", "Product": "product"}
-"""Kinds of the term maps in which words such as "stopped" qualify, by model."""
 _WITH_AMOUNT = frozenset({"Part", "Drum", "Finding"})
 
 
@@ -69,7 +67,8 @@ def understand(layout: Layout, target: Target, text: str) -> Cell:
 
 def _one(target: Target, words: str, told: _Told) -> None:
     field, name = target.field, _model_name(target.field)
-    plain = field.scope == "visit" or (name in ("", "Term") and knows_itself(kind_of(field.pattern), words))
+    kind = kind_of(field.pattern)
+    plain = field.scope == "visit" or (name in ("", "Term") and knows_itself(kind, words))
     front, rest = ((), words) if plain else side_in_front(words)  # "lt brown" is a colour, not a side
     bare = target.words.get(fold(rest), rest)
     if field.steps and (not_seen := unseen(field.steps[-1][0], bare)):
@@ -80,6 +79,12 @@ def _one(target: Target, words: str, told: _Told) -> None:
             model = "Drum" if beside else name
             told.puts.extend(replace(put, ears=ears, beside=beside) for put in _answer(model, answer))
         return
+    if name == "Drum" and (seen := how_seen(field.steps[-1][0], bare)):
+        ears = _ears(field, front, words, told)
+        if ears is not None:
+            told.puts.append(Put(seen[0], (("seen", None),), False, ears))
+            told.puts.extend([Put(seen[1], (("seen_reason", None),), False, ears)] if seen[1] else [])
+        return
     if fold(bare).partition(" (")[0] in MEANINGS.get(name, ()):
         ears = _ears(field, front, words, told)
         if ears is not None:
@@ -87,8 +92,8 @@ def _one(target: Target, words: str, told: _Told) -> None:
         return
     phrase = None
     if field.scope != "visit" or name in ASSERTABLE:
-        phrase = Phrase((), None, words, "") if plain and name == "Term" else parse_phrase(words, _KINDS.get(name, ""))
-    if phrase is None and name in TOLD and knows(kind_of(field.pattern), bare):
+        phrase = Phrase((), None, words, "") if plain and name == "Term" else parse_phrase(words, kind)
+    if phrase is None and name in TOLD and knows(kind, bare):
         phrase = Phrase(front, None, bare, "")  # words that deny, or stand for nothing, but are a term of the maps
     unclear: Fault | None = None
     if name == "Wax" and not knows("wax-amount", rest) and (puts := described(told.layout, field, words)):
