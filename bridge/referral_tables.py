@@ -22,7 +22,9 @@ class Urgency:
     urgency: str
     priority: str
     """Of the R4 ServiceRequest."""
-    hours: int | None
+    hours: int
+    days: int
+    """One of both sets the last moment or day; neither, where both are 0."""
     words: str
     """`within 24 hours`; empty where there is no last day."""
 
@@ -44,19 +46,20 @@ class ReferralRule:
 def urgencies() -> dict[str, Urgency]:
     rows = load_csv(table_path("referral-urgency.csv"))
     return {
-        r["urgency"]: Urgency(r["urgency"], r["priority"], int(r["hours"]) if r["hours"] else None, r["words"])
+        r["urgency"]: Urgency(r["urgency"], r["priority"], int(r["hours"] or 0), int(r["days"] or 0), r["words"])
         for r in rows
     }
 
 
 def last_moment(start: str, urgency: str, zone: ZoneInfo) -> str:
-    """When the client is to be seen at the latest, as exact as the start is known; empty where nothing sets one."""
-    hours = urgencies()[urgency].hours
-    if hours is None or len(start) < len("2026-11-03"):
+    """When the client is to be seen at the latest: hours count from the minute, days from the day, as far as the start
+    is known; empty where nothing sets one."""
+    meant, day = urgencies()[urgency], start[: len("2026-11-03")]
+    if not (meant.hours or meant.days) or len(day) < len("2026-11-03"):
         return ""
-    if "T" not in start:
-        return (date.fromisoformat(start) + timedelta(hours=hours)).isoformat()
-    end = (datetime.fromisoformat(start) + timedelta(hours=hours)).astimezone(zone)
+    if meant.days or "T" not in start:
+        return (date.fromisoformat(day) + timedelta(hours=meant.hours, days=meant.days)).isoformat()
+    end = (datetime.fromisoformat(start) + timedelta(hours=meant.hours)).astimezone(zone)
     return end.isoformat(timespec="seconds" if _SECONDS.search(start) else "minutes")
 
 

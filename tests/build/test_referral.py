@@ -40,7 +40,7 @@ def order(bundle: Json) -> Json:
     [
         ("2026-05-26T11:30+01:00", "immediate", "2026-05-27T11:30+01:00"),
         ("2026-05-26T11:30:00+01:00", "immediate", "2026-05-27T11:30:00+01:00"),
-        ("2026-05-26T11:30+01:00", "urgent", "2026-06-09T11:30+01:00"),
+        ("2026-05-26T11:30+01:00", "urgent", "2026-06-09"),
         ("2026-05-26", "immediate", "2026-05-27"),
         ("2026-12-25", "urgent", "2027-01-08"),
         ("2026-10-24T11:30+01:00", "immediate", "2026-10-25T10:30+00:00"),  # 24 hours, over the end of summer time
@@ -58,7 +58,7 @@ def test_the_last_moment_that_an_urgency_means(start: str, urgency: str, end: st
     ("urgency", "by", "priority", "end"),
     [
         ("immediate", None, "stat", "2026-05-27T11:30:00+01:00"),
-        ("urgent", None, "urgent", "2026-06-09T11:30:00+01:00"),
+        ("urgent", None, "urgent", "2026-06-09"),
         ("routine", None, "routine", None),
         ("urgent", "2026-06-05", "urgent", "2026-06-05"),
         ("routine", "2026-08", "routine", "2026-08"),

@@ -64,7 +64,7 @@ def test_the_box_tells_what_is_asked_and_why() -> None:
     [
         (
             {"referral__urgency": "urgent"},
-            "Urgent. To be seen by 9 June 2026, 11:30, that is within 2 weeks of the visit.",
+            "Urgent. To be seen by 9 June 2026, that is within 2 weeks of the visit.",
         ),
         ({"referral__urgency": "urgent", "referral__by": "2026-06-05"}, "Urgent. To be seen by 5 June 2026. "),
         ({"referral__urgency": "routine"}, "Routine. "),
