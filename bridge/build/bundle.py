@@ -43,13 +43,17 @@ def collection(context: Context) -> Json:
 
 
 def transaction(context: Context) -> Json:
-    """A transaction Bundle that can be sent twice without making anything twice."""
+    """A transaction Bundle that can be sent twice without making anything twice.
+
+    What is found by its identifier comes without an id: the server may have given it one of its own, and refuses
+    another (https://hl7.org/fhir/R4/http.html#cond-update).
+    """
     return {
         "resourceType": "Bundle",
         "id": context.ids.of("Bundle", "transaction", context.visit.number, context.visit.version),
         "type": "transaction",
         "timestamp": to_instant(_issued(context), context.zone),
-        "entry": [{**_entry(b), "request": _request(b.resource)} for b in context.built],
+        "entry": [_requested(_entry(b), _request(b.resource)) for b in context.built],
     }
 
 
@@ -60,6 +64,12 @@ def _issued(context: Context) -> str:
 
 def _entry(built: Built) -> Json:
     return {"fullUrl": f"urn:uuid:{built.id}", "resource": built.resource}
+
+
+def _requested(entry: Json, request: Json) -> Json:
+    if request["url"] != f"{entry['resource']['resourceType']}/{entry['resource']['id']}":
+        entry["resource"] = {k: v for k, v in entry["resource"].items() if k != "id"}
+    return {**entry, "request": request}
 
 
 def _request(resource: Json) -> Json:
