@@ -196,7 +196,7 @@ def _no_meaning(answer: Answer, kind: Kind, maps: TermMaps) -> Issue:
 def _near(said: str, options: Sequence[str]) -> str:
     from difflib import get_close_matches
 
-    found = get_close_matches(said.casefold(), list(dict.fromkeys(options)), 3, 0.6)
+    found = get_close_matches(said.casefold()[:LONGEST], list(dict.fromkeys(options)), 3, 0.6)
     return f" Near it: {', '.join(found)}." if found else ""
 
 

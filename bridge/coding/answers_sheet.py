@@ -12,6 +12,8 @@ from bridge.issues import Where
 from bridge.phrases.fold import fold
 from bridge.words_asked import FIELD, HEADINGS, KIND, MEANS, WHEN, WHO, WHY, WORD
 
+LONGEST = 1_000
+"""Letters of a cell that are read; a word or a meaning of this length is refused anyway."""
 _NEEDED = (WORD, MEANS)
 _NEUTRAL = re.compile(r"'(?=[=+\-@\t])")
 """The apostrophe that was put before what a spreadsheet program would run."""
@@ -72,7 +74,9 @@ def read_answers(
 
 
 def _text(cells: Sequence[str], at: int) -> str:
-    return " ".join(_NEUTRAL.sub("", cells[at - 1].strip(), count=1).split()) if at <= len(cells) else ""
+    if at > len(cells):
+        return ""
+    return " ".join(_NEUTRAL.sub("", cells[at - 1].strip()[:LONGEST], count=1).split())
 
 
 def day_of(text: str) -> date | None:

@@ -165,3 +165,9 @@ def test_a_table_without_its_columns_is_left_alone(tmp_path: Path, maps: TermMap
     with pytest.raises(MappingError, match="decided_by"):
         add_rows(tmp_path, adopt([answer()], maps, TODAY).rows)
     assert path.read_text(encoding="utf-8").count("\n") == 1
+
+
+def test_a_huge_answer_is_refused_at_once(maps: TermMaps) -> None:
+    done = adopt([answer(word="zoggy " * 150, means="heavy " * 150)], maps, TODAY)
+    assert rules_of(done) == ["M126", "M120"]
+    assert all(len(one.message) < 300 for one in done.issues)
