@@ -45,8 +45,10 @@ class Piece:
     column: int
 
 
-class _RefusedError(ValueError):
-    pass
+class Refused(str):
+    """A number that cannot be meant, as it is written."""
+
+    __slots__ = ()
 
 
 def _pairs(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
@@ -60,16 +62,10 @@ def _pairs(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
 
 
 def _number(text: str) -> str:
-    if len(text) > MAX_DIGITS:
-        raise _RefusedError("A number has more digits than can be meant")
-    return text
+    return text if len(text) <= MAX_DIGITS else Refused(text)
 
 
-def _constant(text: str) -> str:
-    raise _RefusedError(f"{text} is not a number in JSON")
-
-
-DECODER = json.JSONDecoder(object_pairs_hook=_pairs, parse_float=_number, parse_int=_number, parse_constant=_constant)
+DECODER = json.JSONDecoder(object_pairs_hook=_pairs, parse_float=_number, parse_int=_number, parse_constant=Refused)
 
 
 def open_json(path: Path) -> TextIO:
@@ -145,8 +141,6 @@ class Cursor:
                     wanted *= 2
                     continue
                 raise self._fault(error, line, column) from None
-            except _RefusedError as error:
-                raise JsonError("R150", f"{error}.", line, column) from None
             except RecursionError:
                 raise JsonError("R150", "The record is nested far too deeply.", line, column) from None
             if end == len(self._text) and not isinstance(data, (dict, list)) and self._more():
@@ -208,8 +202,6 @@ def _line(line: str, number: int) -> Piece | JsonError:
         data, end = DECODER.raw_decode(text)
     except json.JSONDecodeError as error:
         return JsonError("R148", f"This is not JSON: {plain(error.msg)}.", number, column + error.pos, last=False)
-    except _RefusedError as error:
-        return JsonError("R150", f"{error}.", number, column, last=False)
     except RecursionError:
         return JsonError("R150", "The record is nested far too deeply.", number, column, last=False)
     if text[end:].strip():

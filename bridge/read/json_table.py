@@ -10,7 +10,7 @@ from typing import Any
 from bridge.errors import InputError
 from bridge.issues import Issue
 from bridge.read.fault import Fault, cut
-from bridge.read.json_stream import MAX_DEPTH, Doubled, JsonError, Piece, lines, list_keys, open_json, pieces
+from bridge.read.json_stream import MAX_DEPTH, Doubled, JsonError, Piece, Refused, lines, list_keys, open_json, pieces
 from bridge.read.rows import Raw, Span
 from bridge.read.visits_json import one_on_each_line
 
@@ -76,6 +76,9 @@ def _names(path: Path, key: str, changed: int, size: int) -> tuple[str, ...]:
     """Every name that a record has, in the order in which they come up."""
     found: dict[str, None] = {}
     for _, piece in _numbered(path, key):
+        if isinstance(piece, JsonError) and piece.last and not found:
+            told = f"{path.name}, line {piece.line}, column {piece.column}: {piece.message}"
+            raise InputError(told, "Make the file anew in the program that it comes from.")
         if isinstance(piece, Piece) and isinstance(piece.data, dict):
             cells: dict[str, str] = {}
             _flatten(piece.data, "", 0, cells, [])
@@ -118,6 +121,8 @@ def _flatten(value: Any, name: str, depth: int, cells: dict[str, str], faults: l
         else:
             cells[name] = "\n".join(t for v in value if (t := _text(v)))
     else:
+        if isinstance(value, Refused):
+            faults.append((name, Fault("R150", "This is no number that can be meant.", "number")))
         cells[name] = _text(value)
 
 
