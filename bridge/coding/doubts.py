@@ -28,7 +28,9 @@ def doubts(visit: Visit) -> Iterator[Issue]:
             seen = getattr(record, stage) if record else None
             for index, finding in enumerate(seen.drum.findings if seen and seen.drum else ()):
                 if _own(finding.term) == "drum-not-intact":
-                    told = f"“{cut(finding.term.text)}” does not say in which way the drum is not intact; no code says it."
+                    told = (
+                        f"“{cut(finding.term.text)}” does not say in which way the drum is not intact; no code says it."
+                    )
                     where = Where(path=f"{ear}.{stage}.drum.findings[{index}].term", record=visit.number)
                     yield issue("M111", told, where, cause="drum-not-intact")
             wax = seen.wax if seen else None

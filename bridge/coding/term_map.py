@@ -17,7 +17,7 @@ from bridge.fhir.own import licensed as licensed_codes
 from bridge.fhir.own import sided as sided_codes
 from bridge.fhir.systems import SCT
 from bridge.phrases.fold import fold
-from bridge.phrases.tables import ambiguous
+from bridge.phrases.tables import ambiguous, role
 from bridge.visit.base import Coding
 
 COLUMNS = ("kind", "concept", "label", "words", "codes", "evidence", "edition", "note")
@@ -26,7 +26,7 @@ _NUMBER = re.compile(r"\[\d+\]")
 
 @cache
 def _shorthand() -> frozenset[str]:
-    return frozenset(fold(entry.word) for entry in ambiguous())
+    return frozenset(fold(entry.word) for entry in ambiguous()) | role("denial")
 
 
 @dataclass
@@ -55,7 +55,8 @@ class TermMaps:
     def find(self, kind: str, words: str) -> Concept | None:
         """The concept that the whole of the words stands for in this kind of field, or None.
 
-        Shorthand with two readings has one only in the field whose own map says so (MS as a method).
+        Shorthand with two readings has one only in the field whose own map says so (MS as a method), and so has a
+        bare "nil": no impression is not a normal drum.
         """
         if kind not in self.kinds or not (key := fold(words)):
             return None

@@ -11,7 +11,7 @@ from bridge.visit.base import Assertion, Ear
 
 MAX_WORDS = 5
 MAX_LENGTH = 100
-_MORE_THAN_ONE = re.compile(r"[;!=<>\[\]{}]|,|\.(?!$)|\d|\w\s*[+&]\s*\w")
+_MORE_THAN_ONE = re.compile(r"[;!=<>\[\]{}]|,|\s/|/\s|\.(?!$)|\d|\w\s*[+&]\s*\w")
 _EXAMINED = re.compile(r"^(?:o/e|on examination)\b[ :-]*", re.IGNORECASE)
 """Says where the rest comes from, and nothing else; OE without the slash is another thing."""
 _BRACKETED = re.compile(r"(?P<term>[^()]*[^\s()])\s*\((?P<said>[^()]+)\)")

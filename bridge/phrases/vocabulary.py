@@ -12,7 +12,8 @@ from bridge.phrases.tables import role
 def knows(kind: str, words: str) -> bool:
     """Whether the whole of the words is a term of a kind, or of one in which that kind looks as well."""
     key = fold(words)
-    if any(key in _words().get(name, ()) for name in (kind, *_also().get(kind, ()))):
+    also = () if key in role("denial") else _also().get(kind, ())
+    if any(key in _words().get(name, ()) for name in (kind, *also)):
         return True
     return bool(bare := without_part(kind, words)) and bare in _words().get(kind, ())
 
