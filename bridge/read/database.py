@@ -23,6 +23,7 @@ SECONDS = 60
 """Seconds that a query may take to the next row."""
 MAX_TABLES = 500
 MAX_ROWS = 10_000_000
+_REFUSAL = re.compile("one statement|not authorized|prohibited")
 QUERY = "query"
 """What the answer to a layout's query is called where a sheet's name is told."""
 
@@ -160,7 +161,7 @@ def _told(file: str, connection: Connection, query: str) -> Iterator[None]:
             raise InputError(told, "Close that program, or copy the database and read the copy.") from None
         if code in (sqlite3.SQLITE_NOTADB, sqlite3.SQLITE_CORRUPT, sqlite3.SQLITE_IOERR):
             raise _unreadable(file) from None
-        if code == sqlite3.SQLITE_AUTH or isinstance(error, sqlite3.Warning) or "one statement" in str(error):
+        if code == sqlite3.SQLITE_AUTH or isinstance(error, sqlite3.Warning) or _REFUSAL.search(str(error)):
             told = "The query of the layout does something else than reading, which is refused."
             raise InputError(told, "A query is one SELECT.") from None
         raise _wrong_query(connection, str(error)) from None

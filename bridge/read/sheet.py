@@ -137,7 +137,7 @@ def left_alone(raw: Raw, headings: list[str], needed: list[int]) -> str:
 
 def _lonely(text: str) -> str:
     """Why a row with this cell alone is no record: a month, or what stands below a list."""
-    words = fold(text).replace(".", " ").replace(",", " ").replace("/", " ").split()
+    words = re.sub(r"[.,:/]", " ", fold(text)).split()
     month = any(w in months() for w in words)
     if month and len(words) <= 2 and all(w in months() or _YEAR.fullmatch(w) for w in words):
         return "heading between rows"

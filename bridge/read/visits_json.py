@@ -24,6 +24,9 @@ def read_json_visits(path: Path, zone: ZoneInfo, ledger: Ledger) -> Iterator[Rea
 def one_on_each_line(path: Path) -> bool:
     """Whether the first line of a file is a whole object and the next one begins another."""
     with open_json(path) as stream:
+        if stream.read(4096).lstrip()[:1] == "[":
+            return False
+        stream.seek(0)
         found = lines(stream)
         first = next(found, None)
         if not isinstance(first, Piece) or not isinstance(first.data, dict):

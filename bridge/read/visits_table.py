@@ -78,6 +78,8 @@ class SheetReader:
         if raw.broken:
             return None
         why = left_alone(raw, self.sheet.headings, self._needed)
+        if raw.blank and any(column and fault.rule == "R142" for column, fault in raw.faults):
+            return None  # formulas whose results are not kept
         if why and (told := [fault for column, fault in raw.faults if not column]):
             where = self.sheet.make(raw.number, 0)
             return Reading(None, [issue(f.rule, f.message, where, cause=f.rule) for f in told], where=where)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import zipfile
 from collections.abc import Callable
+from contextlib import suppress
 from pathlib import Path
 
 import pytest
@@ -23,6 +24,11 @@ def rows(path: Path) -> list[Raw]:
     return list(open_workbook(path)[0].rows())
 
 
+def read_all(path: Path) -> None:
+    for table in open_tables(path):
+        list(table.rows())
+
+
 def cells(xml: str, folder: Path, **more: str) -> list[Raw]:
     return rows(pack(folder / "a.xlsx", parts(xml, **more)))
 
@@ -32,7 +38,8 @@ def faults(raw: Raw) -> list[tuple[int, str]]:
 
 
 def test_rows_that_are_not_in_the_file_keep_their_numbers(tmp_path: Path) -> None:
-    xml = '<row r="2"><c r="B2"><v>1</v></c></row><row r="5"><c><v>2</v></c><c><v>3</v></c></row><row><c><v>4</v></c></row>'
+    xml = '<row r="2"><c r="B2"><v>1</v></c></row><row r="5"><c><v>2</v></c><c><v>3</v></c></row>'
+    xml += "<row><c><v>4</v></c></row>"
     found = [(r.number, r.cells) for r in cells(xml, tmp_path)]
     assert found == [(1, []), (2, ["", "1"]), (3, []), (4, []), (5, ["2", "3"]), (6, ["4"])]
 
@@ -61,10 +68,12 @@ def test_formulas_give_their_stored_value(tmp_path: Path) -> None:
 def test_texts_of_every_kind(tmp_path: Path) -> None:
     texts = (
         "<si><t>plain</t></si><si><r><t>one </t></r><r><rPr><b/></rPr><t>two</t></r></si>"
-        '<si><t>漢字</t><rPh sb="0" eb="2"><t>かんじ</t></rPh><phoneticPr fontId="1"/></si><si><t>a_x000A_b_x005F_x</t></si><si/>'
+        '<si><t>漢字</t><rPh sb="0" eb="2"><t>かんじ</t></rPh><phoneticPr fontId="1"/></si>'
+        "<si><t>a_x000A_b_x005F_x</t></si><si/>"
     )
     xml = "".join(f'<c r="{c}1" t="s"><v>{n}</v></c>' for n, c in enumerate("ABCDE"))
-    xml += '<c r="F1" t="inlineStr"><is><r><t>in</t></r><r><t>line</t></r></is></c><c r="G1" t="d"><v>2026-05-03T10:15:00</v></c>'
+    xml += '<c r="F1" t="inlineStr"><is><r><t>in</t></r><r><t>line</t></r></is></c>'
+    xml += '<c r="G1" t="d"><v>2026-05-03T10:15:00</v></c>'
     (row,) = cells(f'<row r="1">{xml}</row>', tmp_path, texts=texts)
     assert row.cells == ["plain", "one two", "漢字", "a\nb_x", "", "inline", "2026-05-03 10:15"]
 
@@ -135,6 +144,10 @@ def test_macros_are_told_and_never_looked_at(tmp_path: Path) -> None:
 
 ENTITY = '<!DOCTYPE a [<!ENTITY b "cccccccccc"><!ENTITY d "&b;&b;&b;">]>'
 SHEET = "xl/worksheets/sheet1.xml"
+RELATIONS = "xl/_rels/workbook.xml.rels"
+INLINE = 't="inlineStr"><is><t>x</t></is>'
+ROW_9 = ROW.replace('r="1"', 'r="9"')
+MANY = f"<cellXfs>{'<xf/>' * 200_001}</cellXfs>"
 
 
 def changed(part: str, change: Callable[[str], str | bytes]) -> Callable[[], dict[str, str | bytes]]:
@@ -162,25 +175,25 @@ HOSTILE: dict[str, tuple[Callable[[], dict[str, str | bytes]], str]] = {
     "an entity that nothing declares": (changed(SHEET, lambda x: x.replace(">x<", ">&d;<")), "damaged"),
     "a sheet cut off": (changed(SHEET, lambda x: x[: len(x) // 2]), "damaged"),
     "a sheet that is empty": (changed(SHEET, lambda _: ""), "damaged"),
-    "a text number without a text": (changed(SHEET, lambda x: x.replace(ROW, ROW.replace('t="inlineStr"><is><t>x</t></is>', 't="s"><v>7</v>'))), "damaged"),
-    "rows in the wrong order": (changed(SHEET, lambda x: x.replace(ROW, ROW.replace('r="1"', 'r="9"') + ROW)), "damaged"),
+    "a text number without a text": (changed(SHEET, lambda x: x.replace(INLINE, 't="s"><v>7</v>')), "damaged"),
+    "rows in the wrong order": (changed(SHEET, lambda x: x.replace(ROW, ROW_9 + ROW)), "damaged"),
     "a row number without end": (changed(SHEET, lambda x: x.replace('r="1"', 'r="99999999999"')), "damaged"),
     "a column that no sheet has": (changed(SHEET, lambda x: x.replace('r="A1"', 'r="ABCDEF1"')), "damaged"),
     "no workbook": (without("xl/workbook.xml"), "packed file"),
     "no relations": (without("_rels/.rels"), "packed file"),
     "no sheet": (without(SHEET), "damaged"),
     "a path out of the package": (
-        changed("xl/_rels/workbook.xml.rels", lambda x: x.replace("worksheets/sheet1.xml", "../../../../etc/passwd")), "damaged",
+        changed(RELATIONS, lambda x: x.replace("worksheets/sheet1.xml", "../../../../etc/passwd")), "damaged",
     ),
     "a sheet elsewhere": (
-        changed("xl/_rels/workbook.xml.rels", lambda x: x.replace('Target="worksheets', 'TargetMode="External" Target="file:')), "damaged",
+        changed(RELATIONS, lambda x: x.replace('Target="work', 'TargetMode="External" Target="file:')), "damaged",
     ),
     "a bomb": (changed(SHEET, lambda x: x.replace(ROW, " " * 200_000_000 + ROW)), "far more"),
     "a row without end": (changed(SHEET, lambda x: x.replace(">x<", f">{'é' * 20_000_000}<")), "damaged|far more|MB"),
     "merged cells over merged cells": (
-        changed(SHEET, lambda x: x.replace("</sheetData>", "</sheetData>" + '<mergeCell ref="A1:B9"/>' * 3000)), "damaged",
+        changed(SHEET, lambda x: x.replace("</work", '<mergeCell ref="A1:B9"/>' * 3000 + "</work")), "damaged",
     ),
-    "too many styles": (changed("xl/styles.xml", lambda x: x.replace("<cellXfs/>", f"<cellXfs>{'<xf/>' * 200_001}</cellXfs>")), "damaged"),
+    "too many styles": (changed("xl/styles.xml", lambda x: x.replace("<cellXfs/>", MANY)), "damaged"),
 }  # fmt: skip
 
 
@@ -189,15 +202,14 @@ def test_what_is_made_to_do_harm_is_refused_in_plain_words(name: str, tmp_path: 
     make, told = HOSTILE[name]
     path = pack(tmp_path / "a.xlsx", make())
     with pytest.raises(InputError, match=told) as caught:
-        for table in open_tables(path):
-            list(table.rows())
+        read_all(path)
     assert "passwd" not in caught.value.message
 
 
 def test_two_parts_of_one_name_and_passwords_are_refused(tmp_path: Path) -> None:
-    with zipfile.ZipFile(tmp_path / "a.xlsx", "w") as packed, pytest.warns(UserWarning, match="Duplicate"):
-        for name, content in [*parts(ROW).items(), (SHEET, "<worksheet/>")]:
-            packed.writestr(name, content)
+    path = pack(tmp_path / "a.xlsx", parts(ROW))
+    with zipfile.ZipFile(path, "a") as packed, pytest.warns(UserWarning, match="Duplicate"):
+        packed.writestr(SHEET, "<worksheet/>")
     with pytest.raises(InputError, match="damaged"):
         open_workbook(tmp_path / "a.xlsx")
     content = bytearray(pack(tmp_path / "b.xlsx", parts(ROW)).read_bytes())
@@ -223,8 +235,5 @@ def test_a_workbook_with_wrong_bytes_never_ends_in_a_traceback(cuts: list[tuple[
     for at, byte in cuts:
         content[at % len(content)] = byte
     (tmp_path / "a.xlsx").write_bytes(content)
-    try:
-        for table in open_tables(tmp_path / "a.xlsx"):
-            list(table.rows())
-    except BridgeError as error:
-        assert error.message
+    with suppress(BridgeError):
+        read_all(tmp_path / "a.xlsx")
