@@ -92,6 +92,9 @@ def _agreeing(fields: dict[str, Any], rng: random.Random) -> dict[str, Any]:
     client["nhs_number_status"] = rng.choice(typing.get_args(NhsStatus)) if client["nhs_number"] else None
     client["birth_date"] = rng.choice(("1950", "1951-02", "1952-03-04"))
     for ear in ("right", "left"):
+        for impression in (fields.get(ear) or {}).get("impressions", ()):
+            if _stands_for_nothing(impression["term"]):
+                impression["standing"] = False
         for work in (fields.get(ear) or {}).get("work", ()):
             work["practitioner"] = rng.choice((None, *keys)) if len(keys) == 2 else None
     return fields
@@ -186,12 +189,15 @@ def _value(annotation: Any, rng: random.Random, path: str, fill: float, owner: s
 
 def _doubted(term: dict[str, Any], owner: str) -> None:
     """What coding does to a word of the maps: a doubt has the own code alone, and what stands for nothing has none."""
-    if term["codings"] and term["codings"][-1]["system"] == OWN:
-        if term["codings"][-1]["code"].endswith(NONE):
-            term["assertion"] = "past" if owner == "PastEvent" else "present"
-        elif owner != "Impression" and term["assertion"] != "present":
-            term["assertion"] = term["assertion"] or "present"
-            term["codings"] = term["codings"][-1:]
+    if _stands_for_nothing(term):
+        term["assertion"] = "past" if owner == "PastEvent" else "present"
+    elif owner != "Impression" and any(c["system"] == OWN for c in term["codings"]):
+        term["assertion"] = term["assertion"] or "present"
+        term["codings"] = term["codings"] if term["assertion"] == "present" else term["codings"][-1:]
+
+
+def _stands_for_nothing(term: dict[str, Any]) -> bool:
+    return any(c["system"] == OWN and c["code"].endswith(NONE) for c in term["codings"])
 
 
 def _text(annotation: Any, rng: random.Random, path: str) -> str:
