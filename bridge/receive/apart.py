@@ -43,9 +43,13 @@ def visits_apart(bundle: Json, addresses: Addresses) -> Iterator[list[Json]]:
     if bundle["type"] == "document" or not records:
         yield addresses.resources
         return
+    approvals: dict[int, list[Json]] = {}
+    for approval in filter(is_approval, addresses.resources):
+        for about in {id(addresses.find(target)) for target in approval["target"]}:
+            approvals.setdefault(about, []).append(approval)
     for record in records:
         named = [addresses.find(r) for r in (*record["target"], *(a["who"] for a in record["agent"]))]
-        named += [record, *(r for r in addresses.resources if is_approval(r) and _is_about(r, record, addresses))]
+        named += [record, *approvals.get(id(record), ())]
         if len(records) == 1:
             named += addresses.resources
         yield list({id(r): r for r in named if r is not None}.values())
@@ -55,7 +59,3 @@ def is_approval(resource: Json) -> bool:
     """Whether a Provenance says who stands by a record, and not where that came from."""
     agents = resource.get("agent", ()) if resource["resourceType"] == "Provenance" else ()
     return any(c.get("code") == "attester" for a in agents for c in a.get("type", {}).get("coding", ()))
-
-
-def _is_about(approval: Json, record: Json, addresses: Addresses) -> bool:
-    return any(addresses.find(target) is record for target in approval["target"])
