@@ -20,6 +20,7 @@ from bridge.read.choose_tables import choose_tables
 from bridge.read.kinds import what_is
 from bridge.read.said import Cell, Day
 from bridge.read.sheet import left_alone, needed_columns
+from bridge.read.source import Encoding, find_encoding
 from bridge.read.visits_table import SheetReader
 
 
@@ -43,6 +44,8 @@ def take_sheet(path: Path, sheet: str = "") -> Sheet:
         others = [t for t in tables if t is not table and heading(t)[0] and heading(t)[0] != heading(table)[0]]
         if others:
             settings["sheet"] = table.title
+        if what_is(path) == "sheet" and find_encoding(path) == Encoding("cp1252", True):
+            settings["encoding"] = "cp1252"
     headings, first = heading(table)
     if not any(headings):
         raise InputError(f"{path.name} holds no headings.", "The first row should name the columns.")

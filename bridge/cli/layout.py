@@ -65,7 +65,7 @@ def draft(
 
         found = ask_all(found)
     questions = open_questions(found)
-    page = layout_page(found, len(questions) + len(found.missing))
+    page = layout_page(found)
     if as_json:
         click.echo(json.dumps(as_data(found, samples=samples), indent=2, ensure_ascii=False))
     elif to is None or str(to) != "-":

@@ -176,15 +176,14 @@ def years(cells: Counter[str]) -> list[tuple[int, bool]]:
     return found
 
 
-def first_year(visits: Counter[str], births: Iterable[Counter[str]]) -> tuple[str, str]:
+def first_year(latest: int, births: Iterable[Counter[str]]) -> tuple[str, str]:
     """The first of the hundred years that two digits mean, and why; empty where there is no telling.
 
-    Nobody is born after the last visit, and hardly anybody is older than 110.
+    `latest`: the year of the last visit, 0 where none is known. Nobody is born after it, and hardly anybody is older
+    than 110.
     """
-    seen = years(visits)
-    if not seen:
+    if not latest:
         return "", "there are no visits to reckon from"
-    latest = max(year + (2000 if short else 0) for year, short in seen)
     born = sorted({year for cells in births for year, short in years(cells) if short})
     doubtful = [y for y in born if latest - 10 <= 2000 + y <= latest]
     if doubtful:

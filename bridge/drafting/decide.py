@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterator, Sequence
 
-from bridge.drafting.dates import clock, first_year, read_date, ways
+from bridge.drafting.dates import clock, first_year, read_date, ways, years
 from bridge.drafting.ears import Shape, resolve, shape_of
 from bridge.drafting.headings import Said, codes_of, read_headings
 from bridge.drafting.place import place
@@ -16,6 +16,8 @@ from bridge.layout import find_field
 from bridge.layout.tables import fold
 
 FEW_COLUMNS = 6
+LONGEST = 200
+"""Characters of a heading that a layout can name; YAML takes no very long ones."""
 _RANKS = {"sure": 2, "likely": 1, "unsure": 0}
 _NEEDED = (("start", "the date of the visit"), ("client.legal_name", "the name of the client"))
 
@@ -37,7 +39,7 @@ def draft_layout(sheet: Sheet, terms: Terms | None = None, *, latin: bool = Fals
     settled = [resolve(at, saids, p, sheet.columns[at], shape, places) for at, p in enumerate(places)]
     _one_column_each(settled, sheet)
     guesses = [_guess(sheet, at, found, saids[at]) for at, found in enumerate(settled)]
-    draft = Draft(sheet, shape.rows, shape.why, language, [g for g in guesses if g.heading], terms)
+    draft = Draft(sheet, shape.rows, shape.why, language, [g for g in guesses if 0 < len(g.heading) <= LONGEST], terms)
     for guess in draft.guesses:
         fill_in(draft, guess)
     _alike(draft)
@@ -54,6 +56,8 @@ def _guess(sheet: Sheet, at: int, found: Place, said: Said) -> Guess:
         told = f"Column {at + 1} has no heading and {column.filled} filled cells; without a heading it is not read."
         sheet.remarks.append(told)
     found.fields = list(dict.fromkeys(found.fields))
+    if len(column.heading) > LONGEST:
+        sheet.remarks.append(f"Column {at + 1} has a heading of {len(column.heading)} characters; give it a short one.")
     asked = len(found.fields) > 1
     marks = ", ".join(m for m in (said.side_word and f"“{said.side_word}” is {said.side}", said.stage) if m)
     return Guess(
@@ -187,11 +191,13 @@ def read_ways(draft: Draft) -> None:
         if guess.field.endswith((".time", "_at")) or guess.field == "approved.at":
             forms.update(dict.fromkeys(sorted({f for c in guess.column.cells if (f := clock(c))})))
     draft.times = list(forms)
+    visits = next((g.column.cells for g in draft.guesses if g.field in ("start", "start.date")), Counter[str]())
+    seen = [year + (2000 if short else 0) for year, short in years(visits)]
+    draft.latest_year = max(seen, default=0)
     draft.two_digit_years = draft.years_why = ""
     if found.short_years:
-        visits = next((g.column.cells for g in draft.guesses if g.field in ("start", "start.date")), Counter())
         born = [g.column.cells for g in draft.guesses if g.field == "client.birth_date"]
-        draft.two_digit_years, draft.years_why = first_year(visits, born)
+        draft.two_digit_years, draft.years_why = first_year(draft.latest_year, born)
         draft.two_digit_years = draft.two_digit_years or ASK
 
 

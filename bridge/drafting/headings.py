@@ -122,7 +122,7 @@ def _unit(text: str, *, bracket: bool) -> str:
     """A unit as the heading writes it, where it is one beyond doubt: a lone letter is one in brackets only."""
     if text.casefold() in ("r", "l", "d", "a", "h", "y", "n", "m", "f", "wk", "mo", "yr", "day", "days"):
         return ""
-    if text == "%" or (len(text) == 1 and not bracket and text != "G"):
+    if text == "%" or (len(text) == 1 and not bracket):
         return "%" if text == "%" else ""
     return text if unit_of(text, "size") or unit_of(text) else ""
 

@@ -103,12 +103,14 @@ def _next_join(joined: list[str], waiting: list[str], made: dict[str, _Made]) ->
 
 
 def _columns(joined: list[str], anchor: str, made: dict[str, _Made]) -> list[str]:
-    """Every column but the keys that only join; a name that two tables have gets its table's in front."""
+    """Every column but those that only join or number their rows; a name that two tables have gets its table's in
+    front."""
+    pointed = {target for table in made.values() for target, _ in table.parents.values()}
     pairs = [
         (name, column)
         for name in joined
         for column in made[name].columns
-        if column not in made[name].parents and (name == anchor or column not in made[name].keys)
+        if column not in made[name].parents and (name == anchor or name in pointed or made[name].keys != [column])
     ]
     names = [column.casefold() for _, column in pairs]
     return [

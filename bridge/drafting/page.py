@@ -7,6 +7,7 @@ import re
 from collections.abc import Iterator
 
 from bridge.drafting.plain_names import field_name
+from bridge.drafting.questions import open_questions
 from bridge.drafting.shapes import ASK, IGNORE, Draft, Guess
 
 _BARE = re.compile(r"[A-Za-z][A-Za-z0-9_.]*(?: [A-Za-z0-9%/_.()]+)*")
@@ -25,9 +26,10 @@ _ASKED = """\
 """
 
 
-def layout_page(draft: Draft, open_count: int) -> str:
+def layout_page(draft: Draft) -> str:
     """The layout file. The same sheet gives the same text."""
-    lines = [*_HEAD.splitlines(), *(_ASKED.splitlines() if open_count else ["# Nothing is left open."]), ""]
+    asked = bool(open_questions(draft))
+    lines = [*_HEAD.splitlines(), *(_ASKED.splitlines() if asked else []), ""]
     lines += [f"name: {scalar(draft.sheet.name)}"]
     choices = "  # visit: a whole visit, or ear: one ear of it" if draft.rows == ASK else f"  # {draft.rows_why}"
     lines += [f"rows: {draft.rows}{choices}", ""]
@@ -37,13 +39,20 @@ def layout_page(draft: Draft, open_count: int) -> str:
     for guess in draft.guesses:
         lines += _column(guess, draft)
     lines += [f"# {told}" for told in _afterwards(draft)]
-    return "\n".join(line.rstrip() for line in lines) + "\n"
+    return "\n".join(_readable(line).rstrip() for line in lines) + "\n"
+
+
+def _readable(line: str) -> str:
+    """The line without characters that no text file should hold; in texts they are escaped already."""
+    return "".join(c if c.isprintable() else "?" for c in line)
 
 
 def scalar(text: str) -> str:
     """A text as YAML, in quotation marks where it could be taken for something else."""
     plain = _BARE.fullmatch(text) and text.casefold() not in _WORDS_OF_YAML
-    return text if plain else json.dumps(text, ensure_ascii=False).replace("\x7f", "\\x7f")
+    if plain:
+        return text
+    return "".join(c if c.isprintable() else f"\\U{ord(c):08X}" for c in json.dumps(text, ensure_ascii=False))
 
 
 def _settings(draft: Draft) -> Iterator[str]:
@@ -70,7 +79,7 @@ def _settings(draft: Draft) -> Iterator[str]:
         why = f"  # put {marks} here if that says nothing; otherwise say in the column's words what it means"
         yield f"blank_cells: {_list([*draft.blank_cells, *asked])}{why if asked else ''}"
     yield "# Rows of visits before this day are left alone and counted. Take the first # away to use it."
-    yield "# start_from: 2026-01-01"
+    yield f"# start_from: {draft.latest_year or 2026}-01-01"
 
 
 def _list(items: list[str]) -> str:

@@ -98,9 +98,6 @@ def _unit(guess: Guess, field: Field, unit: str) -> None:
     if unit and unit_of(unit) in allowed:
         guess.settings["unit"] = unit
     elif bare and allowed:
-        if len(allowed) == 1 and field.pattern.endswith(("temperature", "depth")):
-            guess.settings["unit"] = allowed[0]
-            return
         guess.settings["unit"] = ASK
         guess.choices["unit"] = [u.replace("mm[Hg]", "mmHg").replace("[H2O]", "H2O") for u in allowed]
 

@@ -139,6 +139,8 @@ class Draft:
     times: list[str] = made(default_factory=list)
     two_digit_years: str = ""
     years_why: str = ""
+    latest_year: int = 0
+    """Of the visits; 0 where no date of a visit is known."""
     blank_cells: list[str] = made(default_factory=list)
     blank_asked: list[str] = made(default_factory=list)
     """Marks that may say nothing, met where an answer could be meant."""

@@ -11,7 +11,7 @@ from bridge.drafting.questions import Question, open_questions
 from bridge.drafting.shapes import ASK, Draft, Guess
 from bridge.layout import find_field
 
-WIDTHS = (20, 24, 7, 26)
+WIDTHS = (20, 24, 6, 24)
 """Column, what it becomes, how sure, why."""
 
 
@@ -20,7 +20,8 @@ def as_lines(draft: Draft) -> Iterator[str]:
     yield f"Rows: one row per {draft.rows}" if draft.rows != ASK else "Rows: your answer is needed"
     yield from wrap(f"  ({draft.rows_why})", 80, subsequent_indent="  ")
     dates = ", ".join(draft.dates) or "none found"
-    yield f"Dates: {dates}" + (f"; open: {' or '.join(draft.date_choices)}" if draft.date_choices else "")
+    asked = f"; open: {' or '.join(draft.date_choices)}" if draft.date_choices else ""
+    yield from wrap(f"Dates: {dates}{asked}", 80, subsequent_indent="  ")
     yield ""
     yield from table(("Column", "Becomes", "Sure", "Why"), WIDTHS)
     yield "  ".join("-" * width for width in WIDTHS)

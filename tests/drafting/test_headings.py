@@ -1,0 +1,121 @@
+"""Headings in ten languages: field, ear, stage, unit; and what is never taken from a heading."""
+
+from __future__ import annotations
+
+import pytest
+
+from bridge.drafting.headings import Said, read_headings
+from bridge.drafting.tables import LANGUAGES, heading_parts, heading_words, tokens
+
+
+def said(*headings: str) -> list[Said]:
+    return read_headings(headings)[1]
+
+
+SHEETS: list[tuple[str, list[tuple[str, str, str, str]]]] = [
+    ("en", [("R wax before", "ear.@.wax", "right", "before"), ("L wax before", "ear.@.wax", "left", "before"),
+            ("R TM post-op", "ear.@.drum", "right", "after"), ("L TM post-op", "ear.@.drum", "left", "after"),
+            ("D.O.B.", "client.birth_date", "", ""), ("Consent to share", "sharing.status", "", "")]),
+    ("en", [("rightWaxPct", "ear.@.wax.percent", "right", ""), ("leftWaxPct", "ear.@.wax.percent", "left", ""),
+            ("visit_date", "start", "", ""), ("patientDob", "client.birth_date", "", "")]),
+    ("de", [("Cerumen rechts vorher", "ear.@.wax", "right", "before"), ("Cerumen links", "ear.@.wax", "left", ""),
+            ("Trommelfell re. nachher", "ear.@.drum", "right", "after"),
+            ("Trommelfell li. nachher", "ear.@.drum", "left", "after"),
+            ("Gehoergang rechts", "ear.@.canal", "right", ""), ("Geburtsdatum", "client.birth_date", "", "")]),
+    ("fr", [("Oreille droite / Tympan", "ear.@.drum", "right", ""),
+            ("Oreille gauche / Tympan", "ear.@.drum", "left", ""),
+            ("Cérumen D", "ear.@.wax", "right", ""), ("Cérumen G", "ear.@.wax", "left", ""),
+            ("Né(e) le", "client.birth_date", "", "")]),
+    ("es", [("Tímpano derecho", "ear.@.drum", "right", ""), ("Tímpano izquierdo", "ear.@.drum", "left", ""),
+            ("Fecha de nacimiento", "client.birth_date", "", "")]),
+    ("it", [("Timpano destro dopo", "ear.@.drum", "right", "after"),
+            ("Timpano sinistro dopo", "ear.@.drum", "left", "after"),
+            ("Cerume dx", "ear.@.wax", "right", ""), ("Cerume sx", "ear.@.wax", "left", ""),
+            ("Data di nascita", "client.birth_date", "", "")]),
+    ("nl", [("Oorsmeer rechts", "ear.@.wax", "right", ""), ("Oorsmeer links", "ear.@.wax", "left", ""),
+            ("Trommelvlies RO", "ear.@.drum", "right", ""), ("Trommelvlies LO", "ear.@.drum", "left", ""),
+            ("Geboortedatum", "client.birth_date", "", "")]),
+    ("pt", [("Cerume ouvido direito", "ear.@.wax", "right", ""), ("Cerume ouvido esquerdo", "ear.@.wax", "left", ""),
+            ("Data de nascimento", "client.birth_date", "", "")]),
+    ("pl", [("Woskowina prawe", "ear.@.wax", "right", ""), ("Woskowina lewe", "ear.@.wax", "left", ""),
+            ("Data urodzenia", "client.birth_date", "", "")]),
+    ("sv", [("Trumhinna höger", "ear.@.drum", "right", ""), ("Trumhinna vänster", "ear.@.drum", "left", ""),
+            ("Födelsedatum", "client.birth_date", "", "")]),
+    ("da", [("Ørevoks højre", "ear.@.wax", "right", ""), ("Ørevoks venstre", "ear.@.wax", "left", ""),
+            ("Trommehinde H", "ear.@.drum", "right", ""), ("Trommehinde V", "ear.@.drum", "left", ""),
+            ("Fødselsdato", "client.birth_date", "", "")]),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(("language", "sheet"), SHEETS, ids=[f"{at}-{s[0]}" for at, s in enumerate(SHEETS)])
+def test_a_sheet_is_understood(language: str, sheet: list[tuple[str, str, str, str]]) -> None:
+    found_language, found = read_headings([heading for heading, *_ in sheet])
+    assert found_language == language
+    told = [(h, s.fields[0] if s.fields else "", s.side, s.stage) for (h, *_), s in zip(sheet, found, strict=True)]
+    assert told == sheet
+
+
+@pytest.mark.parametrize(
+    ("heading", "unit"),
+    [("R suction (mmHg)", "mmHg"), ("Suction kPa", "kPa"), ("tube_mm", "mm"), ("Tip Fr", "Fr"), ("Wax %", "%"),
+     ("Temp (°C)", "°C"), ("Wax L", ""), ("Wax (R)", ""), ("Follow-up (d)", ""), ("Sauger Ø mm", "mm")],
+)  # fmt: skip
+def test_a_unit_is_taken_off_and_a_lone_letter_is_none(heading: str, unit: str) -> None:
+    assert said(heading)[0].unit == unit
+
+
+@pytest.mark.parametrize("heading", ["Wax left", "Time left", "Left", "Drum right", "R wax", "Cerume d", "Rechnung L"])
+def test_one_word_or_letter_without_its_twin_is_no_ear(heading: str) -> None:
+    assert said(heading, "Date", "Name")[0].side == ""
+
+
+@pytest.mark.parametrize("mark", ["AD", "AS", "AU", "OD", "OS", "OG", "OI", "OU"])
+def test_latin_marks_are_no_ears_until_a_person_says_so(mark: str) -> None:
+    assert said(f"{mark} wax")[0].side == "eye"
+    assert read_headings([f"{mark} wax"], latin=True)[1][0].side in ("right", "left", "both")
+
+
+def test_two_sides_in_one_heading_are_none() -> None:
+    assert said("Wax right ear left ear")[0].side not in ("right", "left")
+
+
+@pytest.mark.parametrize("heading", ["Consent to sharee", "Consnt to share", "Cons. share"])
+def test_a_slip_of_spelling_is_not_exact(heading: str) -> None:
+    assert not said(heading)[0].exact
+
+
+def test_the_codes_of_a_heading_are_read_with_it() -> None:
+    from bridge.drafting.headings import codes_of
+
+    assert codes_of("ear 1=R 2=L 3=both")[1] == {"1": "R", "2": "L", "3": "both"}
+    assert codes_of("Suction = mmHg")[1] == {}
+
+
+@pytest.mark.parametrize("heading", ["", " / ", "()", "%", "/ / /", "🦻", "a" * 5000, "R" * 50, "=1=2=3=", "\t\n"])
+def test_odd_headings_are_read_without_a_fault(heading: str) -> None:
+    assert len(said(heading, heading)) == 2
+
+
+def test_every_language_has_the_headings_that_no_letter_does_without() -> None:
+    wanted = {"start", "client.birth_date", "consent.status", "sharing.status", "ear", "ear.@.wax", "ear.@.drum",
+              "ear.@.canal", "ear.work.method", "ear.work.outcome", "family_doctor", "note"}  # fmt: skip
+    for language in LANGUAGES:
+        known = {f for words in heading_words().values() for w in words if w.language == language for f in w.fields}
+        assert wanted - known == set(), language
+
+
+def test_one_language_gives_a_heading_one_meaning() -> None:
+    twice = [
+        (key, word.language)
+        for key, words in heading_words().items()
+        for word in words
+        if sum(w.language == word.language for w in words) > 1
+    ]
+    assert twice == []
+
+
+def test_no_word_names_both_ears_apart_in_one_language() -> None:
+    for key, parts in heading_parts().items():
+        sides = {(p.part, p.language) for p in parts if p.part in ("right", "left")}
+        assert len({language for _, language in sides}) == len(sides), key
+        assert tokens(" ".join(key)) == key
