@@ -9,10 +9,11 @@ from __future__ import annotations
 import re
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
+from functools import cache
 from typing import Literal
 
 from bridge.phrases.phrase import Phrase
-from bridge.phrases.tables import qualifiers, role, tidy
+from bridge.phrases.tables import qualifiers, role, sides, tidy
 from bridge.visit.base import Assertion, Ear
 
 MAX_CLAUSES = 12
@@ -129,7 +130,12 @@ def _one(words: str, joint: str, before: Sequence[Clause], understand: Understan
 
 
 def _opens(word: str) -> bool:
-    return word.casefold() in role("denial") or word.startswith("?")
+    return word.casefold() in role("denial") or word.startswith("?") or word in _side_words()
+
+
+@cache
+def _side_words() -> frozenset[str]:
+    return frozenset(side.word for side in sides() if side.exact)
 
 
 def _qualifying() -> frozenset[str]:
@@ -147,7 +153,8 @@ def _unclear(found: Sequence[Clause], one_ear: bool) -> Unclear | None:
                 return "denial"
             if here.normal != back.normal and any(c.assertion is None and not c.whole for c in (here, back)):
                 return "denial"
-        if at and not here.joint and not (found[at - 1].whole or found[at - 1].front):
+        other = bool(at and here.ears and found[at - 1].ears and not set(here.ears) & set(found[at - 1].ears))
+        if at and not here.joint and not (found[at - 1].whole or found[at - 1].front or other):
             return "denial"
         if at and here.joint in _JOINTS and not (here.whole or found[at - 1].whole):
             front, behind = found[at - 1].amount == "front", here.amount == "behind"

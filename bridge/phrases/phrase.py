@@ -153,7 +153,7 @@ def _plain(term: str, assertion: Assertion | None, kind: str) -> bool:
     if term and not term.strip("+"):
         return assertion is None  # an amount alone stands for its term: "R ++" in a column of wax
     words = term.casefold().replace(":", " : ").split()
-    if not words or len(words) > MAX_WORDS or ":" in words or "-" in words or set("?+()") & set(term):
+    if not words or len(words) > MAX_WORDS or ":" in words or "-" in words or set("?+()&") & set(term):
         return False
     if any(word in role("clause") for word in words) and not one_term(term):
         return False
@@ -162,12 +162,18 @@ def _plain(term: str, assertion: Assertion | None, kind: str) -> bool:
     if any(found.pattern.search(term) for found in ambiguous() if found.about == "side"):
         return False
     if assertion is None:
-        return True
+        return one_term(term) or not _hides(term, kind)
     if _is_qualifier(term, kind) or any(word in role("state") for word in words):
         return False
     if term.casefold() in role("bare"):
         return False
     return len(words) == 1 or words[0] not in role("bare") or one_term(term)
+
+
+def _hides(term: str, kind: str) -> bool:
+    """Whether a word that denies, doubts or dates stands where it is not read: "perf previously *"."""
+    words = f" {term.casefold()} "
+    return any(f" {q.words} " in words for q in qualifiers(kind))
 
 
 def _is_qualifier(term: str, kind: str) -> bool:

@@ -43,13 +43,19 @@ def _at(tokens: list[str], at: int) -> tuple[Ear, ...]:
     if token in _SHORT:
         return () if after == ":" else (_SHORT[token],)
     if token in _LETTERS:
-        return (_LETTERS[token],) if len(tokens) == 1 or _letter(before, after) else ()
+        second = at > 0 and _names_a_side(tokens[0]) and before.islower() and after.islower()
+        return (_LETTERS[token],) if len(tokens) == 1 or second or _letter(before, after) else ()
     if low not in _SIDES or (low == "lt" and near in role("colour")):
         return ()
     if low in ("rt", "lt", "rhs", "lhs") or near in role("ear") or _joined(tokens, at):
         return (_SIDES[low],)
     named = _right(before.casefold(), near) if low == "right" else _left(before.casefold(), near)
     return (_SIDES[low],) if named else ()
+
+
+def _names_a_side(token: str) -> bool:
+    """Whether a text begins with a side, so that a capital L or R further on is one too: "R occluded L clear"."""
+    return token in _LETTERS or token in _SHORT or token.casefold() in _SIDES
 
 
 def _joined(tokens: list[str], at: int) -> bool:

@@ -113,7 +113,7 @@ def _one(target: Target, words: str, told: _Told) -> None:
         return
     if name in ("View", "Examination", "EarRecord"):
         raise CellError("R101", f"“{cut(words)}” is not one of: {', '.join(MEANINGS[name])}.", fold(words))
-    compares = field.scope == "ear" and name == "Wax"
+    compares = field.scope == "ear" and name == "Wax" and bool(ears)
     if (phrase is None and (unclear or compares or (name in ASSERTABLE and _more(words)))) or len(words) > LONGEST_TERM:
         told.notes.append(Note(words, ears))
         told.faults.extend([unclear] if unclear else [])
