@@ -24,6 +24,7 @@ from bridge.layout.tables import unit_of
 Key = tuple[str, ...]
 NEAR = 88
 """Least likeness (of 100) of a heading to one in the table, to be taken for a slip of spelling."""
+_NUMBER_WORDS = ("no", "n", "nr", "num", "numero", "nummer", "number", "numer")
 _SIDES = ("right", "left", "both", "eye")
 _OTHER = {"right": "left", "left": "right"}
 _CODES = re.compile(r"(\w{1,3})\s*=\s*([^=]+?)\s*(?=[,;/]?\s*\b\w{1,3}\s*=|[)\]]|$)")
@@ -83,6 +84,12 @@ def read_headings(headings: Sequence[str], *, latin: bool = False) -> tuple[str,
         last = pieces[-1][0] if len(pieces) > 1 else ()
         group = tuple(token for piece, _ in pieces[:-1] for token in piece)
         found.append(_grouped(_said(key, last, unit, language, twins), key, last, group, language))
+    for at, heading in enumerate(headings):
+        outside = re.sub(r"[(\[][^()\[\]]*[)\]]", " ", heading)
+        if not found[at].fields and outside != heading and (key := tokens(outside)):
+            again = _said(key, (), found[at].unit, language, twins)
+            if again.exact and not found[at].hints:
+                found[at] = replace(again, exact=False, like=" ".join(key))
     if latin:
         found = [replace(s, side=LATIN[s.side_word]) if s.side == "eye" and s.side_word in LATIN else s for s in found]
     return language, found
@@ -145,14 +152,15 @@ def _cuts(key: Key, language: str, kinds: tuple[str, ...], twins: frozenset[tupl
             if part.part not in kinds or part.language not in ("", language, "en" if part.twin != "yes" else ""):
                 continue
             rest = key[:start] + key[end:]
-            if part.twin and twins is not None and not _has_twin(part, rest, twins):
+            if part.twin and twins is not None and not _has_twin(part, rest, twins, start == 0):
                 continue
             yield _Cut(rest, part.part, " ".join(key[start:end]))
 
 
-def _has_twin(part: Part, rest: Key, twins: frozenset[tuple[str, Key]]) -> bool:
+def _has_twin(part: Part, rest: Key, twins: frozenset[tuple[str, Key]], front: bool) -> bool:
+    """Whether the other ear has the same heading; for a whole word in front, any heading: “wax left” is no ear."""
     other = _OTHER.get(part.part, "")
-    return (other, rest) in twins or (part.twin == "sheet" and any(side == other for side, _ in twins))
+    return (other, rest) in twins or (part.twin == "sheet" and front and any(side == other for side, _ in twins))
 
 
 def _twins(keys: list[Key], language: str) -> frozenset[tuple[str, Key]]:
@@ -228,9 +236,11 @@ def _hints(key: Key, language: str) -> tuple[str, ...]:
 def _exact(key: Key, language: str) -> Sequence[HeadingWord]:
     """Rows of the table for these words, percent signs aside, umlauts written out or not."""
     table = heading_words()
-    for one in (key, tuple(t for t in key if t != "percent")):
+    bare = tuple(t for t in key if t != "percent")
+    numbers = [(word, *key[1:]) for word in _NUMBER_WORDS] if key[:1] and key[0] in _NUMBER_WORDS and key[1:] else []
+    for one in (key, bare, *numbers):
         if one and (found := table.get(one)):
-            if one != key and not any("percent" in f or f.endswith(".wax") for w in found for f in w.fields):
+            if one == bare != key and not any("percent" in f or f.endswith(".wax") for w in found for f in w.fields):
                 continue
             return found
     joined = "".join(key)

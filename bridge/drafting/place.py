@@ -7,7 +7,7 @@ from collections import Counter
 
 from bridge.drafting.by_cells import CONSENTS, LONG, by_cells, sided
 from bridge.drafting.dates import clock, is_date
-from bridge.drafting.fits import MOST, TESTS, Verdict, is_number, is_percent
+from bridge.drafting.fits import MOST, TESTS, Verdict, is_initials, is_number, is_percent
 from bridge.drafting.headings import Said
 from bridge.drafting.settings import term_kind
 from bridge.drafting.shapes import IGNORE, Column, Place, Sure, Terms
@@ -46,6 +46,8 @@ def _by_heading(said: Said, column: Column, language: str, terms: Terms | None, 
         if len(fields) > 1:
             return Place(fields, "unsure", more, rank)
         why += more
+    if fields == ["client.legal_name"] and column.share(is_initials) > MOST:
+        return by_cells(said, column, False, terms)
     if said.needs == "whole-ear":
         return _whole_ear(said, column, rank, terms)
     if column.codes and (field := find_field(sided(fields[0]), "visit")) and field.kind in ("term", "model"):

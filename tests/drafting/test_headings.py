@@ -69,6 +69,16 @@ def test_one_word_or_letter_without_its_twin_is_no_ear(heading: str) -> None:
     assert said(heading, "Date", "Name")[0].side == ""
 
 
+def test_wax_left_is_no_ear_beside_columns_of_ears() -> None:
+    found = said("Right drum", "Left drum", "R view", "L view", "Wax left", "Left wax")
+    assert [s.side for s in found] == ["right", "left", "right", "left", "", "left"]
+
+
+@pytest.mark.parametrize("heading", ["Consent to share (not GP)", "No consent to share", "Consent to share: opt out"])
+def test_a_heading_with_more_words_than_a_consent_is_not_exact(heading: str) -> None:
+    assert not said(heading)[0].exact
+
+
 @pytest.mark.parametrize("mark", ["AD", "AS", "AU", "OD", "OS", "OG", "OI", "OU"])
 def test_latin_marks_are_no_ears_until_a_person_says_so(mark: str) -> None:
     assert said(f"{mark} wax")[0].side == "eye"

@@ -51,7 +51,21 @@ def test_no_empty_cell_and_no_constant_ever_gets_a_meaning() -> None:
 
 
 @pytest.mark.parametrize(
-    "heading", ["GP letter", "Consent", "Letter to GP", "Consnt to shar", "Happy to share?", "DNA", "GP ok?", "Cons."]
+    "heading",
+    [
+        "GP letter",
+        "Consent",
+        "Letter to GP",
+        "Consnt to shar",
+        "Happy to share?",
+        "DNA",
+        "GP ok?",
+        "Cons.",
+        "Consent to share (not GP)",
+        "No consent to share",
+        "Consent to share: opt out",
+        "Refused sharing",
+    ],
 )
 def test_a_heading_that_could_be_another_consent_is_asked(heading: str) -> None:
     assert beside(**{heading: ["Y", "N", "Y", "Y"]}).guess_of(heading).field == ASK
