@@ -349,3 +349,18 @@ def test_own_code_system_fits_the_published_schema() -> None:
     only = {**schema, "oneOf": [{"$ref": "#/definitions/CodeSystem"}]}
     only.pop("discriminator", None)
     assert [e.message for e in jsonschema_rs.validator_for(only).iter_errors(own_code_system())] == []
+
+
+def test_tables_name_concepts_that_there_are() -> None:
+    concepts = {row["concept"] for _, row in TERMS}
+    for name in ("procedure-status.csv", "wax-percent.csv"):
+        assert {row["concept"] for row in load_csv(table_path(name))} <= concepts, name
+    assert {row["cleared_by"] for row in load_csv(table_path("clearance.csv"))} <= concepts
+
+
+def test_a_concept_that_ends_in_none_stands_for_nothing() -> None:
+    """Such a concept is written as "none known", never as a finding."""
+    nothing = {fold(word) for row in load_csv(table_path("words", "nothing.csv")) for word in row["words"].split("|")}
+    for _, row in TERMS:
+        if row["concept"].endswith("-none"):
+            assert nothing & {fold(word) for word in row["words"].split("|")}, row["concept"]
