@@ -113,11 +113,11 @@ def _column(guess: Guess, draft: Draft) -> list[str]:
     reason = f"{guess.sure}: {guess.why}" + (f" ({guess.marks})" if guess.marks and guess.field != ASK else "")
     key = f"  {scalar(guess.heading)}:"
     if guess.field == ASK:
-        return [*_comment(f"{'; '.join(_options(guess, draft))}", "answers"), f"{key} {ASK}  # {_cut(reason)}"]
+        return [*_comment("; ".join(_options(guess, draft)), "answers: "), *_beside(f"{key} {ASK}", reason)]
     words = {} if guess.field.split(".")[-1] in _SHARED else guess.words
     if not guess.settings and not words:
-        return [f"{key} {guess.field}  # {_cut(reason)}"]
-    lines = [f"{key}  # {_cut(reason)}", f"    to: {guess.field}"]
+        return _beside(f"{key} {guess.field}", reason)
+    lines = [*_beside(key, reason), f"    to: {guess.field}"]
     for name, value in guess.settings.items():
         told = f"  # {' or '.join(guess.choices[name])}" if value == ASK else ""
         lines.append(f"    {name}: {scalar(value)}{told}")
@@ -133,14 +133,16 @@ def _options(guess: Guess, draft: Draft) -> list[str]:
     return [f"{f} = {field_name(f, draft.rows)}" if f != IGNORE else IGNORE for f in guess.options]
 
 
+def _beside(line: str, reason: str) -> list[str]:
+    """A line with its reason behind it, or above it where the line would be too long."""
+    told = f"{line}  # {' '.join(reason.split())}"
+    return [told] if len(told) <= WIDTH else [*_comment(reason, ""), line]
+
+
 def _comment(text: str, what: str) -> list[str]:
     from textwrap import wrap
 
-    return wrap(f"{what}: {text}", WIDTH, initial_indent="  # ", subsequent_indent="  #   ", break_on_hyphens=False)
-
-
-def _cut(text: str) -> str:
-    return " ".join(text.split())[:200]
+    return wrap(f"{what}{text}", WIDTH, initial_indent="  # ", subsequent_indent="  #   ", break_on_hyphens=False)
 
 
 def _afterwards(draft: Draft) -> list[str]:

@@ -11,7 +11,7 @@ from bridge.drafting.fits import MOST, TESTS, Verdict, is_initials, is_number, i
 from bridge.drafting.headings import Said
 from bridge.drafting.settings import term_kind
 from bridge.drafting.shapes import IGNORE, Column, Place, Sure, Terms
-from bridge.drafting.words import group_of, read_words
+from bridge.drafting.words import MOST_ASKED, group_of, read_words
 from bridge.layout import find_field
 
 _WAX = ("wax-amount", "wax-consistency", "wax-colour")
@@ -75,7 +75,7 @@ def _by_heading(said: Said, column: Column, language: str, terms: Terms | None, 
         why += f"; {told}"
     if said.needs == "choice" and (field := find_field(sided(fields[0]), "visit")):
         met = read_words(column, field, language)
-        if not met.known or (met.known < 0.5 and met.asked > 6):
+        if not met.known or met.asked > MOST_ASKED or (met.known < 0.5 and met.asked > MOST_ASKED // 2):
             return Place([*fields, "note", IGNORE], "unsure", f"{why}, but its cells are no plain answers", rank)
     if hits := _hits(fields[0], column, terms):
         why += hits

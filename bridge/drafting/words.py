@@ -95,8 +95,16 @@ def read_words(column: Column, found: Field, language: str, *, chosen: bool = Fa
             met.words.setdefault(cell, means)
         met.asked += means == ASK
     _same_in_two_letters(met, found, column)
+    _only_the_commonest(met, column)
     met.known = known / column.filled if column.filled else 0.0
     return met
+
+
+def _only_the_commonest(met: Met, column: Column) -> None:
+    """Nobody answers a hundred questions about one column: what is rare is told at its cell when it is read."""
+    asked = sorted((w for w, means in met.words.items() if means == ASK), key=lambda w: (-column.cells[w], w))
+    for word in asked[MOST_ASKED:]:
+        del met.words[word]
 
 
 def _same_in_two_letters(met: Met, found: Field, column: Column) -> None:

@@ -30,8 +30,8 @@ def choose_layout(headings: Sequence[str], layouts: Sequence[Layout]) -> Layout:
     if not layouts:
         raise InputError(
             "There is no layout for this sheet.",
-            "A layout says which column is which. Copy one of the shipped layouts into the folder `layouts` of your"
-            " practice folder and change its headings, or name a layout with --layout.",
+            "A layout says which column is which. `visit-bridge layout draft FILE` proposes one for your sheet; put it"
+            " into the folder `layouts` of your practice folder, or name a layout with --layout.",
         )
     whole = [lay for lay in layouts if not missing_headings(headings, lay)]
     exact = [lay for lay in whole if not extra_headings(headings, lay)]
@@ -43,7 +43,8 @@ def choose_layout(headings: Sequence[str], layouts: Sequence[Layout]) -> Layout:
         raise InputError(f"More than one layout fits this sheet: {names}.", "Name the one you mean with --layout.")
     raise InputError(
         "No layout fits this sheet:\n" + "\n".join(f"  {_differs(headings, lay)}" for lay in layouts),
-        "Change the headings in the layout to those of the sheet, or name another layout with --layout.",
+        "`visit-bridge layout draft FILE` proposes a layout for this sheet. Or change the headings in yours to those of"
+        " the sheet, or name another layout with --layout.",
     )
 
 

@@ -59,8 +59,8 @@ def read_visits(
     if not layout and kind in TABLES:
         raise InputError(
             f"{source.name} is a sheet, and no layout says which column is which.",
-            "Put a layout into the folder `layouts` of your practice folder (copy a shipped one and change its"
-            " headings), or name one with --layout.",
+            "`visit-bridge layout draft FILE` proposes one for your sheet; put it into the folder `layouts` of your"
+            " practice folder, or name one with --layout.",
         )
     chosen, issues = choose_tables(source, layout or ())
     if issues:

@@ -43,6 +43,15 @@ def test_a_dash_among_answers_is_asked_and_elsewhere_it_says_nothing(heading: st
     assert (plain.blank_asked, plain.blank_cells) == ([], ["-"])
 
 
+def test_a_consent_in_free_text_is_one_question_and_no_list_of_cells() -> None:
+    cells = [*["yes"] * 40, *(f"signed by Testington {n}" for n in range(30))]
+    found = draft({"Consent to treat": cells})
+    guess = found.guess_of("Consent to treat")
+    assert (guess.field, guess.words) == (ASK, {})
+    answer(found, next(q for q in open_questions(found) if q.about == "field"), "consent.status")
+    assert len(guess.words) <= 13
+
+
 def test_no_empty_cell_and_no_constant_ever_gets_a_meaning() -> None:
     found = beside(Consent_to_share=["yes", "", "no", ""], R_drum=["NAD", "", "", ""], L_drum=["", "", "", ""])
     page = layout_page(found)
