@@ -7,7 +7,8 @@ from collections.abc import Iterator, Sequence
 
 from bridge.drafting.dates import clock, first_year, read_date, ways, years
 from bridge.drafting.ears import Shape, resolve, shape_of
-from bridge.drafting.headings import Said, codes_of, read_headings
+from bridge.drafting.heading_key import codes_of
+from bridge.drafting.headings import Said, read_headings
 from bridge.drafting.place import place
 from bridge.drafting.settings import settle
 from bridge.drafting.shapes import ASK, IGNORE, YOURS, Draft, Guess, Place, Sheet, Terms

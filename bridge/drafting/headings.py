@@ -7,6 +7,8 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from itertools import product
 
+from bridge.drafting.heading_key import Key, codes_of, key_of
+from bridge.drafting.near_headings import near_heading
 from bridge.drafting.tables import (
     LANGUAGES,
     HeadingWord,
@@ -19,17 +21,10 @@ from bridge.drafting.tables import (
     vocabulary,
     windows,
 )
-from bridge.layout.tables import unit_of
 
-Key = tuple[str, ...]
-NEAR = 88
-"""Least likeness (of 100) of a heading to one in the table, to be taken for a slip of spelling."""
 _NUMBER_WORDS = ("no", "n", "nr", "num", "numero", "nummer", "number", "numer")
 _SIDES = ("right", "left", "both", "eye")
 _OTHER = {"right": "left", "left": "right"}
-_CODES = re.compile(r"(\w{1,3})\s*=\s*([^=]+?)\s*(?=[,;/]?\s*\b\w{1,3}\s*=|[)\]]|$)")
-_RANGE = re.compile(r"[(\[]\s*\d{1,2}\s*(?:-|–|to)\s*\d{1,2}\s*[)\]]")
-_SCALE = re.compile(r"\(?\b(?:\d{1,2}\s*(?:-|–|to|bis|a|do)\s*10|out of 10)\b\)?|/\s*10\b")
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,7 +69,7 @@ def read_headings(headings: Sequence[str], *, latin: bool = False) -> tuple[str,
 
     `latin`: a person has said that AD, AS and the like mean ears here.
     """
-    keys = [[_key(piece) for piece in codes_of(heading)[0].split(" / ")] for heading in headings]
+    keys = [[key_of(piece) for piece in codes_of(heading)[0].split(" / ")] for heading in headings]
     language = _language([key for pieces in keys for key, _ in pieces])
     whole = [tuple(token for key, _ in pieces for token in key) for pieces in keys]
     twins = _twins(whole, language)
@@ -98,40 +93,6 @@ def read_headings(headings: Sequence[str], *, latin: bool = False) -> tuple[str,
 def known_columns(headings: Sequence[str]) -> int:
     """How many of the headings are known ones."""
     return sum(bool(said.fields) for said in read_headings(headings)[1])
-
-
-def codes_of(heading: str) -> tuple[str, dict[str, str]]:
-    """A heading such as `ear 1=R 2=L 3=both` without its codes, and what each code means."""
-    found = _CODES.findall(heading)
-    if len(found) < 2:
-        return heading, {}
-    return _CODES.sub(" ", heading), {code: means.strip(" ,;/") for code, means in found}
-
-
-def _key(text: str) -> tuple[Key, str]:
-    """The words of a heading without its unit, and the unit."""
-    text = _SCALE.sub(" ", _RANGE.sub(" ", text))
-    unit = ""
-    for inner in re.findall(r"[(\[]([^()\[\]]{1,12})[)\]]", text):
-        if found := _unit(inner.strip(), bracket=True):
-            unit, text = found, text.replace(inner, " ")
-    words = text.split()
-    if not unit and len(words) > 1 and (found := _unit(words[-1].strip(".,:;()[]"), bracket=False)):
-        unit, text = found, " ".join(words[:-1])
-    elif not unit and (joined := re.search(r"_(mmhg|kpa|mm|fr|pct|percent|ml|mbar)$", text, re.IGNORECASE)):
-        unit, text = _unit(joined[1], bracket=True) or joined[1], text[: joined.start()]
-    if unit in ("%", "pct"):
-        text, unit = f"{text} %", "%"
-    return tokens(text), unit
-
-
-def _unit(text: str, *, bracket: bool) -> str:
-    """A unit as the heading writes it, where it is one beyond doubt: a lone letter is one in brackets only."""
-    if text.casefold() in ("r", "l", "d", "a", "h", "y", "n", "m", "f", "wk", "mo", "yr", "day", "days"):
-        return ""
-    if text == "%" or (len(text) == 1 and not bracket):
-        return "%" if text == "%" else ""
-    return text if unit_of(text, "size") or unit_of(text) else ""
 
 
 def _language(keys: list[Key]) -> str:
@@ -196,7 +157,7 @@ def _said(key: Key, last: Key, unit: str, language: str, twins: frozenset[tuple[
                 return Said((field,), "whole-ear", side.part, side.word, stage.part, unit, True, (), "", language)
     for stage in options[::-1]:
         for rest in _bare(stage.rest, language):
-            if near := _near(rest, language):
+            if near := near_heading(rest, language):
                 return _made(heading_words()[near], unit, side, stage, False, " ".join(near), language)
     stage = stages[-1]
     return Said((), "", side.part, side.word, stage.part, unit, False, _hints(key, language), "", language)
@@ -261,35 +222,3 @@ def _bare(key: Key, language: str) -> list[Key]:
         gone = {i for (start, end), use in zip(places, chosen, strict=True) if use for i in range(start, end)}
         found[tuple(token for i, token in enumerate(key) if i not in gone)] = None
     return list(found)
-
-
-def _near(key: Key, language: str) -> Key | None:
-    """The heading of the table that this one abbreviates or misspells, in the sheet's language or English."""
-    if len("".join(key)) < 4:
-        return None
-    options = [k for k, words in heading_words().items() if any(w.language in (language, "en") for w in words)]
-    short = [k for k in options if _abbreviates(key, k)]
-    if len({heading_words()[k][0].fields for k in short}) == 1:
-        return short[0]
-    from rapidfuzz import fuzz, process
-
-    text = " ".join(key)
-    if len(text) < 5:
-        return None
-    names = {" ".join(k): k for k in options if len(" ".join(k)) > 4}
-    best = process.extract(text, list(names), scorer=fuzz.ratio, score_cutoff=NEAR, limit=1)
-    return names[best[0][0]] if best else None
-
-
-def _abbreviates(short: Key, whole: Key) -> bool:
-    """Whether every word is the other's word shortened: `einverst behandlg` for `einverstandnis behandlung`."""
-    if len(short) != len(whole) or short == whole:
-        return False
-    return all(
-        a == b or (len(a) > 2 and len(a) < len(b) and _letters_of(a, b)) for a, b in zip(short, whole, strict=True)
-    )
-
-
-def _letters_of(short: str, whole: str) -> bool:
-    rest = iter(whole)
-    return whole.startswith(short[:3]) and all(letter in rest for letter in short)

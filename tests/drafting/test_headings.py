@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import pytest
 
+from bridge.drafting.heading_key import codes_of
 from bridge.drafting.headings import Said, read_headings
 from bridge.drafting.tables import LANGUAGES, heading_parts, heading_words, tokens
 
@@ -95,8 +96,6 @@ def test_a_slip_of_spelling_is_not_exact(heading: str) -> None:
 
 
 def test_the_codes_of_a_heading_are_read_with_it() -> None:
-    from bridge.drafting.headings import codes_of
-
     assert codes_of("ear 1=R 2=L 3=both")[1] == {"1": "R", "2": "L", "3": "both"}
     assert codes_of("Suction = mmHg")[1] == {}
 
