@@ -18,7 +18,7 @@ _PROLOGUE = re.compile(rb"\s+|<\?.*?\?>|<!--.*?-->", re.DOTALL)
 _MAX_PROLOGUE = 100_000
 
 
-class _Guarded:
+class Guarded:
     """A stream for the parser: no document type, in UTF-8, and no element without an end."""
 
     def __init__(self, part: Part, file: str) -> None:
@@ -60,7 +60,7 @@ def elements(part: Part, file: str, *names: str) -> Iterator[_Element]:
     """Every element of these names, whatever its namespace, complete and then forgotten."""
     from lxml import etree
 
-    stream = _Guarded(part, file)
+    stream = Guarded(part, file)
     context = etree.iterparse(
         stream,
         tag=tuple(f"{{*}}{name}" for name in names),

@@ -4,20 +4,17 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator, Sequence
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from bridge.issues import Issue
 from bridge.read.fault import Fault, cut
 from bridge.read.rows import Raw, Span
-from bridge.read.xlsx.elements import elements
 from bridge.read.xlsx.formats import PLAIN, Shown
 from bridge.read.xlsx.merged import Covered, merged_cells
 from bridge.read.xlsx.package import Package, damaged
-from bridge.read.xlsx.texts import LONGEST, Texts, plain_text, unescape
+from bridge.read.xlsx.stored_rows import stored_rows
+from bridge.read.xlsx.texts import LONGEST, Texts, unescape
 from bridge.read.xlsx.values import plain_number, shown_text
-
-if TYPE_CHECKING:
-    from lxml.etree import _Element
 
 MAX_COLUMNS = 2_000
 """Columns that are read; the widest sheets of practices have a few hundred."""
@@ -57,13 +54,12 @@ class WorkbookTable:
         covered = Covered(self.spans(), self.file)
         last, filled = 0, 0
         with self._package.open(self._part) as stream:
-            for element in elements(stream, self.file, "row"):
-                said = element.get("r")
+            for said, stored in stored_rows(stream, self.file):
                 number = last + 1 if said is None else int(said) if said.isdigit() and len(said) < 8 else 0
                 if number <= last:
                     raise damaged(self.file)
                 last = number
-                raw = self._row(element, number)
+                raw = self._row(stored, number)
                 if raw.blank and not raw.faults:
                     continue
                 if number - filled <= _SMALL_GAP:
@@ -71,27 +67,24 @@ class WorkbookTable:
                 filled = number
                 yield covered.told(raw)
 
-    def _row(self, element: _Element, number: int) -> Raw:
+    def _row(self, stored: Sequence[Any], number: int) -> Raw:
         # Written for speed: this runs once for every cell of the workbook.
         cells: list[str] = []
         faults: Faults = []
         at, row, names, get, known = -1, str(number), _NAMES, self._texts.get, self._texts.known
-        for cell in element:
-            place = cell.get("r")
+        for cell in stored:
+            place, kind, value = cell[1], cell[3], cell[4]
             at += 1
             if place is not None and (at >= MAX_COLUMNS or place != names[at] + row):
-                at = self._column(str(place))
-            if not len(cell):
-                continue
-            value: Any = cell[-1]
-            kind = cell.get("t")
-            if kind == "s" and (stored := value.text):
-                text = known.get(stored) or get(stored)
+                at = self._column(place)
+            if kind == "s":
+                text = known.get(value) or (get(value) if value else "")
             elif kind == "inlineStr":
-                alone = value[0].text if len(value) == 1 else None
-                text = alone if alone and "_x" not in alone and len(alone) <= LONGEST else plain_text(value)
+                text = unescape(cell[5] or "")[:LONGEST]
+            elif value or len(cell) > 6:
+                text = self._text(cell, at + 1, faults)
             else:
-                text = self._text(cell, kind, value, at + 1, faults)
+                continue
             if not text:
                 continue
             if at >= MAX_COLUMNS:
@@ -114,16 +107,16 @@ class WorkbookTable:
             self._columns[letters] = known
         return known
 
-    def _text(self, cell: Any, kind: str | None, value: Any, column: int, faults: Faults) -> str:
-        stored = value.text
-        if not stored or value.tag[-1] != "v":
-            nothing = kind == "str" and value.tag[-1] == "v"  # a formula that comes to no text
-            if str(cell[0].tag).endswith("}f") and not nothing:
+    def _text(self, cell: Sequence[Any], column: int, faults: Faults) -> str:
+        style, kind, stored = cell[2:5]
+        if not stored:
+            nothing = kind == "str" and stored is not None  # a formula that comes to no text
+            if len(cell) > 6 and cell[6] and not nothing:
                 told = "The cell holds a formula, and the file does not keep what it comes to."
                 faults.append((column, Fault("R142", told, "formula")))
             return ""
-        if kind is None or kind == "n":
-            return self._number(stored, cell.get("s"), column, faults)
+        if not kind or kind == "n":
+            return self._number(stored, style, column, faults)
         if kind == "b":
             return "yes" if stored.strip() in ("1", "true") else "no"
         if kind == "e":
@@ -132,7 +125,7 @@ class WorkbookTable:
         return _iso(stored) if kind == "d" else unescape(stored)
 
     def _number(self, stored: str, style: str | None, column: int, faults: Faults) -> str:
-        if style is None or style == "0":
+        if not style or style == "0":
             shown = self._styles[0] if self._styles else PLAIN
         else:
             shown = self._styles[int(style)] if style.isdigit() and int(style) < len(self._styles) else PLAIN

@@ -22,8 +22,8 @@ _REMEMBERED = 10_000
 _ESCAPED = re.compile(r"_x([0-9A-Fa-f]{4})_")
 
 
-def plain_text(element: _Element) -> str:
-    """The text of a string item: its runs joined, without the reading aids beside them."""
+def joined_text(element: _Element) -> str:
+    """The text of a string item as it is stored: its runs joined, without the reading aids beside them."""
     pieces: list[str] = []
     for child in element:
         name = local(child)
@@ -31,7 +31,7 @@ def plain_text(element: _Element) -> str:
             pieces.append(child.text or "")
         elif name == "r":
             pieces.extend(run.text or "" for run in child if local(run) == "t")
-    return unescape("".join(pieces)[:LONGEST])
+    return "".join(pieces)
 
 
 def unescape(text: str) -> str:
@@ -57,7 +57,7 @@ class Texts:
         size, starts, write = 0, self._starts, self._store.write
         with package.open(part) as stream:
             for item in elements(stream, package.file, "si"):
-                content = plain_text(item).encode("utf-8", "surrogatepass")
+                content = unescape(joined_text(item))[:LONGEST].encode("utf-8", "surrogatepass")
                 write(content)
                 size += len(content)
                 starts.append(size)

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import datetime as dt
+import re
+import zipfile
 from pathlib import Path
 from typing import Any
 
@@ -15,7 +17,8 @@ from openpyxl.cell.text import InlineFont
 from openpyxl.utils.datetime import CALENDAR_MAC_1904
 from python_calamine import CalamineWorkbook
 
-from bridge.read.xlsx import open_workbook
+from bridge.read.xlsx import open_workbook, stored_rows
+from bridge.read.xlsx.plain_rows import plain_rows
 
 ALONE = settings(
     max_examples=60, deadline=None, derandomize=True, suppress_health_check=[HealthCheck.function_scoped_fixture]
@@ -93,6 +96,28 @@ def by_calamine(path: Path) -> dict[int, list[str]]:
 def test_generated_workbooks_read_as_openpyxl_reads_them(grid: list[list[Any]], mac: bool, tmp_path: Path) -> None:
     write(tmp_path / "a.xlsx", grid, mac=mac)
     assert ours(tmp_path / "a.xlsx") == by_openpyxl(tmp_path / "a.xlsx")
+
+
+@ALONE
+@given(grid=GRID, written_once=st.booleans())
+def test_both_ways_to_take_rows_apart_give_the_same(grid: list[list[Any]], written_once: bool, tmp_path: Path) -> None:
+    """As text where the rows are in the common form, by the XML parser where not: here everything by each."""
+    path = tmp_path / "a.xlsx"
+    if written_once:
+        book = Workbook(write_only=True)
+        sheet = book.create_sheet("a")
+        for row in grid:
+            sheet.append([f"t{v}" if isinstance(v, str) else v for v in row])
+        book.save(path)
+    else:
+        write(path, grid)
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(stored_rows, "plain_rows", lambda piece: None)
+        parsed = list(open_workbook(path)[0].rows())
+    assert list(open_workbook(path)[0].rows()) == parsed
+    with zipfile.ZipFile(path) as packed:
+        rows = re.search(rb"<sheetData>(.*)</sheetData>", packed.read("xl/worksheets/sheet1.xml"), re.DOTALL)
+    assert rows is None or plain_rows(rows[1]) is not None, "the common form is taken as text"
 
 
 @ALONE
