@@ -111,7 +111,8 @@ def test_a_body_site_is_the_part_that_its_words_name(made: dict[str, bytes]) -> 
     for bundle in bundles(made).values():
         for concept in (c for e in bundle["entry"] for c in _sites(e["resource"])):
             words = concept["text"]
-            wanted = sites.get(words) or sites[words[: words.index("ear") + 3]]
+            part = words.replace("mastoid cavity", "ear")  # no verified code is of the cavity
+            wanted = sites.get(part) or sites[part[: part.index("ear") + 3]]
             assert [(c["system"], c["code"]) for c in concept["coding"]] == [(SCT, wanted)], words
             seen.add(words)
     assert seen >= set(sites)
