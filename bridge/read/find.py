@@ -42,6 +42,9 @@ def find_sources(names: Sequence[Path], *, documents: bool = False) -> Sources:
     found = Sources()
     seen: set[str] = set()
     for name in names:
+        if is_lock(name.name):
+            told = f"{name.name} is the mark of a spreadsheet program that has a file open, and holds no records."
+            raise InputError(told, "Name the file itself.")
         if _plain(name):
             _add(found, seen, [name])
             continue

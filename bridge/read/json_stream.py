@@ -230,7 +230,7 @@ def _list(cursor: Cursor) -> Iterator[Piece]:
         if not cursor.peek():
             raise JsonError("R148", "The file ends before its list does.", cursor.line, cursor.column)
         yield cursor.value()
-        if not cursor.take(",") and cursor.peek() != "]":
+        if not cursor.take(",") and cursor.peek() not in ("]", ""):
             raise JsonError("R148", "A comma is missing between two records.", cursor.line, cursor.column)
 
 

@@ -52,14 +52,13 @@ def open_json_tables(path: Path, kind: str) -> list[JsonTable]:
     """The lists of objects in a file. Raises InputError where there is none."""
     with open_json(path) as stream:
         first = stream.read(4096).lstrip()[:1]
-    if first == "[" or kind == "object" or one_on_each_line(path):
-        return [JsonTable(path, "", True)]
-    keys = list_keys(path)
-    if not keys:
+    keys = [""] if first == "[" or kind == "object" or one_on_each_line(path) else list_keys(path)
+    tables = [JsonTable(path, key, len(keys) == 1) for key in keys]
+    if not any(table.names for table in tables):
         raise InputError(
-            f"{path.name} holds no list of records.", "Records in JSON are a list of objects, or one object a line."
+            f"{path.name} holds no records.", "Records in JSON are a list of objects, or one object on each line."
         )
-    return [JsonTable(path, key, len(keys) == 1) for key in keys]
+    return tables
 
 
 def _numbered(path: Path, key: str) -> Iterator[tuple[int, Piece | JsonError]]:

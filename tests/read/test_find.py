@@ -61,6 +61,12 @@ def test_a_file_that_is_named_is_taken_whatever_it_is(folder: Path) -> None:
     assert names(folder, "notes.pdf", ".hidden.csv", "missing.csv") == ["notes.pdf", ".hidden.csv", "missing.csv"]
 
 
+def test_the_mark_of_an_open_file_is_no_source(folder: Path) -> None:
+    for name in ("~$b.csv", ".~lock.b.csv#"):
+        with pytest.raises(InputError, match="has a file open"):
+            find_sources([folder / name])
+
+
 def test_patterns(folder: Path) -> None:
     assert names(folder, "**/*.yaml") == ["A/10.yaml", "own/practice.yaml"] or names(folder, "**/*.yaml") == [
         "A/10.yaml"

@@ -138,6 +138,23 @@ def test_random_json_never_ends_in_a_traceback(text: str, tmp_path: Path) -> Non
                 list(table.rows())
 
 
+@pytest.mark.parametrize(
+    ("text", "told"),
+    [
+        ("[]", "no records"), ("[1, 2]", "no records"), ('{"a": [1, 2', "ends before"),
+        ('[{"a": 1}, {"a"', ""), ('{"a": [{"b": 1} {"b": 2}]}', "comma"),
+    ],
+)  # fmt: skip
+def test_json_without_records_is_said(text: str, told: str, tmp_path: Path) -> None:
+    path = write(tmp_path / "a.json", text)
+    if told:
+        with pytest.raises(BridgeError, match=told) as caught:
+            open_tables(path)
+        assert caught.value.help
+    else:
+        assert [f.rule for raw in open_tables(path)[0].rows() for _, f in raw.faults] == ["R148"]
+
+
 def test_numbers_stay_as_they_are_written(tmp_path: Path) -> None:
     text = '{"rows": [{"a": 1.50, "b": {"c": true, "d": [1, "x"]}}, {"a": 007e0, "e": null}]}'.replace("007e0", "1E2")
     table = open_tables(write(tmp_path / "a.json", text))[0]
