@@ -29,6 +29,8 @@ ONE_OF = {
     "referral letters": "referral letter",
     "letters written": "letter written",
     "bundles checked": "bundle checked",
+    "drafts among the ready": "draft among the ready",
+    "files left alone": "file left alone",
 }
 """Figures whose words change when they count one."""
 
