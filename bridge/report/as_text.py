@@ -30,7 +30,6 @@ ONE_OF = {
     "letters written": "letter written",
     "bundles checked": "bundle checked",
     "drafts among the ready": "draft among the ready",
-    "files left alone": "file left alone",
 }
 """Figures whose words change when they count one."""
 
