@@ -32,7 +32,7 @@ from bridge.visit.people import NhsStatus
 from tests.fields import pattern, plain_type
 
 WORDS = (
-    "wax", "hard", "claggy", "honey", "?scar", "no discharge", "Zoë", "O’Brien-Ash", "naïve & <b>bold</b>", "李",
+    "wax", "hard", "clarty", "honey", "?scar", "no discharge", "Zoë", "O’Brien-Ash", "naïve & <b>bold</b>", "李",
     "50% of it", "a \"quoted\" word", "tab\there", "two\nlines", "ß", "x" * 60, "0012", "=1+1", "ear care", "N/A",
 )  # fmt: skip
 """Words of any script, with what a careless writer of XML, CSV or HTML would trip over. None names a side."""
