@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from itertools import product
 
 from bridge.drafting.heading_key import Key, codes_of, key_of
 from bridge.drafting.near_headings import near_heading
+from bridge.drafting.pieces import compose, piece_languages
 from bridge.drafting.tables import (
     LANGUAGES,
     HeadingWord,
@@ -45,6 +46,8 @@ class Said:
     like: str = ""
     """The heading of the table that it looks like, where it is not exact."""
     language: str = ""
+    made: bool = False
+    """Put together from single words that are known."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,15 +67,19 @@ LATIN = {
 """Which ear a mark means once a person has said that it means an ear."""
 
 
+MANY = 3
+"""Words that headings have in a language, from which the sheet is clearly in it."""
+
+
 def read_headings(headings: Sequence[str], *, latin: bool = False) -> tuple[str, list[Said]]:
     """The language of the sheet, and every heading understood in the light of the others.
 
     `latin`: a person has said that AD, AS and the like mean ears here.
     """
     keys = [[key_of(piece) for piece in codes_of(heading)[0].split(" / ")] for heading in headings]
-    language = _language([key for pieces in keys for key, _ in pieces])
+    language, clearly = _language([key for pieces in keys for key, _ in pieces])
     whole = [tuple(token for key, _ in pieces for token in key) for pieces in keys]
-    twins = _twins(whole, language)
+    twins = _twins(whole, language, pairs=clearly)
     found = []
     for pieces, key in zip(keys, whole, strict=True):
         unit = next((unit for _, unit in reversed(pieces) if unit), "")
@@ -95,22 +102,26 @@ def known_columns(headings: Sequence[str]) -> int:
     return sum(bool(said.fields) for said in read_headings(headings)[1])
 
 
-def _language(keys: list[Key]) -> str:
-    """The language that most headings have words of; English where it is a draw."""
+def _language(keys: list[Key]) -> tuple[str, bool]:
+    """The language that most headings have words of, English where it is a draw; and whether many of them do."""
     votes = dict.fromkeys(LANGUAGES, 0.0)
-    known = vocabulary()
+    tables = (vocabulary(), piece_languages())
     for key in keys:
         for token in key:
-            for language in known.get(token, ()):
-                votes[language] += 1 / len(known[token])
-    return max(LANGUAGES, key=lambda name: (votes[name], name == "en"))
+            for known in tables:
+                for language in known.get(token, ()):
+                    votes[language] += 1 / len(known[token])
+    best = max(LANGUAGES, key=lambda name: (votes[name], name == "en"))
+    return best, votes[best] >= MANY
 
 
 def _cuts(key: Key, language: str, kinds: tuple[str, ...], twins: frozenset[tuple[str, Key]] | None) -> Iterator[_Cut]:
     """The heading with a word of these kinds taken off, longest words first; `twins` None: all of them."""
     for start, end in windows(key):
-        for part in heading_parts().get(key[start:end], ()):
-            if part.part not in kinds or part.language not in ("", language, "en" if part.twin != "yes" else ""):
+        # A mark of eyes is one only where it is no mark of ears in this language.
+        for part in sorted(heading_parts().get(key[start:end], ()), key=lambda p: p.part == "eye"):
+            english = "" if part.twin in ("yes", "pair") else "en"
+            if part.part not in kinds or part.language not in ("", language, english):
                 continue
             rest = key[:start] + key[end:]
             if part.twin and twins is not None and not _has_twin(part, rest, twins, start == 0):
@@ -119,14 +130,20 @@ def _cuts(key: Key, language: str, kinds: tuple[str, ...], twins: frozenset[tupl
 
 
 def _has_twin(part: Part, rest: Key, twins: frozenset[tuple[str, Key]], front: bool) -> bool:
-    """Whether the other ear has the same heading; for a whole word in front, any heading: “wax left” is no ear."""
+    """Whether the other ear has the same heading; for a whole word in front, any heading: “wax left” is no ear. Marks
+    that stand for eyes elsewhere are ears wherever a pair of them has named both."""
     other = _OTHER.get(part.part, "")
-    return (other, rest) in twins or (part.twin == "sheet" and front and any(side == other for side, _ in twins))
+    if (other, rest) in twins:
+        return True
+    anywhere = (part.twin == "sheet" and front) or part.twin == "pair"
+    return anywhere and any(side == other and (part.part, words) in twins for side, words in twins)
 
 
-def _twins(keys: list[Key], language: str) -> frozenset[tuple[str, Key]]:
-    """Which headings, without their side, stand in the sheet for which ear."""
-    return frozenset((cut.part, cut.rest) for key in keys for cut in _cuts(key, language, _SIDES, None))
+def _twins(keys: list[Key], language: str, *, pairs: bool) -> frozenset[tuple[str, Key]]:
+    """Which headings, without their side, stand in the sheet for which ear. `pairs`: with marks of eyes that are marks of
+    ears in the sheet's language."""
+    cuts = (cut for key in keys for cut in _cuts(key, language, _SIDES, None))
+    return frozenset((cut.part, cut.rest) for cut in cuts if pairs or cut.word.replace(" ", "") not in LATIN)
 
 
 def _said(key: Key, last: Key, unit: str, language: str, twins: frozenset[tuple[str, Key]]) -> Said:
@@ -138,17 +155,24 @@ def _said(key: Key, last: Key, unit: str, language: str, twins: frozenset[tuple[
         side = _Cut(more.rest, "eye", f"{side.word} {more.word}")
     stages = [_Cut(side.rest), *_cuts(side.rest, language, ("before", "after"), None)]
     options = [s for s in stages if s.rest]
-    for stage in options:
-        for rest in _bare(stage.rest, language):
-            if found := _exact(rest, language):
-                return _made(found, unit, side, stage, True, "", language)
+    exact = (
+        _made(found, unit, side, stage, True, "", language)
+        for stage in options
+        for rest in _bare(stage.rest, language)
+        if (found := _exact(rest, language))
+    )
+    if best := _staged(exact):
+        return best
+    composed = [said for stage in options if (said := _composed(stage, unit, side, language))]
+    if best := _staged(said for said in composed if said.exact):
+        return best
     if last and last != key:
         inner = _said(last, (), unit, language, twins)
         if inner.fields:
             stage = stages[-1] if len(stages) > 1 else _Cut(())
-            return Said(
-                inner.fields, inner.needs, inner.side or side.part, inner.side_word or side.word,
-                inner.stage or stage.part, unit, inner.exact, (), inner.like, inner.language,
+            return replace(
+                inner, side=inner.side or side.part, side_word=inner.side_word or side.word,
+                stage=inner.stage or stage.part,
             )  # fmt: skip
     if side.part or len(stages) > 1:
         for stage in stages[::-1]:
@@ -159,13 +183,51 @@ def _said(key: Key, last: Key, unit: str, language: str, twins: frozenset[tuple[
         for rest in _bare(stage.rest, language):
             if near := near_heading(rest, language):
                 return _made(heading_words()[near], unit, side, stage, False, " ".join(near), language)
+    hints = _hints(key, language)
+    if composed and not (hints and set(hints) - _consents(composed[-1])):
+        return composed[-1]
     stage = stages[-1]
-    return Said((), "", side.part, side.word, stage.part, unit, False, _hints(key, language), "", language)
+    return Said((), "", side.part, side.word, stage.part, unit, False, hints, "", language)
+
+
+def _consents(said: Said) -> set[str]:
+    """Which consents the fields are about; both for one that is not told apart."""
+    return {"consent", "sharing"} if any(f.startswith(("consent", "sharing", "family")) for f in said.fields) else set()
+
+
+def _staged(found: Iterable[Said]) -> Said | None:
+    """The first of several readings, but rather one that takes a word for the stage where the field has stages."""
+    options = list(found)
+    timed = (s for s in options if s.stage and any("@" in f or f in _TIMED.values() for f in s.fields))
+    return next(timed, options[0] if options else None)
+
+
+def _composed(stage: _Cut, unit: str, side: _Cut, language: str) -> Said | None:
+    found = compose(stage.rest, language)
+    if found is None:
+        return None
+    fields = _timed(found.fields, stage.part)
+    like = "" if found.whole else " ".join(stage.rest)
+    return Said(
+        fields, found.needs, side.part, side.word, stage.part, unit, found.whole, (), like, language, made=True
+    )  # fmt: skip
+
+
+_TIMED = {
+    ("ear.work.pain_peak", "before"): "ear.work.pain_before",
+    ("ear.work.pain_peak", "after"): "ear.work.pain_after",
+    ("ear.hearing_change", "after"): "ear.hearing_change",
+}
+
+
+def _timed(fields: tuple[str, ...], stage: str) -> tuple[str, ...]:
+    """Fields that are other ones before the work, or after it."""
+    return tuple(_TIMED.get((field, stage), field) for field in fields)
 
 
 def _grouped(said: Said, key: Key, last: Key, group: Key, language: str) -> Said:
     """Where the heading's own words alone were known, the group above it may say that they mean something else."""
-    if not last or not said.fields or _exact(key, language):
+    if not last or not said.fields or (said.made and said.exact) or _exact(key, language):
         return said
     for part in (_cuts(group, language, _SIDES, None), _cuts(group, language, ("before", "after"), None)):
         group = next(part, _Cut(group)).rest
@@ -183,7 +245,7 @@ def _grouped(said: Said, key: Key, last: Key, group: Key, language: str) -> Said
 
 def _made(found: Sequence[HeadingWord], unit: str, side: _Cut, stage: _Cut, exact: bool, like: str, own: str) -> Said:
     words = [w for w in found if w.language == own] or [w for w in found if w.language == "en"] or list(found)
-    fields = tuple(dict.fromkeys(f for w in words for f in w.fields))
+    fields = _timed(tuple(dict.fromkeys(f for w in words for f in w.fields)), stage.part)
     needs = "ask" if len({w.fields for w in words}) > 1 else words[0].needs
     return Said(fields, needs, side.part, side.word, stage.part, unit, exact, (), like, words[0].language)
 

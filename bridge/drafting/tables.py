@@ -30,7 +30,8 @@ def cell_key(text: str) -> str:
 
 def tokens(text: str) -> tuple[str, ...]:
     """The words of a heading: `birthDate`, `birth_date` and `Birth date (d.m.y)` begin alike."""
-    text = re.sub(r"(?<=[a-z0-9])(?=[A-Z])", " ", re.sub(r"\b[Øø]\b|⌀", " ", text))
+    text = re.sub(r"(?<=[a-z0-9])(?=[A-Z])|(?<=[A-Z])(?=[A-Z][a-z]{2})", " ", re.sub(r"\b[Øø]\b|⌀", " ", text))
+    text = re.sub(r"\bleft[ _-]?(over|behind)s?\b", "leftover", text, flags=re.IGNORECASE)
     text = re.sub(r"(?<![^\W\d_])([^\W\d_])\.(?=[^\W\d_]\b)", r"\1", text)
     return tuple(re.sub(r"[^\w%#]|_", " ", plain(text)).replace("%", " percent ").split())
 
@@ -109,6 +110,16 @@ def cell_meanings(field: str) -> dict[str, tuple[tuple[str, str], ...]]:
             for word in row["words"].split("|"):
                 found.setdefault(cell_key(word), []).append((row["means"], row["language"]))
     return {word: tuple(meanings) for word, meanings in found.items()}
+
+
+@cache
+def words_abroad() -> dict[str, tuple[tuple[str, str], ...]]:
+    """Plain word of a cell to the languages that have it and the kind of column it belongs to."""
+    found: dict[str, list[tuple[str, str]]] = {}
+    for row in load_csv(table_path("words", "cells-abroad.csv")):
+        for word in row["words"].split("|"):
+            found.setdefault(cell_key(word), []).append((row["language"], row["kind"]))
+    return {word: tuple(kinds) for word, kinds in found.items()}
 
 
 @cache

@@ -1,4 +1,4 @@
-"""How well layouts are drafted for the clinic files of strangers: `python -m tests.benchmarks.drafts [FOLDER]`.
+"""How well layouts are drafted for sheets of strangers: `python -m tests.benchmarks.drafts [-v] [FOLDER]`.
 
 The truth beside each file was written by somebody who never saw the tables of headings. A column is right where the
 draft sends it to a field that the truth allows, asked where the draft asks and one of its answers is right, and wrong
@@ -10,7 +10,8 @@ from __future__ import annotations
 import re
 import sys
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
+from functools import partial
 from pathlib import Path
 
 from bridge.drafting import ASK, Draft, Guess
@@ -18,41 +19,50 @@ from bridge.drafts import draft_file
 from bridge.errors import BridgeError
 from bridge.layout.tables import fold
 from tests.draft_files import HERE, Column, Sheet, draft_files
+from tests.drafting.strangers import draft_of, strangers
 
+DANGERS = ("side", "consent", "normal")
 PROSE = re.compile(r"(?:.*\.)?note")
 
 
 def main(folder: Path = HERE) -> int:
     total: Counter[str] = Counter()
-    print(f"{'file':<34}{'columns':>8}{'right':>7}{'asked':>7}{'wrong':>7}  wrong sides, consents, normals")
+    print(f"{'file or sheet':<42}{'columns':>8}{'right':>7}{'asked':>7}{'wrong':>7}  wrong sides, consents, normals")
+    for name, sheet, make in cases(folder):
+        counts = Counter({"columns": len(sheet.columns)})
+        try:
+            draft = make()
+        except BridgeError as error:
+            print(f"{name:<42}{len(sheet.columns):>8}  not drafted: {error.message[:60]}")
+            total["columns"] += len(sheet.columns)
+            continue
+        notes = list(judge(draft, sheet))
+        counts.update(kind for kind, _ in notes)
+        total.update(counts)
+        print(
+            f"{name:<42}{counts['columns']:>8}{counts['right']:>7}{counts['asked']:>7}{counts['wrong']:>7}"
+            f"  {counts['side']}, {counts['consent']}, {counts['normal']}"
+        )
+        for kind, told in notes:
+            if kind in DANGERS:
+                print(f"    DANGER {told}")
+            elif kind != "right" and "-v" in sys.argv:
+                print(f"    {kind}: {told}")
+    columns = max(1, total["columns"])
+    print(f"right {total['right']} ({total['right'] / columns:.0%}), asked {total['asked']}, wrong {total['wrong']}", end=" ")
+    print(f"of {total['columns']}: {(total['right'] + total['asked']) / columns:.0%} right or asked")
+    return 1 if sum(total[kind] for kind in DANGERS) else 0
+
+
+def cases(folder: Path) -> Iterator[tuple[str, Sheet, Callable[[], Draft]]]:
+    """What is drafted, its truth, and how to draft it: the files of the folder, and the sheets of `tests/drafting`."""
     for path, truth in draft_files(folder):
         for sheet in truth.sheets:
-            if sheet.rows == "none":
-                continue
-            counts = Counter({"columns": len(sheet.columns)})
-            try:
-                draft = draft_file(path, sheet.name)
-            except BridgeError as error:
-                print(f"{path.name:<34}{len(sheet.columns):>8}  not drafted: {error.message[:60]}")
-                total["columns"] += len(sheet.columns)
-                continue
-            notes = list(judge(draft, sheet))
-            counts.update(kind for kind, _ in notes)
-            total.update(counts)
-            bad = [told for kind, told in notes if kind in ("side", "consent", "normal")]
-            print(
-                f"{path.name:<34}{counts['columns']:>8}{counts['right']:>7}{counts['asked']:>7}{counts['wrong']:>7}"
-                f"  {counts['side']}, {counts['consent']}, {counts['normal']}"
-            )
-            for kind, told in notes:
-                if kind != "right" and "-v" in sys.argv:
-                    print(f"    {kind}: {told}")
-            for told in bad:
-                print(f"    DANGER {told}")
-    share = (total["right"] + total["asked"]) / max(1, total["columns"])
-    print(f"right {total['right']}, asked {total['asked']}, wrong {total['wrong']} of {total['columns']}:", end=" ")
-    print(f"{share:.0%} right or asked")
-    return 1 if total["side"] + total["consent"] + total["normal"] else 0
+            if sheet.rows != "none":
+                yield path.name, sheet, partial(draft_file, path, sheet.name)
+    if folder == HERE:
+        for name, (drafted, truth_of) in strangers().items():
+            yield name, truth_of, partial(draft_of, drafted)
 
 
 def judge(draft: Draft, sheet: Sheet) -> Iterator[tuple[str, str]]:
