@@ -5,7 +5,6 @@ from __future__ import annotations
 from bridge.issues import Issue, Severity, Where, issue
 from bridge.referral_target import is_family_doctor, names, to_family_doctor
 from bridge.visit import Visit
-from bridge.visit.care import Referral
 from bridge.visit.consent import SharingConsent
 
 LETTERS = ("summary", "referral")
@@ -57,8 +56,7 @@ def referral_due(visit: Visit) -> Issue | None:
     """
     if visit.attendance == "did not attend":
         return _no_referral("the client did not attend", "attendance")
-    sharing, referral = visit.sharing, visit.referral
-    assert referral is not None
+    sharing = visit.sharing
     if sharing is None:
         return _not_recorded()
     if sharing.status in ("refused", "withdrawn"):
@@ -70,17 +68,20 @@ def referral_due(visit: Visit) -> Issue | None:
         return _no_consent("the client's consent to share had ended before the visit", "sharing.valid_until")
     if sharing.except_for:
         return _left_out()
-    why, path = _not_covered(sharing, referral)
+    why, path = _not_covered(visit)
     return _no_consent(why, path) if why else None
 
 
-def _not_covered(sharing: SharingConsent, referral: Referral) -> tuple[str, str]:
+def _not_covered(visit: Visit) -> tuple[str, str]:
     """What keeps a given consent from being one for this referral: the family doctor's is not one for others."""
-    doctor = to_family_doctor(referral)
+    sharing, referral = visit.sharing, visit.referral
+    assert sharing is not None
+    assert referral is not None
+    doctor = to_family_doctor(referral, visit.family_doctor)
     allowed = {"referral", "whole record"} | ({"visit summary"} if doctor else set())
     if sharing.scope and not allowed & set(sharing.scope):
         return "the consent to share names other things, not the referral", "sharing.scope"
-    if sharing.recipients and not any(names(r, referral) for r in sharing.recipients):
+    if sharing.recipients and not any(names(r, referral, visit.family_doctor) for r in sharing.recipients):
         return "the consent to share names others, not the receiver of the referral", "sharing.recipients"
     if not (sharing.scope or sharing.recipients or doctor):
         return "the consent to share is for the family doctor only", "sharing.scope"

@@ -162,6 +162,9 @@ def _letters(visit: Visit) -> tuple[tuple[str, ...], list[Issue]]:
         found.append(referral_due(visit))
         lacking = [] if withheld(found[-1]) else check_referral(visit)
     names = letters_due(visit)
+    if "referral" in names and visit.replaces is not None:
+        message = f"This referral replaces what was sent for version {visit.replaces} of the record, if anything was."
+        lacking.append(issue("D139", message, Where(path="replaces"), cause="D139"))
     if names and visit.family_doctor is None:
         message = "The record does not say who the family doctor is."
         lacking.append(issue("D114", message, Where(path="family_doctor"), cause="D114"))

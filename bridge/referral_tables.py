@@ -4,9 +4,8 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass
-from datetime import date, datetime, timedelta
+from datetime import date, datetime, timedelta, tzinfo
 from functools import cache
-from zoneinfo import ZoneInfo
 
 from bridge.data import load_csv, table_path
 from bridge.phrases.fold import fold
@@ -51,16 +50,24 @@ def urgencies() -> dict[str, Urgency]:
     }
 
 
-def last_moment(start: str, urgency: str, zone: ZoneInfo) -> str:
-    """When the client is to be seen at the latest: hours count from the minute, days from the day, as far as the start
-    is known; empty where nothing sets one."""
+def last_moment(start: str, urgency: str, zone: tzinfo) -> str:
+    """When the client is to be seen at the latest: hours count from the minute, days from the day; empty where nothing
+    sets one, or the start is not known well enough to count from."""
+    meant = urgencies()[urgency]
+    if not meant.hours:
+        return last_day(start, urgency)
+    if "T" not in start:
+        return ""
+    end = (datetime.fromisoformat(start) + timedelta(hours=meant.hours)).astimezone(zone)
+    return end.isoformat(timespec="seconds" if _SECONDS.search(start) else "minutes")
+
+
+def last_day(start: str, urgency: str) -> str:
+    """The day that surely holds the last moment or comes after it; empty where nothing sets one."""
     meant, day = urgencies()[urgency], start[: len("2026-11-03")]
     if not (meant.hours or meant.days) or len(day) < len("2026-11-03"):
         return ""
-    if meant.days or "T" not in start:
-        return (date.fromisoformat(day) + timedelta(hours=meant.hours, days=meant.days)).isoformat()
-    end = (datetime.fromisoformat(start) + timedelta(hours=meant.hours)).astimezone(zone)
-    return end.isoformat(timespec="seconds" if _SECONDS.search(start) else "minutes")
+    return (date.fromisoformat(day) + timedelta(hours=meant.hours, days=meant.days)).isoformat()
 
 
 def rule_id(text: str) -> str:
@@ -93,5 +100,11 @@ def words(what: str) -> frozenset[str]:
 
 
 def called(told_by: str) -> bool:
-    """Whether the receiver was told by voice, not by a letter or a message."""
+    """Whether the receiver was told by voice: not by a letter or a message, and not where the words deny the call,
+    doubt it or leave it unfinished."""
+    return spoken(told_by) and not has_word(fold(told_by), "not-called") and "?" not in told_by
+
+
+def spoken(told_by: str) -> bool:
+    """Whether the words speak of telling by voice at all."""
     return has_word(fold(told_by), "spoken")

@@ -6,31 +6,64 @@ from functools import cache
 
 from bridge.data import load_csv, table_path
 from bridge.phrases.fold import fold
-from bridge.visit import Term
+from bridge.visit import FamilyDoctor, Term
 from bridge.visit.care import Referral
 
 FAMILY_DOCTOR = "referral-gp"
 """Our own code of the family doctor as a place of referral, in mappings/terms/care.csv."""
 
 
-def to_family_doctor(referral: Referral) -> bool:
-    """Whether the client is sent to the family doctor, who is then told by the consent for the family doctor."""
+def to_family_doctor(referral: Referral, doctor: FamilyDoctor | None) -> bool:
+    """Whether the client is sent to their family doctor, who is then told by the consent for the family doctor.
+
+    Never where another receiver is named beside.
+    """
+    return is_place_of_family_doctor(referral) and (referral.recipient is None or is_same(referral, doctor))
+
+
+def is_place_of_family_doctor(referral: Referral) -> bool:
+    """Whether the kind of service is the family doctor, whoever is named beside."""
     return FAMILY_DOCTOR in _meanings(referral.to) or is_family_doctor(referral.to.text)
 
 
-def names(recipient: str, referral: Referral) -> bool:
-    """Whether a recipient of a consent is the receiver of the referral: by its words, its meaning or its name."""
-    if to_family_doctor(referral) and is_family_doctor(recipient):
-        return True
+def is_same(referral: Referral, doctor: FamilyDoctor | None) -> bool:
+    """Whether the receiver named is the client's own family doctor's practice."""
     service = referral.recipient
+    named = {fold(w) for w in (service.key, service.name, service.organisation_code) if w} if service else set()
+    known = {fold(w) for w in (doctor.key, doctor.practice, doctor.organisation_code) if w} if doctor else set()
+    return bool(named & known) or any(map(is_family_doctor, named))
+
+
+def names(recipient: str, referral: Referral, doctor: FamilyDoctor | None) -> bool:
+    """Whether a recipient of a consent is the receiver of the referral: by its words, its meaning or its name."""
+    service, meant = referral.recipient, _words().get(fold(recipient), frozenset[str]())
+    if is_family_doctor(recipient) or FAMILY_DOCTOR in meant:
+        return to_family_doctor(referral, doctor)
     written = (referral.to.text, *((service.key, service.name, service.person) if service else ()))
-    same = fold(recipient) in {fold(word) for word in written if word}
-    return same or bool(_words().get(fold(recipient), frozenset()) & _meanings(referral.to))
+    return fold(recipient) in {fold(word) for word in written if word} or bool(meant & _meanings(referral.to))
 
 
 def is_family_doctor(recipient: str) -> bool:
     """Whether a recipient of a consent is the family doctor's practice."""
     return " ".join(recipient.casefold().replace("-", " ").split()) in _family_doctor_words()
+
+
+def is_known_place(words: str) -> bool:
+    """Whether the whole of the words is a place of referral in the shipped maps."""
+    return fold(words) in _words()
+
+
+def places_in(words: str) -> list[tuple[str, str]]:
+    """The places that words name anywhere, the longest reading of each spot: folded word and meaning, in their order.
+
+    One that only says "hospital" names none.
+    """
+    found, said = [], f" {' '.join(fold(words).replace('/', ' / ').split())} "
+    for word in sorted(_words(), key=len, reverse=True):
+        while (at := said.find(f" {word} ")) >= 0:
+            found.append((at, word, min(_words()[word])))
+            said = f"{said[: at + 1]}{'_' * len(word)}{said[at + 1 + len(word) :]}"
+    return [(word, meaning) for _, word, meaning in sorted(found) if meaning != "referral-hospital"]
 
 
 def _meanings(to: Term) -> frozenset[str]:

@@ -89,7 +89,18 @@ def test_the_family_doctors_consent_is_none_for_others(sharing: Any, letters: tu
 @pytest.mark.parametrize("sharing", [GIVEN, {**GIVEN, "recipients": ["doctor"]}, {**GIVEN, "scope": ["visit summary"]}])
 @pytest.mark.parametrize("to", ["GP", "family doctor", "surgery"])
 def test_a_referral_to_the_family_doctor_goes_by_the_family_doctors_consent(to: str, sharing: dict[str, Any]) -> None:
-    assert letters_due(visit(referral__to=to, sharing=sharing)) == ("summary", "referral")
+    assert letters_due(visit(referral__to=to, referral__recipient=None, sharing=sharing)) == ("summary", "referral")
+    same = {"referral__recipient": {"key": "HS", "name": "Hill Surgery"}}
+    assert letters_due(visit(referral__to=to, sharing=sharing, **same)) == ("summary", "referral")
+
+
+@pytest.mark.parametrize("sharing", [GIVEN, {**GIVEN, "recipients": ["GP"]}, {**GIVEN, "recipients": ["own GP"]}])
+def test_the_family_doctors_consent_is_none_for_a_service_named_beside(sharing: dict[str, Any]) -> None:
+    made = visit(referral__to="GP", sharing=sharing)
+    found = referral_due(made)
+    assert found is not None
+    assert found.rule == "D127"
+    assert "referral" not in letters_due(made)
 
 
 def test_who_did_not_come_is_not_referred() -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from functools import cache
+from typing import NamedTuple
 
 from bridge.build.context import Built, Context, Json, one
 from bridge.build.observation import coded, observe, when_component
@@ -73,25 +74,35 @@ def _condition(context: Context, impression: Impression, record: EarRecord, ear:
     )
 
 
+class _Clearance(NamedTuple):
+    """A row of mappings/clearance.csv."""
+
+    cleared_by: str
+    kind: str
+
+
 @cache
-def _cleared_by() -> dict[tuple[str, str], str]:
+def _clearances() -> dict[tuple[str, str], _Clearance]:
     found = {}
     for row in load_csv(table_path("clearance.csv")):
-        code = verified()[row["code"]]
-        found[code["system"], code["code"]] = row["cleared_by"]
+        system, _, code = row["code"].partition(":")
+        key = (OWN, code) if system == "own" else (verified()[row["code"]]["system"], code)
+        found[key] = _Clearance(row["cleared_by"], row["kind"])
     return found
 
 
 def is_cleared(term: Term, record: EarRecord) -> bool:
-    """Whether the last work on this ear ended as the table says makes this impression over.
+    """Whether the work on this ear ended as the table says makes this impression over: for wax the last of it, for
+    what had got into the ear all of it, because the last may have been for something else.
 
     An outcome in words that no table knows ends nothing, and neither does one that what was seen after contradicts.
     """
-    if not record.work or not record.work[-1].outcome or _still_there(record):
+    found = next((row for c in term.codings if (row := _clearances().get((c.system, c.code)))), None)
+    if found is None or not record.work:
         return False
-    outcome = own_code(concept(record.work[-1].outcome))
-    wanted = {_cleared_by().get((c.system, c.code)) for c in term.codings} - {None}
-    return outcome is not None and outcome in wanted
+    still, counted = (_wax_left, record.work[-1:]) if found.kind == "wax" else (_thing_left, record.work)
+    outcomes = {own_code(concept(work.outcome)) if work.outcome else None for work in counted}
+    return outcomes == {found.cleared_by} and not still(record)
 
 
 def is_reason_for_removal(condition: Json) -> bool:
@@ -99,10 +110,23 @@ def is_reason_for_removal(condition: Json) -> bool:
     codes = {(c["system"], c["code"]) for c in condition["code"].get("coding", ())}
     stated = any(c["code"] == "confirmed" for c in condition["verificationStatus"]["coding"])
     now = not any(c["code"] == "inactive" for c in condition["clinicalStatus"]["coding"])
-    return stated and now and bool(codes & set(_cleared_by()))
+    return stated and now and bool(codes & set(_clearances()))
 
 
-def _still_there(record: EarRecord) -> bool:
+def _thing_left(record: EarRecord) -> bool:
+    """Whether after the work something got into the ear was seen, or words that may say so, or nothing could be."""
+    look = record.after
+    if look is None:
+        return False
+    parts = [part for part in (look.contents, look.canal, look.drum) if part]
+    unseen = look.view is not None and look.view.achieved in (None, "none")
+    if unseen or any(part and part.answer in ("not seen", "not examined") for part in (look.contents, look.canal)):
+        return True
+    seen = [f.term for part in parts for f in part.findings if f.term.assertion not in ("absent", "past")]
+    return any(not t.codings or any((c.system, c.code) in _clearances() for c in t.codings) for t in seen)
+
+
+def _wax_left(record: EarRecord) -> bool:
     """Whether wax was seen after the work: any percentage, or an amount other than none."""
     wax = record.after.wax if record.after else None
     if wax is None:

@@ -24,6 +24,7 @@ def build_treatment_consent(context: Context) -> Built | None:
         return None
     for what, texts in (
         ("consent-form", (consent.form,)),
+        ("consent-given-by", (consent.given_by,)),
         ("consent-taken-by", (consent.taken_by,)),
         ("consent-explained", consent.explained),
         ("consent-capacity", (consent.capacity,)),

@@ -18,7 +18,8 @@ from bridge.fhir.elements import concept, ear_site
 from bridge.fhir.ids import reference
 from bridge.fhir.own import own_code
 from bridge.fhir.times import to_datetime
-from bridge.visit import EARS, Ear, Term, Work
+from bridge.nothing_words import says_nothing
+from bridge.visit import EARS, Ear, Work
 
 
 @cache
@@ -26,9 +27,12 @@ def _statuses() -> dict[str, str]:
     return {row["concept"]: row["status"] for row in load_csv(table_path("procedure-status.csv"))}
 
 
-def procedure_status(outcome: Term | None) -> str:
-    """event-status by the outcome's own concept; `unknown` where the record has no outcome that we know."""
-    code = own_code(concept(outcome)) if outcome else None
+def procedure_status(work: Work) -> str:
+    """event-status by the outcome's own concept, or by a method that says that nothing was done; `unknown` where the
+    record has no outcome that we know."""
+    if work.outcome is None and says_nothing("method", work.method.text):
+        return "not-done"
+    code = own_code(concept(work.outcome)) if work.outcome else None
     return _statuses().get(code or "", "unknown")
 
 
@@ -45,7 +49,7 @@ def procedure_id(context: Context, ear: Ear, index: int) -> str:
 
 def _procedure(context: Context, work: Work, ear: Ear, index: int) -> Built:
     visit = context.visit
-    status = procedure_status(work.outcome)
+    status = procedure_status(work)
     performed: Json = {}
     if status != "not-done":
         performed = {

@@ -35,7 +35,7 @@ def performer(context: Context) -> list[Json]:
     """Who is to act on the referral: the service named, or the family doctor's practice where it goes there."""
     referral = context.visit.referral
     topic = "recipient" if referral and referral.recipient else "family-doctor"
-    if referral is None or (topic == "family-doctor" and not to_family_doctor(referral)):
+    if referral is None or (topic == "family-doctor" and not to_family_doctor(referral, context.visit.family_doctor)):
         return []
     found = [b for b in context.built if b.topic == topic]
     return [{**reference(b.id), **({"display": name} if (name := b.resource.get("name")) else {})} for b in found]

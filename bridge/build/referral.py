@@ -1,7 +1,7 @@
 """ServiceRequest of intent order: the client is sent on. What the family doctor is asked to do is a proposal (plan.py).
 
-The last moment is the record's own, or what its urgency means; then a detail says so, and it does not come back as
-if it had been recorded.
+The last moment is the record's own, or what its urgency means; then a detail says so in words, and it does not come
+back as if it had been recorded. Where the start is not known well enough, the words stand alone.
 """
 
 from __future__ import annotations
@@ -24,7 +24,7 @@ def build_referral(context: Context) -> None:
     if referral is None:
         return
     meant = "" if referral.by else last_moment(visit.start, referral.urgency, context.zone)
-    details = _details(referral, meant)
+    details = _details(referral)
     end = referral.by or meant
     receiver = performer(context)
     evidence = [reference(b.id) for b in context.built if _tells(b.resource["resourceType"], b.ear, b.topic, referral)]
@@ -62,10 +62,10 @@ def _tells(type: str, ear: str | None, topic: str, referral: Referral) -> bool:
     return (type in TOLD and ear in referral.ears) if referral.ears else topic == "impression"
 
 
-def _details(referral: Referral, meant: str) -> list[Json]:
+def _details(referral: Referral) -> list[Json]:
     """R4 has no elements for them; what kind of detail each is stands in its own code, the words in its text."""
     told = (
-        ("within", urgencies()[referral.urgency].words if meant else None),
+        ("within", None if referral.by else urgencies()[referral.urgency].words),
         ("rule", referral.rule),
         ("neither", "not about an ear" if referral.ear == "neither" else None),
         ("told by", referral.told_by),

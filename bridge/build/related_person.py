@@ -12,8 +12,9 @@ from bridge.build.context import Context, Json, one
 from bridge.fhir.elements import human_name, telecom
 from bridge.fhir.ids import client_key, reference
 from bridge.fhir.own import coding, fixed
-from bridge.fhir.relationships import CLIENT, relation, relation_codes
-from bridge.visit.people import Guardian, Name
+from bridge.fhir.relationships import CLIENT, meant, plain_name, relation, relation_codes
+from bridge.fhir.tell.words import name as spelt_name
+from bridge.visit.people import Guardian
 
 
 def build_related_persons(context: Context) -> None:
@@ -36,7 +37,7 @@ def guardian_ids(context: Context) -> list[str]:
     """By client and name, so that they stay the same from visit to visit; two of one name are counted."""
     client, met, found = context.visit.client, Counter[str](), []
     for guardian in client.guardians:
-        name = _plain(guardian.name)
+        name = plain_name(guardian.name)
         met[name] += 1
         found.append(context.ids.of("RelatedPerson", *client_key(client), name, met[name]))
     return found
@@ -53,20 +54,20 @@ def _relationship(guardian: Guardian) -> list[Json]:
 
 def escorts(context: Context) -> list[Json]:
     """Encounter participants: those who came along."""
-    pairs = zip(context.visit.client.guardians, guardian_ids(context), strict=True)
-    escort = [one("v3-ParticipationType:ESC")]
-    return [{"type": escort, "individual": reference(id)} for guardian, id in pairs if guardian.accompanied]
+    guardians, escort = context.visit.client.guardians, [one("v3-ParticipationType:ESC")]
+    came = [number for number, guardian in enumerate(guardians) if guardian.accompanied]
+    return [{"type": escort, "individual": _named(context, number)} for number in came]
 
 
 def consenting(context: Context) -> list[Json]:
-    """Who gave the consent for the client: the only guardian, or the only one with parental responsibility."""
-    consent, guardians = context.visit.consent, context.visit.client.guardians
-    if consent is None or consent.status != "given by guardian":
+    """Who gave the consent, where the record says so and its words name the client or just one other."""
+    consent = context.visit.consent
+    if consent is None or consent.given_by is None:
         return []
-    pairs = list(zip(guardians, guardian_ids(context), strict=True))
-    able = [id for guardian, id in pairs if guardian.parental_responsibility]
-    able = able or [id for guardian, id in pairs if guardian.parental_responsibility is None]
-    return [reference(able[0])] if len(able) == 1 else []
+    if relation(consent.given_by) == CLIENT:
+        return [{**context.patient, "display": consent.given_by}]
+    found = meant(context.visit.client.guardians, consent.given_by)
+    return [_named(context, found[0])] if len(found) == 1 else []
 
 
 def receivers(context: Context, told: str | None) -> list[Json]:
@@ -75,15 +76,12 @@ def receivers(context: Context, told: str | None) -> list[Json]:
         return [context.patient]
     if relation(told) == CLIENT:
         return [{**context.patient, "display": told}]
-    guardians, ids = context.visit.client.guardians, guardian_ids(context)
-    meant = [id for guardian, id in zip(guardians, ids, strict=True) if _is_meant(guardian, told)]
-    return [{**(reference(meant[0]) if len(meant) == 1 else {}), "display": told}]
+    found = meant(context.visit.client.guardians, told)
+    return [{**(reference(guardian_ids(context)[found[0]]) if len(found) == 1 else {}), "display": told}]
 
 
-def _is_meant(guardian: Guardian, told: str) -> bool:
-    named = " ".join(told.casefold().split()) == _plain(guardian.name)
-    return named or relation(told) == relation(guardian.relationship)
-
-
-def _plain(name: Name) -> str:
-    return " ".join(" ".join([*name.given, name.family or ""]).casefold().split())
+def _named(context: Context, number: int) -> Json:
+    """A reference to one of those who speak for the client, with name and relationship to read."""
+    guardian = context.visit.client.guardians[number]
+    said = f"{spelt_name([human_name(guardian.name, 'official')])} ({guardian.relationship})"
+    return {**reference(guardian_ids(context)[number]), "display": said}

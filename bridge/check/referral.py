@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from bridge.check.referral_onset import check_onset
 from bridge.issues import Issue, Where, issue
-from bridge.referral_tables import called, rule_id, rule_of, urgencies
+from bridge.referral_tables import called, rule_id, rule_of, spoken, urgencies
 from bridge.visit import Visit
 from bridge.visit.care import Referral
 
@@ -55,8 +55,12 @@ def _urgency(referral: Referral) -> Iterator[Issue]:
 
 
 def _call(referral: Referral) -> Iterator[Issue]:
-    if not (called(referral.told_by or "") and referral.told_at):
+    said = referral.told_by or ""
+    if not (called(said) and referral.told_at):
         message = "The referral is immediate, and no call to the receiver is recorded."
+        if spoken(said):
+            lacks = "it without a moment" if called(said) else "one that did not come about, or is not surely over"
+            message = f"{message[:-1]}: the words tell of {lacks}."
         yield issue("D130", message, Where(path="referral.told_by"), cause="D130")
         return
     missing = [

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from bridge.issues import Issue, Where, issue
 from bridge.phrases.fold import fold
 from bridge.referral_tables import has_word, rule_of, words
-from bridge.visit import Term, Visit
+from bridge.visit import EARS, Term, Visit
 from bridge.visit.care import Referral
 from bridge.visit.ear import Symptom
 
@@ -16,9 +16,12 @@ _BEFORE = 3
 
 
 def check_onset(visit: Visit, referral: Referral) -> Iterator[Issue]:
-    """Issues for each such symptom of its ears that lacks one, and where none is recorded and the reason is one."""
-    about = False
-    for ear in referral.ears:
+    """Issues for each such symptom of its ears that lacks one, and where none is recorded and the reason is one.
+
+    Where it names no ear and the reason is one, the symptoms of either count.
+    """
+    about, reason = False, _reason_is(visit, referral)
+    for ear in referral.ears or (EARS if reason else ()):
         record = visit.ear(ear)
         for number, symptom in enumerate(record.symptoms if record else ()):
             if not _is_meant(symptom.term):
@@ -27,10 +30,11 @@ def check_onset(visit: Visit, referral: Referral) -> Iterator[Issue]:
             if missing := _missing(symptom):
                 message = f"The referral letter lacks {' and '.join(missing)} of a symptom of the {ear} ear."
                 yield issue("D123", message, Where(path=f"{ear}.symptoms[{number}]"), cause=f"D123:{missing}")
-    if referral.ears and not about and _reason_is(visit, referral):
-        ear = referral.ears[0]
-        message = "The referral is about hearing loss or pain, and no such symptom of its ear is recorded."
-        yield issue("D123", message, Where(path=f"{ear}.symptoms"), cause="D123:none")
+    if reason and not about:
+        whose = "its ear" if referral.ears else "either ear"
+        path = f"{referral.ears[0]}.symptoms" if referral.ears else "referral.reason"
+        message = f"The referral is about hearing loss or pain, and no such symptom of {whose} is recorded."
+        yield issue("D123", message, Where(path=path), cause="D123:none")
 
 
 def _is_meant(term: Term) -> bool:

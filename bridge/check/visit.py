@@ -8,6 +8,8 @@ from collections.abc import Iterator
 from pydantic import BaseModel
 
 from bridge.check.guardians import check_guardians
+from bridge.check.referral_record import check_referral_record
+from bridge.check.sharing import check_sharing
 from bridge.check.sides import laterality
 from bridge.check.whole import check_whole
 from bridge.fhir.systems import SCT
@@ -35,6 +37,8 @@ def check_visit(visit: Visit) -> list[Issue]:
         *_files(visit),
         *check_whole(visit),
         *check_guardians(visit),
+        *check_sharing(visit),
+        *check_referral_record(visit),
     ]
     return [i.at(record=visit.number) for i in found]
 

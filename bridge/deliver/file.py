@@ -10,8 +10,10 @@ from bridge.issues import Issue, Where, issue
 from bridge.safe_write import write_bytes
 from bridge.shapes import Document
 
-DRAFT = b'"status": "preliminary"'
-"""How a draft's Composition says that it is one; drafts are replaced without a word."""
+DRAFT = (b'"status": "preliminary"', b'/draft"')
+"""How a draft says that it is one, by its Composition or its identifier; drafts are replaced without a word."""
+APPROVED = b'"attester"'
+"""What lines of resources hold once somebody stands by them: they have neither Composition nor identifier."""
 
 
 class FileNames:
@@ -49,7 +51,7 @@ class Shelf:
         before = self._before(document.name)
         write_document(document, self.folder)
         self.written += 1
-        if before is None or before == document.content or DRAFT in before or document.name.endswith(".html"):
+        if before is None or before == document.content or _is_draft(before, document.name):
             return []
         return [issue("D115", f"{document.name} was there and said something else.", Where(), cause="D115")]
 
@@ -64,6 +66,13 @@ class Shelf:
             return (self.folder / name).read_bytes()
         except OSError:
             return None
+
+
+def _is_draft(content: bytes, name: str) -> bool:
+    """Whether what stood there may be replaced without a word: a draft, or a page, which its document is told for."""
+    if name.endswith(".ndjson"):
+        return APPROVED not in content
+    return name.endswith(".html") or any(sign in content for sign in DRAFT)
 
 
 def write_document(document: Document, folder: Path) -> Path:

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from functools import cache
 
 from bridge.data import load_csv, table_path
+from bridge.visit.people import Guardian, Name
 
 CLIENT = "client"
 
@@ -24,3 +26,17 @@ def relation(words: str) -> str:
 def relation_codes(words: str) -> list[str]:
     """Short names of the verified codes that these words have."""
     return _by_words().get(" ".join(words.casefold().split()), {}).get("codes", "").split()
+
+
+def meant(guardians: Sequence[Guardian], told: str) -> list[int]:
+    """Which of those who speak for the client the words name: by the whole name, or by what they are to the client."""
+    plain = " ".join(told.casefold().split())
+    by_name = [number for number, guardian in enumerate(guardians) if plain_name(guardian.name) == plain]
+    if by_name:
+        return by_name
+    return [number for number, one in enumerate(guardians) if relation(one.relationship) == relation(told)]
+
+
+def plain_name(name: Name) -> str:
+    """Given names and family name as they are compared."""
+    return " ".join(" ".join([*name.given, name.family or ""]).casefold().split())

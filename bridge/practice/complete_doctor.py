@@ -39,7 +39,10 @@ def _unknown(recorded: FamilyDoctor, written: str, book: AddressBook) -> Issue:
     near = book.nearest(written)
     hint = f" Nearest in the address book: {listed([quoted(n) for n in near])}." if near else ""
     address = "" if recorded.address else " The letter has no address for it."
-    text = f"The family doctor's practice {quoted(written)} is not in the address book.{address}{hint}"
+    told = "is not in the address book"
+    if book.find(written, "service"):
+        told = "stands in the address book as a service that clients are sent to, not as a practice"
+    text = f"The family doctor's practice {quoted(written)} {told}.{address}{hint}"
     return issue("R340", text, Where(path=_PATH), cause=f"doctor:{fold(written)}")
 
 

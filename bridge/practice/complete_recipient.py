@@ -5,6 +5,7 @@ from __future__ import annotations
 from bridge.issues import Issue, Where, issue
 from bridge.practice.doctors import AddressBook, DoctorsPractice
 from bridge.practice.names import fold, listed, quoted
+from bridge.referral_target import is_place_of_family_doctor
 from bridge.visit.care import Referral
 from bridge.visit.people import Recipient
 
@@ -21,6 +22,8 @@ def complete_recipient(referral: Referral | None, book: AddressBook) -> tuple[Re
     recorded = referral.recipient
     written = (recorded.key or recorded.name or "") if recorded else referral.to.text
     rows = book.find(written, "service")
+    if not rows and recorded and is_place_of_family_doctor(referral):
+        rows = book.find(written)
     if not rows:
         if recorded is None:
             return referral, []
@@ -41,7 +44,10 @@ def _unknown(recorded: Recipient, written: str, book: AddressBook) -> list[Issue
         return []
     near = book.nearest(written, "service")
     hint = f" Nearest in the address book: {listed([quoted(n) for n in near])}." if near else ""
-    text = f"The receiver of the referral {quoted(written)} is not in the address book.{hint}"
+    told = "is not in the address book"
+    if book.find(written):
+        told = "stands in the address book as a family doctor's practice, not as a service"
+    text = f"The receiver of the referral {quoted(written)} {told}.{hint}"
     return [issue("D136", text, Where(path=_PATH), cause=f"D136:{fold(written)}")]
 
 

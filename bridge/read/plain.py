@@ -81,7 +81,7 @@ def _why(kind: str, context: dict[str, Any]) -> str:
     if kind in limits:
         name, words = limits[kind]
         return f"{words} {context[name]}"
-    if kind == "string_too_long":
+    if kind == "string_too_long" or (kind == "too_long" and context["field_type"] == "Value"):
         return f"is longer than {context['max_length']:,} characters"
     if kind == "too_long":
         return f"holds more than {context['max_length']} things"

@@ -23,6 +23,7 @@ def treatment_consent(index: Index) -> TreatmentConsent | None:
             status=word("treatment", consent["policyRule"]),
             form=_one(index, "consent-form"),
             at=_when(consent.get("dateTime")),
+            given_by=_one(index, "consent-given-by"),
             taken_by=_one(index, "consent-taken-by"),
             explained=_texts(index, "consent-explained"),
             capacity=_one(index, "consent-capacity"),

@@ -11,10 +11,9 @@ from bridge.fhir.in_force import label as not_in_force
 from bridge.fhir.own import kinds, word
 from bridge.fhir.tell import ear, is_told, said, subject
 from bridge.fhir.tell.around import is_past_event
-from bridge.fhir.tell.clinical import procedure_details, procedure_outcome
+from bridge.fhir.tell.clinical import nothing_done, procedure_details, procedure_outcome
 from bridge.fhir.tell.observation import kind_of, limits_sight, parts
 from bridge.fhir.tell.words import upper_first, words
-from bridge.nothing_words import says_nothing
 from bridge.render.entries import Entries
 from bridge.render.facts import Line, lines
 from bridge.shapes import Json
@@ -137,8 +136,7 @@ def _done(facts: list[Json], entries: Entries, side: Ear, told: set[int]) -> Cel
 def _work(procedure: Json, beside: list[Json]) -> tuple[str, list[Line]]:
     """The method as title; how it ended, why, with what, how it was borne."""
     named = {words(o.get("valueCodeableConcept")) for o in beside if o["resourceType"] == "Observation"}
-    nothing = "outcome" not in procedure and says_nothing("method", str(procedure.get("code", {}).get("text", "")))
-    pairs = [("", "Nothing was done")] if nothing else [("outcome", procedure_outcome(procedure))]
+    pairs = [("", "Nothing was done")] if nothing_done(procedure) else [("outcome", procedure_outcome(procedure))]
     pairs += [(k, v) for k, v in procedure_details(procedure) if k != "events"]
     pairs += [("instrument", used) for used in map(words, procedure.get("usedCode", ())) if used not in named]
     pairs += [_pair(r) for r in beside]

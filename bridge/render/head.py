@@ -10,7 +10,7 @@ from bridge.fhir.in_force import UNREADABLE, modifiers, ours
 from bridge.fhir.in_force import label as not_in_force
 from bridge.fhir.own import word
 from bridge.fhir.systems import OWN, system
-from bridge.fhir.tell.administrative import nhs_number, tell_related_person, visit_time
+from bridge.fhir.tell.administrative import escorted_by, nhs_number, tell_related_person, visit_time
 from bridge.fhir.tell.words import address, day, label, moment, name, spelt, upper_first
 from bridge.render.entries import Entries
 from bridge.render.referral import receiver_lines, urgent_marks
@@ -95,9 +95,9 @@ def _marks(composition: Json) -> Iterator[str]:
         if link.get("code") == "replaces":
             version = _version(link.get("targetIdentifier"))
             yield (
-                f"This letter corrects version {version} of this letter"
+                f"Corrected: this letter replaces what was sent for version {version} of this record, if anything was"
                 if version
-                else ("This letter replaces an earlier one")
+                else "This letter replaces an earlier one"
             )
 
 
@@ -165,6 +165,7 @@ def _about(entries: Entries, number: str, version: str) -> Iterator[tuple[str, s
     composition, visit = entries.composition, encounter(entries)
     attended = [label(t) for t in visit.get("type", ()) if word("attendance", t) != "attended"]
     yield "Visit", ", ".join([p for p in (not_in_force(visit), visit_time(visit), *attended) if p])
+    yield "Came with", escorted_by(visit)
     yield "Letter of", moment(composition.get("date", ""))
     yield "Reference", number
     yield "Version", version

@@ -8,10 +8,10 @@ from dataclasses import dataclass
 from bridge.fhir.in_force import label as not_in_force
 from bridge.fhir.tell.referral import (
     about_no_ear,
-    call_recorded,
     deadline,
     how_told,
     is_referral,
+    no_call_told,
     rule_followed,
     sites_of,
     speed,
@@ -50,7 +50,7 @@ def _referred(request: Json) -> Referred:
         ("Why", "\n".join(map(sentence, why)) or NOT_RECORDED),
         ("About", _about(request)),
         ("Rule", sentence(rule_followed(request)) or NOT_RECORDED),
-        ("Receiver told", sentence(told) or ("No call is recorded." if _immediate(request) else NOT_RECORDED)),
+        ("Receiver told", sentence(no_call_told(request) or told) or NOT_RECORDED),
         ("Client told", sentence(str(request.get("patientInstruction") or "")) or NOT_RECORDED),
     ]
     return Referred(f"{headline} {sentence(soon)}".strip(), rows)
@@ -70,8 +70,7 @@ def urgent_marks(entries: Entries) -> Iterator[str]:
     """What must be read before anything else of a referral that cannot wait for the post."""
     for request in requests(entries):
         if _immediate(request) and not not_in_force(request):
-            told = how_told(request)
-            call = f"Told: {sentence(told)}" if call_recorded(request) else "No call is recorded."
+            call = sentence(no_call_told(request) or f"Told: {how_told(request)}")
             yield f"Immediate - a letter alone is not enough: the receiver is to be called at once. {call}"
 
 

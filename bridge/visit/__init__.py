@@ -9,6 +9,7 @@ from typing import Any, Literal, Self
 
 from pydantic import BaseModel, Field, model_validator
 
+from bridge.nothing_words import says_nothing
 from bridge.visit.base import EARS, STAGES, Coding, Ear, Measure, Model, Place, Short, Size, Stage, Term, Text, When
 from bridge.visit.care import Advice, Allergies, Caution, FollowUp, Medicines, Referral, Request
 from bridge.visit.consent import SharingConsent, TreatmentConsent
@@ -72,6 +73,8 @@ class Visit(Model):
             return value
         if not value.get("recorded_at"):
             value = {**value, "recorded_at": value.get("end") or value.get("start")}
+        if _no_referral(value.get("referral")):
+            value = {k: v for k, v in value.items() if k != "referral"}
         return _without_repeated_practitioner(value)
 
     @model_validator(mode="after")
@@ -84,6 +87,14 @@ class Visit(Model):
 
     def ear(self, ear: Ear) -> EarRecord | None:
         return self.right if ear == "right" else self.left
+
+
+def _no_referral(value: Any) -> bool:
+    """Whether nothing is said of a referral but that there is none."""
+    filled = {k: v for k, v in value.items() if v} if isinstance(value, dict) else {"to": value}
+    to = filled.get("to")
+    words = to.get("text") if isinstance(to, dict) else to
+    return len(filled) == 1 and isinstance(words, str) and says_nothing("referral", words)
 
 
 def _without_repeated_practitioner(value: dict[str, Any]) -> dict[str, Any]:

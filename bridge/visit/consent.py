@@ -16,6 +16,8 @@ class TreatmentConsent(Model):
     form: Short | None = None
     """Verbal and recorded, written, electronic signature."""
     at: When | None = None
+    given_by: Short | None = None
+    """Who gave it, by name or by what they are to the client, where the record says so."""
     taken_by: Short | None = None
     explained: tuple[Short, ...] = ()
     """Risks and alternatives explained."""

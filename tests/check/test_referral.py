@@ -84,6 +84,26 @@ def test_what_is_missing_is_told_at_its_place(changes: dict[str, Any], code: str
     assert found(**changes) == [(code, path)]
 
 
+NOT_CALLED = [
+    "phone, no answer", "could not reach by phone", "not phoned yet", "left voicemail", "tried to call", "to phone",
+    "will ring tomorrow", "phone: engaged", "called, message left", "rang out", "phone?", "couldn't get through by phone",
+    "call planned", "phoned twice without success, not reached", "please call", "need to phone", "left a message by phone",
+    "phone text", "letter by post",
+]  # fmt: skip
+
+
+@pytest.mark.parametrize("told_by", NOT_CALLED)
+def test_a_call_that_did_not_come_about_is_none(told_by: str) -> None:
+    assert found(referral__told_by=told_by) == [("D130", "referral.told_by")]
+
+
+@pytest.mark.parametrize(
+    "told_by", ["phone", "rang the ward", "spoke to the registrar", "in person", "called at 11:05"]
+)
+def test_a_call_that_came_about_is_one(told_by: str) -> None:
+    assert found(referral__told_by=told_by) == []
+
+
 def test_all_that_is_missing_is_told_at_once() -> None:
     gone = {
         "referral__question": None, "referral__rule": None, "left__symptoms": None, "left__before": None,
@@ -119,7 +139,19 @@ def test_a_reason_in_words_asks_for_onset(reason: str, asked: bool) -> None:
 
 def test_a_matter_of_no_ear_needs_no_findings_of_one() -> None:
     changes: dict[str, Any] = {"left": None, "referral__ear": "neither", "referral__rule": "a local rule"}
-    assert found(**changes) == []
+    assert found(**changes, reasons=["routine"]) == []
+
+
+@pytest.mark.parametrize("ear", ["right", "left"])
+def test_hearing_loss_of_no_ear_still_says_since_when_and_how_fast(ear: str) -> None:
+    def about(symptoms: list[Any]) -> list[tuple[str, str]]:
+        ears: dict[str, Any] = {"right": None, "left": None, **({ear: {"symptoms": symptoms}} if symptoms else {})}
+        return found(referral__ear="neither", **ears)
+
+    whole = {"term": "sudden hearing loss", "onset": "2026-05-25", "developed_over": {"value": 1, "unit": "d"}}
+    assert about([whole]) == []
+    assert about(["hearing loss"]) == [("D123", f"{ear}.symptoms[0]")]
+    assert about([]) == [("D123", "referral.reason")]
 
 
 def test_both_ears_need_findings_of_both() -> None:

@@ -89,11 +89,18 @@ def tell_encounter(encounter: Json) -> str:
     attendance = "; ".join(label(t) for t in encounter.get("type", ()))
     reasons = listed([words(r) for r in encounter.get("reasonCode", ())])
     said = ", ".join(p for p in (f"Visit of {when}" if when else "Visit", place, attendance) if p)
+    said += f". Came with {came}" if (came := escorted_by(encounter)) else ""
     return f"{said}. Came because of: {reasons}." if reasons else f"{said}. Why the client came is not recorded."
 
 
 _PLACE = {"AMB": "at the clinic", "HH": "at home", "FLD": "in a care home"}
 """The class of the Encounter as we write it."""
+
+
+def escorted_by(encounter: Json) -> str:
+    """Who came along, as the encounter names them; empty where nobody is named."""
+    came = [p for p in encounter.get("participant", ()) if any("ESC" in _codes(t) for t in p.get("type", ()))]
+    return listed([str(p["individual"]["display"]) for p in came if p.get("individual", {}).get("display")])
 
 
 def visit_time(encounter: Json) -> str:
@@ -108,7 +115,8 @@ def visit_time(encounter: Json) -> str:
 
 def tell_consent(consent: Json) -> str:
     policy, provision = consent.get("policyRule", {}), consent.get("provision", {})
-    said = [_consent_given(consent)]
+    who = listed([str(p["display"]) for p in consent.get("performer", ()) if p.get("display")])
+    said = [_consent_given(consent), *([f"by {who}"] if who else [])]
     if until := provision.get("period", {}).get("end"):
         said.append(f"until {day(until)}")
     form = policy.get("text", "")

@@ -9,6 +9,7 @@ from bridge.data import load_csv, table_path
 from bridge.fhir.own import own_code
 from bridge.fhir.tell.referral import is_referral, referral_fact
 from bridge.fhir.tell.words import asserted, day, label, listed, sentence, words, words_inside
+from bridge.nothing_words import says_nothing
 
 Json = dict[str, Any]
 
@@ -52,9 +53,15 @@ def condition_fact(condition: Json) -> str:
 def procedure_fact(procedure: Json) -> str:
     """`microsuction, outcome: complete; why this method: …; used: fine end`."""
     said = f"{words(procedure.get('code'))}, outcome: {procedure_outcome(procedure)}"
+    said = f"nothing was done (noted as “{words(procedure.get('code'))}”)" if nothing_done(procedure) else said
     said += "".join(f"; {name}: {words}" for name, words in procedure_details(procedure))
     used = [words(c) for c in procedure.get("usedCode", ())]
     return said + (f"; used: {listed(used)}" if used else "") + _notes(procedure)
+
+
+def nothing_done(procedure: Json) -> bool:
+    """Whether the method itself says that there was none, and no outcome says otherwise."""
+    return "outcome" not in procedure and says_nothing("method", str(procedure.get("code", {}).get("text", "")))
 
 
 def procedure_outcome(procedure: Json) -> str:

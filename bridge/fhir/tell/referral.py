@@ -9,7 +9,7 @@ from typing import Any
 
 from bridge.fhir.own import first_word, word
 from bridge.fhir.tell.words import listed, moment, sentence, words
-from bridge.referral_tables import called, rule_of
+from bridge.referral_tables import called, rule_of, spoken
 
 Json = dict[str, Any]
 
@@ -40,13 +40,12 @@ def referral_headline(request: Json) -> str:
 def referral_fact(request: Json) -> str:
     """`Referred to audiology. Routine. Why: … Question: … The receiver was told by phone, …`"""
     priority = str(request.get("priority", "routine"))
-    told = how_told(request)
+    told, no_call = how_told(request), no_call_told(request)
     said = [
         f"Referred to {receiver(request)}",
         "Immediate" if priority == "stat" and call_recorded(request) else _SPEED.get(priority, priority),
         deadline(request),
-        f"How the receiver was told: {told}" if told else "",
-        "How the receiver was told is not recorded" if priority == "stat" and not told else "",
+        no_call or (f"How the receiver was told: {told}" if told else ""),
         *(f"Why: {r['text']}" for r in request.get("reasonCode", ()) if r.get("text")),
         *(f"Question: {n['text']}" for n in request.get("note", ()) if n.get("text")),
         f"Rule it follows: {followed}" if (followed := rule_followed(request)) else "",
@@ -78,7 +77,7 @@ def deadline(request: Json) -> str:
     end = str(request.get("occurrencePeriod", {}).get("end", ""))
     within = _details(request).get("within", "")
     if not end:
-        return ""
+        return f"To be seen {within} of the visit" if within else ""
     return f"To be seen by {moment(end)}" + (f", that is {within} of the visit" if within else "")
 
 
@@ -90,15 +89,34 @@ def rule_followed(request: Json) -> str:
 
 
 def how_told(request: Json) -> str:
-    """`phone, 3 November 2026, 11:05; call taken by: …; agreed: …; receipt: …`"""
+    """`phone, 3 November 2026, 11:05; call taken by: …; agreed: …; receipt: …`
+
+    Words that speak of a call which did not come about are quoted as such.
+    """
+    by = _details(request).get("told by", "")
+    return _told(request, quoted=spoken(by) and not called(by))
+
+
+def _told(request: Json, *, quoted: bool) -> str:
     details = _details(request)
+    by = details.get("told by", "")
     about = [
-        ", ".join(t for t in (details.get("told by"), moment(details.get("told at", ""))) if t),
+        ", ".join(t for t in (f"noted as “{by}”" if by and quoted else by, moment(details.get("told at", ""))) if t),
         f"taken by {details['told to']}" if "told to" in details else "",
         f"agreed: {details['agreed']}" if "agreed" in details else "",
         f"receipt: {details['receipt']}" if "receipt" in details else "",
     ]
     return "; ".join(said.rstrip(".") for said in about if said)
+
+
+def no_call_told(request: Json) -> str:
+    """`No call is recorded (noted as “phone, no answer”)` of an immediate referral whose record tells of none; else
+    empty."""
+    if request.get("priority") != "stat" or call_recorded(request):
+        return ""
+    told = _told(request, quoted=True)
+    said = "No call is recorded" + (" with its time" if called(_details(request).get("told by", "")) else "")
+    return f"{said} ({told})" if told else said
 
 
 def call_recorded(request: Json) -> bool:
