@@ -5,14 +5,15 @@ from __future__ import annotations
 import re
 from collections import Counter
 from collections.abc import Iterable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date, timedelta
 from functools import lru_cache
 
-from bridge.layout.formats import months
+from bridge.layout.formats import months, weekdays
 
+_WEEKDAY = re.compile(r"([^\W\d_]{2,}(?:-feira)?)(\.?,?\s+)(?=\d)")
 _TIME = re.compile(
-    r"(?:T|,?\s+|\s*/\s*)(?P<time>\d{1,2}[:.]\d{2}(?::\d{2})?(?:\s*[ap]\.?m\.?)?)(?:\.\d+)?(?:Z|[+-]\d\d:?\d\d)?$",
+    r"(?:T|,?\s+|\s*/\s*)(?P<time>\d{1,2}(?:[:.]|\s?h\s?)\d{2}(?::\d{2})?(?:\s*[ap]\.?m\.?)?)(?:\.\d+)?(?:Z|[+-]\d\d:?\d\d)?$",
     re.IGNORECASE,
 )
 _NUMBERS = re.compile(r"(\d{1,2})([-/. ])(\d{1,2})\2(\d{4}|\d{2})")
@@ -23,6 +24,9 @@ _CLOCKS = (
     (re.compile(r"\d{1,2}:\d{2}"), "HH:MM"),
     (re.compile(r"\d{1,2}:\d{2}:\d{2}"), "HH:MM:SS"),
     (re.compile(r"\d{1,2}\.\d{2}"), "HH.MM"),
+    (re.compile(r"\d{1,2}h(?:\d{2})?"), "HHhMM"),
+    (re.compile(r"\d{1,2} h (?:\d{2})?"), "HH h MM"),
+    (re.compile(r"\d{1,2}:\d{2} ?(?:Uhr|uur)"), "HH:MM Uhr"),
     (re.compile(r"\d{1,2}:\d{2}\s*[ap]\.?m\.?", re.IGNORECASE), "h:mm am/pm"),
     (re.compile(r"\d{1,2}\.\d{2}\s*[ap]\.?m\.?", re.IGNORECASE), "h.mm am/pm"),
 )
@@ -42,11 +46,15 @@ class Seen:
     time: str = ""
     day: date | None = None
     """Where it can be told without knowing the order."""
+    weekday: str = ""
 
 
 @lru_cache(65_536)
 def read_date(text: str) -> Seen | None:
     """How a cell writes a date, or None. No order of day and month is assumed."""
+    if (found := _WEEKDAY.match(text)) and found[1].casefold() in weekdays():
+        rest = read_date(text[found.end() :])
+        return rest and replace(rest, weekday=found[1].casefold(), format=f"ddd{found[2].lstrip('.')}{rest.format}")
     time = ""
     if (found := _TIME.search(text)) and found.start() >= 6:
         time, text = found["time"], text[: found.start()]
@@ -138,6 +146,8 @@ def ways(columns: Iterable[Counter[str]]) -> Ways:
                     known = proof.setdefault(seen.format, set())
                     if max(seen.numbers) > 12:
                         known.add("day first" if seen.numbers[0] > 12 else "month first")
+                    elif order := _by_weekday(seen):
+                        known.add(order)
     made = Ways(short_years=short, times=[t for t, _ in sorted(times.items(), key=lambda p: (-p[1], p[0]))])
     orders = {order for known in proof.values() for order in known}
     told = []
@@ -150,7 +160,8 @@ def ways(columns: Iterable[Counter[str]]) -> Ways:
         if len(known) == 1 and len(orders) == 1:
             order = next(iter(known))
             made.formats.append(_ordered(form, order))
-            told.append(f"a day over 12 stands {'first' if order == 'day first' else 'second'}")
+            shown = "the day of the week shows that the day" if form.startswith("ddd") else "a day over 12"
+            told.append(f"{shown} stands {'first' if order == 'day first' else 'second'}")
         else:
             made.open += both
             told.append(
@@ -158,6 +169,16 @@ def ways(columns: Iterable[Counter[str]]) -> Ways:
             )
     made.why = "; ".join(dict.fromkeys(told)) or ("one way only" if made.formats else "")
     return made
+
+
+def _by_weekday(seen: Seen) -> str:
+    """The order that the day of the week proves: 11/05/2026 is a Monday one way only."""
+    if not seen.weekday or seen.numbers is None or seen.short:
+        return ""
+    first, second = seen.numbers
+    days = {"day first": _day(seen.year, second, first), "month first": _day(seen.year, first, second)}
+    fit = [order for order, day in days.items() if day and day.weekday() in weekdays().get(seen.weekday, ())]
+    return fit[0] if len(fit) == 1 else ""
 
 
 def _ordered(form: str, order: str) -> str:

@@ -16,7 +16,9 @@ MOST = 0.8
 
 _NUMBER = re.compile(r"[-+−]?\d{1,6}(?:[.,]\d{1,6})?")
 _POSTCODE = re.compile(
-    r"[A-Z]{1,2}\d[A-Z\d]?\s*\d[A-Z]{2}|\d{2}-\d{3}|\d{4,5}(?:-\d{3,4})?|\d{4}\s?[A-Z]{2}|\d{3} \d{2}", re.I
+    r"[A-Z]{1,2}\d[A-Z\d]?\s*\d[A-Z]{2}|[A-Z]\d[\dW]\s?[A-Z\d]{4}"
+    r"|\d{2}-\d{3}|\d{4,5}(?:-\d{3,4})?|\d{4}\s?[A-Z]{2}|\d{3} \d{2}",
+    re.I,
 )
 _EMAIL = re.compile(r"[^@\s]+@[^@\s]+\.[^@\s]+")
 _INITIALS = re.compile(r"[A-ZÄÖÜÅØÆŁŚŻ]{2,4}|(?:[A-Z]\.){2,3}")
@@ -98,7 +100,7 @@ def _person(column: Column) -> Verdict:
 
 
 def _pain(text: str) -> bool:
-    return text.isdigit() and 0 <= int(text) <= 10
+    return re.fullmatch(r"(?:\d|10)\s*(?:/\s*10)?", text, re.ASCII) is not None
 
 
 def _whole(text: str) -> bool:

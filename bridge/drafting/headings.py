@@ -140,8 +140,10 @@ def _has_twin(part: Part, rest: Key, twins: frozenset[tuple[str, Key]], front: b
 
 
 def _twins(keys: list[Key], language: str, *, pairs: bool) -> frozenset[tuple[str, Key]]:
-    """Which headings, without their side, stand in the sheet for which ear. `pairs`: with marks of eyes that are marks of
-    ears in the sheet's language."""
+    """Which headings, without their side, stand in the sheet for which ear.
+
+    `pairs`: with marks of eyes that are marks of ears in the sheet's language.
+    """
     cuts = (cut for key in keys for cut in _cuts(key, language, _SIDES, None))
     return frozenset((cut.part, cut.rest) for cut in cuts if pairs or cut.word.replace(" ", "") not in LATIN)
 

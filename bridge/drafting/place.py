@@ -3,18 +3,21 @@
 from __future__ import annotations
 
 import re
-from collections import Counter
+from collections.abc import Mapping
 
-from bridge.drafting.by_cells import CONSENTS, LONG, by_cells, sided
+from bridge.drafting.by_cells import CONSENTS, by_cells, hard_evidence, sided, text_of
 from bridge.drafting.dates import clock, is_date
+from bridge.drafting.evidence import FIELDS, is_prose, kinds_of
 from bridge.drafting.fits import MOST, TESTS, Verdict, is_initials, is_number, is_percent
 from bridge.drafting.headings import Said
 from bridge.drafting.settings import term_kind
 from bridge.drafting.shapes import IGNORE, Column, Place, Sure, Terms
-from bridge.drafting.words import MOST_ASKED, group_of, read_words
+from bridge.drafting.words import MOST_ASKED, group_of, meaning, read_words
 from bridge.layout import find_field
 
-_WAX = ("wax-amount", "wax-consistency", "wax-colour")
+_CLINICAL = frozenset(("method", "wax", "drum", "canal", "tool", "outcome", "event", "symptom"))
+_SURGERIES = 4
+"""Different names of practices or people from which a column holds such names."""
 
 
 def place(
@@ -24,17 +27,27 @@ def place(
     column of the dates of visits."""
     if said.fields:
         return _by_heading(said, column, language, terms, dates)
-    return by_cells(said, column, few, terms)
+    return by_cells(said, column, few, language, terms)
 
 
 def _by_heading(said: Said, column: Column, language: str, terms: Terms | None, dates: Column | None) -> Place:
     if said.side in ("right", "left") and not any(f.startswith("ear") or f == IGNORE for f in said.fields):
-        return by_cells(said, column, False, terms)
-    fields, rank = list(said.fields), 3 if said.exact and said.language in (language, "en") else 2 if said.exact else 1
+        return by_cells(said, column, False, language, terms)
+    table = said.exact and not said.made and said.language in (language, "en")
+    fields, rank = list(said.fields), 3 if table else 2 if said.exact else 1
     why = "the heading says so" if said.exact else f"the heading looks like “{said.like}”"
+    why = "the words of the heading say so" if said.made and said.exact else why
     sure: Sure = "sure" if rank == 3 else "likely"
+    if rank < 3 and (proven := hard_evidence(column)):
+        return Place([proven], "likely", "by its cells alone", 0)
     if fields == [IGNORE]:
-        return Place(fields, sure if said.exact else "unsure", "no part of a visit", rank)
+        return _ignored(said, column, rank, language, terms)
+    if "family_doctor" in fields and len(fields) < 3 and _answers(column, language):
+        options = ["sharing.status", "requests", "family_doctor", IGNORE]
+        return Place(options, "unsure", "a doctor in the heading, and yes and no in the cells", rank)
+    if "sharing.status" in fields and _doctors(column, language):
+        options = ["family_doctor", "sharing.recipients", "referral.to", *fields, IGNORE]
+        return Place([*dict.fromkeys(options)], "unsure", "its cells are names, no answers", rank)
     if said.needs == "ask":
         return Place([*dict.fromkeys([*fields, IGNORE])], "unsure", "the heading can mean more than one thing", rank)
     if rank == 1 and set(fields) & {*CONSENTS, "ear"}:
@@ -47,22 +60,25 @@ def _by_heading(said: Said, column: Column, language: str, terms: Terms | None, 
             return Place(fields, "unsure", more, rank)
         why += more
     if fields == ["client.legal_name"] and column.share(is_initials) > MOST:
-        return by_cells(said, column, False, terms)
+        return by_cells(said, column, False, language, terms)
     if said.needs == "whole-ear":
-        return _whole_ear(said, column, rank, terms)
+        return _whole_ear(said, column, rank, language, terms)
+    if said.needs == "form" and _answers(column, language):
+        options = ["consent.status", "sharing.status", "consent.form", IGNORE]
+        return Place(options, "unsure", "a form of consent in the heading, and answers in the cells", rank)
     if column.codes and (field := find_field(sided(fields[0]), "visit")) and field.kind in ("term", "model"):
         if not group_of(field) or group_of(field) == "wax":
             return Place([*fields, IGNORE], "unsure", "its cells are codes of your own, not words", rank)
     elif not said.needs and column.filled and _not_words(column, fields[0]):
-        found = by_cells(said, column, False, terms)
+        found = by_cells(said, column, False, language, terms)
         return Place(
             found.fields, "unsure" if len(found.fields) > 1 else "likely", f"{why}, and its cells say otherwise", 0
         )
     if said.needs == "which-number":
         fields, told = _which_number(column, dates)
         return Place(fields, "likely" if len(fields) == 1 else "unsure", told, rank)
-    if said.needs == "doctor" and column.share(lambda c: c.casefold().startswith(("dr ", "dr.", "doctor "))) > 0.5:
-        return Place(["family_doctor", "family_doctor.doctor", IGNORE], "unsure", "the cells begin with Dr", rank)
+    if said.needs == "doctor" and column.share(_is_doctor) > MOST:
+        return Place(["family_doctor.doctor"], "likely", "the cells are names that begin with Dr", rank)
     if not column.filled:
         return Place(fields, "likely" if sure == "sure" else sure, f"{why}; all its cells are empty", rank)
     if said.needs in TESTS:
@@ -71,6 +87,8 @@ def _by_heading(said: Said, column: Column, language: str, terms: Terms | None, 
             if column.share(lambda c: re.fullmatch(r"1\d{9}", c) is not None) > MOST:
                 told = "numbers that count seconds since 1970, perhaps; let the query turn them into dates"
                 return Place([*fields, IGNORE], "unsure", told, rank)
+            if said.needs == "visit-date" and column.share(lambda c: bool(clock(c))) > MOST:
+                return Place(["start.time"], "likely", "a word for when, and times of day in the cells", rank)
             return Place([*fields, "note", IGNORE], "unsure", f"{why}, but its cells do not bear it out", rank)
         why += f"; {told}"
     if said.needs == "choice" and (field := find_field(sided(fields[0]), "visit")):
@@ -116,17 +134,52 @@ def _not_words(column: Column, field: str) -> bool:
     return dates > 0.8 or column.share(is_number) > 0.8
 
 
-def _whole_ear(said: Said, column: Column, rank: int, terms: Terms | None) -> Place:
-    """A heading of a side and a stage alone: running text, or wax where its words are mostly about that."""
-    if not said.stage or column.share(lambda c: len(c.split()) >= LONG) > 0.5:
-        return Place(list(said.fields), "likely", "the heading names the ear and nothing else", rank)
-    parts = Counter(p.strip() for cell in column.cells for p in re.split(r"[,;/]", cell) if p.strip())
-    wax = sum(n for p, n in parts.items() if terms and any(terms.find(k, p) for k in _WAX))
-    rest = sum(n for p, n in parts.items() if terms and any(terms.find(k, p) for k in ("drum", "canal", "contents")))
-    if wax > 2 * rest and wax * 2 >= sum(parts.values()):
+def _ignored(said: Said, column: Column, rank: int, language: str, terms: Terms | None) -> Place:
+    """What is no part of a visit, unless its cells look as if they were."""
+    kinds = kinds_of(column, language, terms)
+    if rank < 3 and kinds.best in _CLINICAL:
+        return Place([FIELDS[kinds.best], text_of(said), IGNORE], "unsure", "its cells are words of the trade", rank)
+    if rank < 3 and is_prose(column):
+        return Place([text_of(said), IGNORE], "unsure", "running text under a heading of the office, perhaps", rank)
+    return Place([IGNORE], "sure" if rank == 3 else "likely", "no part of a visit", rank)
+
+
+def _answers(column: Column, language: str) -> bool:
+    """Whether the cells are answers to a question: yes, no, given, refused."""
+    groups = ("yes-no", "sharing.status", "consent.status")
+    return column.filled > 0 and column.share(lambda c: any(meaning(g, c, language) for g in groups)) >= MOST
+
+
+def _doctors(column: Column, language: str) -> bool:
+    """Whether the cells are names, and none of them is an answer."""
+    named = column.share(lambda c: len(c) > 3 and c[:1].isupper() and not any(x.isdigit() for x in c))
+    answers = column.share(lambda c: any(meaning(g, c, language) for g in ("yes-no", "sharing.status")))
+    return column.filled >= _SURGERIES and named > MOST and not answers and column.share(lambda c: " " in c) > 0.5
+
+
+def _is_doctor(cell: str) -> bool:
+    return cell.casefold().startswith(("dr ", "dr.", "doctor ", "dra ", "dra.", "dott", "lek.")) and "," not in cell
+
+
+def _whole_ear(said: Said, column: Column, rank: int, language: str, terms: Terms | None) -> Place:
+    """A heading of a side and a stage alone: running text, or what its words are for."""
+    kinds = kinds_of(column, language, terms)
+    if is_prose(column):
+        return Place(list(said.fields), "likely", "the heading names the ear, and its cells are running text", rank)
+    if kinds.cells > 1 and kinds.wax > 0.6 and kinds.wax >= 2 * max(_others(kinds.shares), default=0):
         return Place(["ear.@.wax"], "likely", "its cells are words for wax", rank)
-    options = ["ear.@.wax", "ear.@.note", "ear.@.drum", "ear.@.canal", IGNORE]
-    return Place(options, "unsure", "the heading names the ear and the stage, and not what was seen", rank)
+    if not said.stage:
+        field = FIELDS.get(kinds.best, "")
+        if field and "@" not in field:
+            return Place([field], "likely", "the heading names the ear, its cells are words for that", rank)
+        return Place(list(said.fields), "likely", "the heading names the ear and nothing else", rank)
+    likely = [FIELDS[k] for k in kinds.likely if k in FIELDS]
+    options = [*likely, "ear.@.wax", "ear.@.note", "ear.@.drum", "ear.@.canal", IGNORE]
+    return Place([*dict.fromkeys(options)], "unsure", "the heading names the ear and the stage, and not what", rank)
+
+
+def _others(shares: Mapping[str, float]) -> list[float]:
+    return [share for kind, share in shares.items() if kind in ("drum", "canal", "contents", "method", "event")]
 
 
 def _which_number(column: Column, dates: Column | None) -> tuple[list[str], str]:

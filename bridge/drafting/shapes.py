@@ -8,6 +8,8 @@ from dataclasses import dataclass
 from dataclasses import field as made
 from typing import Any, Literal, Protocol
 
+from bridge.layout import told_apart
+
 ASK = "ask"
 """Stands in a layout where a person has to answer first."""
 
@@ -68,7 +70,7 @@ class Sheet:
 
     def take(self, rows: Iterable[list[str]]) -> None:
         """Counts the cells of the rows of visits."""
-        self.columns = [Column(at, heading) for at, heading in enumerate(self.headings)]
+        self.columns = [Column(at, heading) for at, heading in enumerate(told_apart(self.headings))]
         for cells in rows:
             for column in self.columns:
                 text = cells[column.at].strip() if column.at < len(cells) else ""

@@ -2,23 +2,38 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections import Counter
+from collections.abc import Sequence
 
 from bridge.errors import InputError
 from bridge.layout.model import Layout
 from bridge.layout.tables import fold
 
 
-def missing_headings(headings: Iterable[str], layout: Layout) -> list[str]:
+def told_apart(headings: Sequence[str], layout: Layout | None = None) -> list[str]:
+    """The headings, the second of two that are alike as `Wax (2)`: with a layout, only where it names that one."""
+    wanted = None if layout is None else {fold(c.heading) for c in layout.columns}
+    there = {fold(h) for h in headings}
+    counts: Counter[str] = Counter()
+    found = []
+    for heading in headings:
+        counts[fold(heading)] += 1
+        name = f"{heading} ({counts[fold(heading)]})"
+        again = bool(heading) and counts[fold(heading)] > 1 and fold(name) not in there
+        found.append(name if again and (wanted is None or fold(name) in wanted) else heading)
+    return found
+
+
+def missing_headings(headings: Sequence[str], layout: Layout) -> list[str]:
     """Headings that the layout needs and the sheet lacks."""
-    have = {fold(h) for h in headings}
+    have = {fold(h) for h in told_apart(headings, layout)}
     return [c.heading for c in layout.columns if not c.optional and fold(c.heading) not in have]
 
 
-def extra_headings(headings: Iterable[str], layout: Layout) -> list[str]:
+def extra_headings(headings: Sequence[str], layout: Layout) -> list[str]:
     """Headings of the sheet that the layout does not name."""
     known = {fold(c.heading) for c in layout.columns}
-    return [h for h in headings if h.strip() and fold(h) not in known]
+    return [h for h in told_apart(headings, layout) if h.strip() and fold(h) not in known]
 
 
 def choose_layout(headings: Sequence[str], layouts: Sequence[Layout]) -> Layout:

@@ -1,4 +1,4 @@
-"""How a layout says that dates and times are written: `dd/mm/yyyy`, `HH.MM`, `h:mm am/pm`."""
+"""How a layout says that dates and times are written: `dd/mm/yyyy`, `ddd d.m.yy`, `HH.MM`, `HHhMM`, `h:mm am/pm`."""
 
 from __future__ import annotations
 
@@ -9,9 +9,9 @@ from functools import cache
 from bridge.errors import MappingError
 from bridge.layout.tables import cell_words
 
-_DATE = re.compile(r"yyyy|yy|mmmm|mmm|mm|m|dd|d|\s+|.", re.IGNORECASE)
+_DATE = re.compile(r"yyyy|yy|mmmm|mmm|mm|m|dddd|ddd|dd|d|\s+|.", re.IGNORECASE)
 _TIME = re.compile(r"HH|H|MM|M|SS|S|am/pm|\s+|.", re.IGNORECASE)
-_ORDER = ("year", "month", "day")
+_H = "[h]"
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,6 +35,17 @@ def months() -> dict[str, int]:
             if found.setdefault(word, int(kind)) != int(kind):
                 raise MappingError(f"In cell-words.csv, “{word}” is the name of two months.")
     return found
+
+
+@cache
+def weekdays() -> dict[str, frozenset[int]]:
+    """Names of the days of the week and the days they stand for, Monday 0: `ma` is Monday or Tuesday."""
+    found: dict[str, set[int]] = {}
+    for kind, words in cell_words().items():
+        if kind.startswith("day "):
+            for word in words:
+                found.setdefault(word, set()).add(int(kind.removeprefix("day ")) - 1)
+    return {word: frozenset(days) for word, days in found.items()}
 
 
 @cache
@@ -69,11 +80,17 @@ def without_day(format: Format) -> Format | None:
 @cache
 def time_format(text: str) -> Format:
     """A time's format. Raises ValueError with what is wrong."""
-    tokens = _TIME.findall(text.strip())
+    tokens = _letter_h(_TIME.findall(text.strip()))
     parts = tuple(p for t in tokens if (p := _time_part(t)))
     if len(set(parts)) != len(parts) or not {"hour", "minute"} <= set(parts):
         raise ValueError("needs hours (HH) and minutes (MM), each once")
     return Format(text, _compile([_time_piece(t, tokens, i) for i, t in enumerate(tokens)]), parts)
+
+
+def _letter_h(tokens: list[str]) -> list[str]:
+    """In `HHhMM` the second h is a letter that stands between hours and minutes; nothing may follow it (`10h`)."""
+    at = next((i for i, t in enumerate(tokens) if t.lower() in ("h", "hh")), len(tokens))
+    return [_H if t == "h" and i > at else t for i, t in enumerate(tokens)]
 
 
 def clash(formats: tuple[Format, ...]) -> tuple[Format, Format] | None:
@@ -90,6 +107,8 @@ def _shape(text: str) -> str:
 
 
 def _date_part(token: str) -> str:
+    if token.lower().startswith("ddd"):
+        return "weekday"
     return {"y": "year", "m": "month", "d": "day"}.get(token[0].lower(), "") if token.isalpha() else ""
 
 
@@ -109,6 +128,8 @@ def _date_piece(token: str, tokens: list[str], at: int, year: int) -> str:
     part = _date_part(token)
     if part == "year":
         return f"(?P<year>[0-9]{{{year}}})"
+    if part == "weekday":
+        return "(?P<weekday>[^\\W\\d_][^\\W\\d_-]*(?:-feira)?)\\.?,?"
     if token.lower().startswith("mmm"):
         return "(?P<month>[^\\W\\d_]+)\\.?"
     return _digits(tokens, at, part) if part else _literal(token)
@@ -118,8 +139,12 @@ def _time_piece(token: str, tokens: list[str], at: int) -> str:
     part = _time_part(token)
     if part == "half":
         return r"\s*(?P<half>[ap])\.?m?\.?"
+    if part == "minute" and _H in tokens[:at]:
+        return "(?P<minute>[0-9]{2})?"
     if part in ("minute", "second"):
         return f"(?P<{part}>[0-9]{{2}})"
+    if token == _H:
+        return "h"
     return _digits(tokens, at, part) if part else _literal(token)
 
 

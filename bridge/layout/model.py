@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Container, Mapping
 from dataclasses import dataclass
 from datetime import date
+from types import MappingProxyType
 from typing import Literal
 
 from bridge.layout.fields import Field
@@ -63,6 +64,9 @@ class Layout:
     no: frozenset[str] = frozenset()
     constants: tuple[tuple[Target, str], ...] = ()
     file: str = ""
+    known: Mapping[str, Container[str]] = MappingProxyType({})
+    """Folded words of the practice's own term maps, by kind: known, besides the shipped ones, where a cell is taken
+    apart."""
 
     def targets(self) -> list[Target]:
         return [target for column in self.columns for target in column.targets]

@@ -13,6 +13,8 @@ from bridge.read.moments import Time, parse_date, parse_moment, parse_time
 from bridge.read.said import Cell, Day, Put
 from bridge.read.terms import said_in_note, understand
 from bridge.read.values import (
+    OUT_OF_TEN,
+    out_of_ten,
     parse_choice,
     parse_measure,
     parse_name,
@@ -70,7 +72,7 @@ def _single(layout: Layout, target: Target, text: str) -> Any:
     if field.kind == "percent":
         return parse_percent(text, target.unit)
     if field.kind == "whole":
-        value = parse_whole(text)
+        value = parse_whole(out_of_ten(text) if field.pattern.rpartition(".")[2] in OUT_OF_TEN else text)
         if field.choices and str(value) not in field.choices:
             raise CellError("R101", f"{value} is not one of: {', '.join(field.choices)}.", str(value))
         return value

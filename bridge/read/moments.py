@@ -9,7 +9,7 @@ from datetime import date, datetime, timedelta
 from functools import lru_cache
 from zoneinfo import ZoneInfo
 
-from bridge.layout.formats import Format, months, without_day
+from bridge.layout.formats import Format, months, weekdays, without_day
 from bridge.read.fault import CellError
 
 _MIDNIGHT = re.compile(r"(?:T|\s+)0?0[:.]00(?:[:.]00(?:\.0+)?)?Z?$")
@@ -61,7 +61,18 @@ def _date(found: re.Match[str], format: Format, partial: bool, first_year: int |
         day = date(year, month, int(parts.get("day") or 1))
     except ValueError:
         raise CellError("R104", f"This is a day that does not exist, read as {format.text}.", format.text) from None
+    if (word := parts.get("weekday")) is not None:
+        _weekday(word.casefold(), day)
     return day.isoformat() if "day" in parts else _known(f"{year:04}-{month:02}", partial, format)
+
+
+def _weekday(word: str, day: date) -> None:
+    """Raises CellError where the day of the week is none, or another than that of the date."""
+    known = weekdays().get(word)
+    if known is None:
+        raise CellError("R102", "The word before the date is not a day of the week that is known.", "weekday")
+    if day.weekday() not in known:
+        raise CellError("R104", "The day of the week and the date do not fit together.", "weekday")
 
 
 def _known(text: str, partial: bool, format: Format) -> str:

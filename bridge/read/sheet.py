@@ -10,7 +10,7 @@ from itertools import chain
 
 from bridge.errors import InputError
 from bridge.issues import Issue, Severity, Where, issue
-from bridge.layout import Column, Layout, Target, extra_headings
+from bridge.layout import Column, Layout, Target, extra_headings, told_apart
 from bridge.layout.formats import months
 from bridge.layout.tables import cell_words, fold
 from bridge.read.fault import cut
@@ -76,7 +76,8 @@ def known_headings(layout: Layout) -> frozenset[str]:
 
 def _bind(sheet: Sheet, layout: Layout) -> None:
     at: dict[str, list[int]] = {}
-    for index, name in enumerate(sheet.headings):
+    names = told_apart(sheet.headings, layout)
+    for index, name in enumerate(names):
         if name:
             at.setdefault(fold(name), []).append(index)
     where = sheet.make(sheet.heading_number, 0)
@@ -95,7 +96,7 @@ def _bind(sheet: Sheet, layout: Layout) -> None:
         sheet.bound += [Bound(index, column.heading, target) for index in found[:1] for target in column.targets]
     for name in () if other_sheet else dict.fromkeys(extra_headings(sheet.headings, layout)):
         told = f"The layout does not name the column “{cut(name)}”."
-        index = sheet.headings.index(name) + 1
+        index = names.index(name) + 1
         sheet.issues.append(issue("R207", told, sheet.make(sheet.heading_number, index)))
 
 

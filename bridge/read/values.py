@@ -24,6 +24,16 @@ def parse_number(text: str) -> Decimal:
     return Decimal(bare.replace(",", ".").replace("−", "-"))
 
 
+OUT_OF_TEN = frozenset(("pain_before", "pain_peak", "pain_after"))
+"""Fields whose numbers are on a scale from 0 to 10, so that `3/10` is 3 there."""
+
+
+def out_of_ten(text: str) -> str:
+    """The number before its own `/10`; anything else as it is."""
+    found = re.fullmatch(r"\s*(\d{1,2})\s*/\s*10\s*", text)
+    return found[1] if found else text
+
+
 def parse_whole(text: str) -> int:
     """A whole number. Raises CellError."""
     value = parse_number(text)

@@ -49,8 +49,11 @@ def main(folder: Path = HERE) -> int:
             elif kind != "right" and "-v" in sys.argv:
                 print(f"    {kind}: {told}")
     columns = max(1, total["columns"])
-    print(f"right {total['right']} ({total['right'] / columns:.0%}), asked {total['asked']}, wrong {total['wrong']}", end=" ")
-    print(f"of {total['columns']}: {(total['right'] + total['asked']) / columns:.0%} right or asked")
+    right, asked = total["right"], total["asked"]
+    print(
+        f"right {right} ({right / columns:.0%}), asked {asked}, wrong {total['wrong']} of {total['columns']}:", end=" "
+    )
+    print(f"{(right + asked) / columns:.0%} right or asked")
     return 1 if sum(total[kind] for kind in DANGERS) else 0
 
 

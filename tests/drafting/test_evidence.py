@@ -119,13 +119,15 @@ def test_two_columns_for_one_place_are_both_asked() -> None:
     assert [g.field for g in found.guesses[:2]] == [ASK, ASK]
 
 
-def test_a_heading_that_stands_twice_is_asked_once() -> None:
+def test_a_heading_that_stands_twice_is_two_columns(tmp_path: Path) -> None:
     from bridge.drafting import Sheet, draft_layout
 
-    sheet = Sheet("sheet", ["Date", "Surname", "Wax", "Wax"])
-    sheet.take([["14/05/2026", "Testington", "heavy", "mild"]])
+    sheet = Sheet("sheet", ["Date", "Surname", "Notes", "Notes", "Wax", "Wax"])
+    sheet.take([["14/05/2026", "Testington", "came late", "left early", "heavy", "mild"]] * 2)
     found = draft_layout(sheet)
-    assert [(g.heading, g.options) for g in found.guesses if g.field == ASK] == [("Wax", ["ignore"])]
+    told = [(g.heading, g.field) for g in found.guesses[2:]]
+    assert told == [("Notes", "note"), ("Notes (2)", "note"), ("Wax", ASK), ("Wax (2)", ASK)]
+    assert {i.rule for i in load(found, tmp_path)[1]} == {"R220"}
 
 
 def test_two_columns_of_notes_are_both_kept(tmp_path: Path) -> None:
