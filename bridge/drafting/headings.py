@@ -85,7 +85,7 @@ def read_headings(headings: Sequence[str], *, latin: bool = False) -> tuple[str,
         unit = next((unit for _, unit in reversed(pieces) if unit), "")
         last = pieces[-1][0] if len(pieces) > 1 else ()
         group = tuple(token for piece, _ in pieces[:-1] for token in piece)
-        found.append(_grouped(_said(key, last, unit, language, twins), key, last, group, language))
+        found.append(_in_percent(key, _grouped(_said(key, last, unit, language, twins), key, last, group, language)))
     for at, heading in enumerate(headings):
         outside = re.sub(r"[(\[][^()\[\]]*[)\]]", " ", heading)
         if not found[at].fields and outside != heading and (key := tokens(outside)):
@@ -95,6 +95,13 @@ def read_headings(headings: Sequence[str], *, latin: bool = False) -> tuple[str,
     if latin:
         found = [replace(s, side=LATIN[s.side_word]) if s.side == "eye" and s.side_word in LATIN else s for s in found]
     return language, found
+
+
+def _in_percent(key: Key, said: Said) -> Said:
+    """“Wax % R” is the percentage, wherever its sign stands."""
+    if "percent" in key and said.fields == ("ear.@.wax",):
+        return replace(said, fields=("ear.@.wax.percent",), needs="percent")
+    return said
 
 
 def known_columns(headings: Sequence[str]) -> int:
@@ -126,6 +133,8 @@ def _cuts(key: Key, language: str, kinds: tuple[str, ...], twins: frozenset[tupl
             rest = key[:start] + key[end:]
             if part.twin and twins is not None and not _has_twin(part, rest, twins, start == 0):
                 continue
+            if part.part == "eye" and twins is not None and _is_word(key[start:end], rest, language, twins):
+                continue
             yield _Cut(rest, part.part, " ".join(key[start:end]))
 
 
@@ -139,13 +148,20 @@ def _has_twin(part: Part, rest: Key, twins: frozenset[tuple[str, Key]], front: b
     return anywhere and any(side == other and (part.part, words) in twins for side, words in twins)
 
 
+def _is_word(mark: Key, rest: Key, language: str, twins: frozenset[tuple[str, Key]]) -> bool:
+    """Whether a mark of eyes is but a small word here: “consentement au soin”."""
+    others = sum((word, rest) in twins for word in LATIN if (word,) != mark)
+    return not others and any(p.part == "filler" and p.language == language for p in heading_parts().get(mark, ()))
+
+
 def _twins(keys: list[Key], language: str, *, pairs: bool) -> frozenset[tuple[str, Key]]:
     """Which headings, without their side, stand in the sheet for which ear.
 
     `pairs`: with marks of eyes that are marks of ears in the sheet's language.
     """
-    cuts = (cut for key in keys for cut in _cuts(key, language, _SIDES, None))
-    return frozenset((cut.part, cut.rest) for cut in cuts if pairs or cut.word.replace(" ", "") not in LATIN)
+    cuts = [cut for key in keys for cut in _cuts(key, language, _SIDES, None)]
+    marks = {(cut.word, cut.rest) for cut in cuts if cut.part == "eye"}
+    return frozenset(marks | {(c.part, c.rest) for c in cuts if pairs or c.word.replace(" ", "") not in LATIN})
 
 
 def _said(key: Key, last: Key, unit: str, language: str, twins: frozenset[tuple[str, Key]]) -> Said:
