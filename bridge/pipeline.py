@@ -6,7 +6,7 @@ records --read--> visit --complete, coding--> visit --check--> --build--> bundle
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any, Literal
 
@@ -90,7 +90,8 @@ class Converter:
         gives. Raises InputError."""
         first, counts = Ledger(), {}
         for source in sources:
-            counts[source] = sum(1 for _ in read_visits(source, layout or self.layout(source), self.zone, first))
+            chosen = self._knowing(layout or self.layout(source))
+            counts[source] = sum(1 for _ in read_visits(source, chosen, self.zone, first))
         self.ledger = Ledger(first)
         return counts
 
@@ -99,7 +100,7 @@ class Converter:
 
         Visits and clients are known over all sources of one Converter. Raises InputError for the source itself.
         """
-        chosen = layout or self.layout(source)
+        chosen = self._knowing(layout or self.layout(source))
         for reading in read_visits(source, chosen, self.zone, self.ledger):
             yield self.one(reading, kind)
 
@@ -111,6 +112,12 @@ class Converter:
         if name:
             return load_layout(table_path("layouts", f"{name}.yaml", own=self.folder))
         return load_layouts(self.folder / "layouts") or load_layouts(table_path("layouts"))
+
+    def _knowing(self, layout: Layout | list[Layout] | None) -> Layout | list[Layout] | None:
+        """Layouts that know the practice's own words too."""
+        if isinstance(layout, list):
+            return [replace(one, known=self.maps.words) for one in layout]
+        return layout and replace(layout, known=self.maps.words)
 
     def one(self, reading: Reading, kind: Kind = "document") -> Conversion:
         """What becomes of one record: checked and built, or told why not."""

@@ -12,7 +12,7 @@ from bridge.coding.term_map import TermMaps
 from bridge.coding.unknown import cut, without_brackets
 from bridge.issues import Issue, Where, issue
 from bridge.nothing_words import answer_of, says_nothing
-from bridge.phrases import parse_phrase, qualifier
+from bridge.phrases import parse_phrase, partly_denied, qualifier
 from bridge.phrases.tables import role, tidy, whole
 from bridge.visit import Term, Visit
 from bridge.visit.care import Allergies, Allergy, Medicines
@@ -77,6 +77,8 @@ def _medicines(visit: Visit, issues: list[Issue]) -> Medicines | None:
         text = item.name.text
         if answer_of("medicines", text):
             told = f"“{cut(text)}” says neither which medicine is taken nor plainly that there is none."
+        elif not item.name.assertion and partly_denied(without_brackets(text), "medicine"):
+            told = f"“{cut(text)}” does not plainly say whether it is taken."
         elif _ended_somewhere(item.name):
             told = f"“{cut(text)}” speaks of an end, and does not plainly say whether it is still taken."
         else:

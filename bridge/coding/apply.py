@@ -6,14 +6,17 @@ from bridge.coding.answers import plain_answers
 from bridge.coding.concepts import Concept, Kind
 from bridge.coding.doubts import doubts
 from bridge.coding.finer import Side, side_of
+from bridge.coding.narrower import narrower
 from bridge.coding.term_map import TermMaps
-from bridge.coding.unknown import Found, ambiguous, cut, unknown, unread, without_brackets
+from bridge.coding.unknown import Found, ambiguous, cut, partly, unknown, unread, without_brackets
+from bridge.coding.wax_removal import without_wax
 from bridge.issues import Issue, Where, issue
-from bridge.nothing_words import ASK, answer_of
-from bridge.phrases import Phrase, parse_phrase, qualifier
+from bridge.nothing_words import answer_of
+from bridge.phrases import Phrase, parse_phrase, partly_denied, qualifier, takes_away
 from bridge.phrases.fold import fold
 from bridge.phrases.tables import role
 from bridge.phrases.vocabulary import without_part
+from bridge.referral_place import not_a_place
 from bridge.visit import Term, Visit, map_terms
 from bridge.visit.base import Assertion
 
@@ -48,7 +51,7 @@ def code_visit(visit: Visit, maps: TermMaps) -> tuple[Visit, list[Issue]]:
             issues.append(issue(found.rule, found.message, Where(path=path, record=visit.number), cause=found.cause))
         return found.term
 
-    coded = map_terms(visit, change)
+    coded = without_wax(map_terms(visit, change))
     return coded, [*issues, *doubts(coded)]
 
 
@@ -56,25 +59,40 @@ def _look_up(kind: Kind, term: Term, maps: TermMaps, side: Side) -> Found:
     if not kind.assertable:
         return _plain(kind, term, maps, side)
     words = without_brackets(term.text) if kind.open else term.text
+    concept = maps.find(kind.name, term.text)
     phrase = parse_phrase(words, kind.name)
     said = phrase.assertion if phrase else qualifier(words, kind.name)
-    if said and term.assertion not in (None, said):
-        message = f"“{cut(term.text)}” is {SAID[said]} in its words, but the record calls it {term.assertion}."
-        return Found(term, "M104", message, f"{kind.name}:{fold(term.text)}")
+    if said and term.assertion not in (None, said) and not (concept and term.assertion == "present"):
+        return Found(term, "M104", _at_odds(term, said), f"{kind.name}:{fold(term.text)}")
+    if concept and said and term.assertion not in (None, "present"):
+        return Found(term, "M104", _twice(term, said), f"{kind.name}:{fold(term.text)}")
     if kind.open and term.assertion == "present":
         term = _with(term, term.codings, None)
-    surely = term.assertion or _unsaid(kind)
-    if concept := maps.find(kind.name, term.text):
-        return Found(_coded(kind, term, concept, surely, maps, side))
+    if concept:
+        return Found(_coded(kind, term, concept, term.assertion or _unsaid(kind), maps, side))
     if phrase is None:
+        if partly_denied(words, kind.name):
+            return partly(kind, term)
         return unread(kind, _with(term, (), said) if kind.open and said else term)
-    surely = said or surely
+    surely = said or term.assertion or _unsaid(kind)
     if concept := _concept(kind, phrase, maps):
+        if said and takes_away(words, said) and narrower(maps, concept, phrase.term):
+            return partly(kind, term)
         return Found(_coded(kind, term, concept, surely, maps, side))
     found = ambiguous(kind, term, phrase.term) or unknown(kind, term, phrase.term, maps)
-    if kind.name == "impression":
+    if said in ("absent", "past") and not kind.open and kind.name != "past-event":
+        surely = term.assertion  # nobody knows what it is that is denied
+    elif kind.name == "impression":
         surely = term.assertion or said  # words that no map knows are no diagnosis that somebody confirmed
     return Found(_with(term, (), surely), found.rule, found.message, found.cause)
+
+
+def _at_odds(term: Term, said: Assertion) -> str:
+    return f"“{cut(term.text)}” is {SAID[said]} in its words, but the record calls it {term.assertion}."
+
+
+def _twice(term: Term, said: Assertion) -> str:
+    return f"“{cut(term.text)}” is {SAID[said]} in its words, and the record calls it {term.assertion} as well."
 
 
 def _unsaid(kind: Kind) -> Assertion | None:
@@ -86,8 +104,10 @@ def _unsaid(kind: Kind) -> Assertion | None:
 
 def _plain(kind: Kind, term: Term, maps: TermMaps, side: Side) -> Found:
     """A word of a field that holds plain answers: nothing there can be denied or doubted."""
-    if kind.name == "method" and answer_of("method", term.text) == ASK:
-        return Found(term)  # what stands beside it decides
+    if kind.name == "method" and answer_of("method", term.text):
+        return Found(term)  # nothing was done, or what stands beside it decides
+    if kind.name == "referral-target" and maps.find(kind.name, term.text) is None and not_a_place(term):
+        return Found(term)  # refused by the check of the record
     phrase, said = parse_phrase(term.text, kind.name), qualifier(term.text, kind.name)
     concept = maps.find(kind.name, term.text)
     if term.assertion not in (None, "present", said) or (said and not concept):

@@ -15,6 +15,11 @@ from bridge.visit import EARS, STAGES, Term, Visit
 
 def doubts(visit: Visit) -> Iterator[Issue]:
     """Issues of a coded visit, each at its field."""
+    for index, caution in enumerate(visit.cautions):
+        if caution.ear is None and _own(caution.term) == "caution-only-hearing-ear":
+            told = f"“{cut(caution.term.text)}” does not say which ear it is."
+            where = Where(path=f"cautions[{index}]", record=visit.number)
+            yield issue("M113", told, where, cause="only-hearing-ear")
     for ear in EARS:
         record = visit.ear(ear)
         for index, work in enumerate(record.work if record else ()):

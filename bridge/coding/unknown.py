@@ -36,6 +36,12 @@ def unread(kind: Kind, term: Term) -> Found:
     return Found(term) if kind.open else Found(term, "M101", _no_code(kind, term.text), cause)
 
 
+def partly(kind: Kind, term: Term) -> Found:
+    """Words that deny how much or of what kind something is: they stay words, neither there nor absent."""
+    message = f"“{cut(term.text)}” denies a degree or a kind of something, and not the thing; it stays as words."
+    return Found(term, "M112", message, f"{kind.name}:{fold(term.text)}")
+
+
 def unknown(kind: Kind, term: Term, words: str, maps: TermMaps) -> Found:
     """A plain word that no map knows, with known words spelt like it; nothing is said where any words are usual."""
     if kind.open:

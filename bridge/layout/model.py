@@ -3,9 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Container, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date
-from types import MappingProxyType
 from typing import Literal
 
 from bridge.layout.fields import Field
@@ -64,7 +63,7 @@ class Layout:
     no: frozenset[str] = frozenset()
     constants: tuple[tuple[Target, str], ...] = ()
     file: str = ""
-    known: Mapping[str, Container[str]] = MappingProxyType({})
+    known: Mapping[str, Container[str]] = field(default_factory=dict)
     """Folded words of the practice's own term maps, by kind: known, besides the shipped ones, where a cell is taken
     apart."""
 

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from bridge.phrases.clauses import Clause, Unclear, clause_of, clauses
 from bridge.phrases.intervals import interval
-from bridge.phrases.phrase import Phrase, parse_phrase, qualifier, side_behind, side_in_front
+from bridge.phrases.phrase import Phrase, parse_phrase, partly_denied, qualifier, side_behind, side_in_front, takes_away
 from bridge.phrases.running import ambiguous_words, watched_words
 from bridge.phrases.sides import side_words
 
@@ -21,9 +21,11 @@ __all__ = [
     "clauses",
     "interval",
     "parse_phrase",
+    "partly_denied",
     "qualifier",
     "side_behind",
     "side_in_front",
     "side_words",
+    "takes_away",
     "watched_words",
 ]

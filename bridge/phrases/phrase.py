@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass
+from functools import cache
 
 from bridge.phrases.tables import ambiguous, amounts, qualifiers, role, sides, tidy
 from bridge.phrases.vocabulary import one_term
@@ -37,6 +38,35 @@ def parse_phrase(text: str, kind: str = "") -> Phrase | None:
     ("warfarin stopped"). None is the careful answer: the words then stay a note, and
     `watched_words` tells what such a note must not lose.
     """
+    taken = _take(text, kind)
+    if taken is None or not _plain(taken, kind) or _partly(taken):
+        return None
+    return Phrase(taken.ears, taken.assertion, taken.term, taken.amount)
+
+
+def partly_denied(text: str, kind: str = "") -> bool:
+    """Whether a short phrase denies how much, how often or how new something is, and not the thing: "not very red"."""
+    taken = _take(text, kind)
+    return taken is not None and _partly(taken)
+
+
+def takes_away(words: str, assertion: Assertion) -> bool:
+    """Whether words with this assertion say that something is not there now: denied, or "no longer"."""
+    return assertion == "absent" or (assertion == "past" and words.partition(" ")[0].casefold() in role("denial"))
+
+
+@dataclass(frozen=True, slots=True)
+class _Taken:
+    """A phrase taken apart, before anybody asked whether its term is plain."""
+
+    ears: tuple[Ear, ...]
+    assertion: Assertion | None
+    denied: bool
+    term: str
+    amount: str
+
+
+def _take(text: str, kind: str) -> _Taken | None:
     rest = _EXAMINED.sub("", tidy(text).removesuffix(".").strip())
     if not rest or len(rest) > MAX_LENGTH or "\n" in text.strip():
         return None
@@ -44,15 +74,21 @@ def parse_phrase(text: str, kind: str = "") -> Phrase | None:
     if not ears:
         ears, rest = side_behind(rest)
     rest, amount_after = _amount(rest)
+    said = rest
     assertion, rest = _bracketed(rest, kind)
     if _MORE_THAN_ONE.search(rest) or _SLASHED.search(rest):
         return None
     rest, amount = _amount(rest)
     if amount and amount_after:
         return None
-    if not _plain(rest, assertion, kind):
-        return None
-    return Phrase(ears, assertion, rest, amount or amount_after)
+    denied = assertion is not None and takes_away(said, assertion)
+    return _Taken(ears, assertion, denied, rest, amount or amount_after)
+
+
+def _partly(taken: _Taken) -> bool:
+    if not taken.denied:
+        return False
+    return bool(taken.amount) or not role("degree").isdisjoint(taken.term.casefold().split())
 
 
 def qualifier(text: str, kind: str = "") -> Assertion | None:
@@ -148,8 +184,9 @@ def _amount(text: str) -> tuple[str, str]:
     return text, ""
 
 
-def _plain(term: str, assertion: Assertion | None, kind: str) -> bool:
+def _plain(taken: _Taken, kind: str) -> bool:
     """Whether the words left over can be one term: few, no clause, no side, no second qualifier."""
+    term, assertion = taken.term, taken.assertion
     if term and not term.strip("+"):
         return assertion is None  # an amount alone stands for its term: "R ++" in a column of wax
     words = term.casefold().replace(":", " : ").split()
@@ -171,9 +208,15 @@ def _plain(term: str, assertion: Assertion | None, kind: str) -> bool:
 
 
 def _hides(term: str, kind: str) -> bool:
-    """Whether a word that denies, doubts or dates stands where it is not read: "perf previously *"."""
+    """Whether a word that denies, doubts or dates stands where it is not read ("perf previously *"), or not in this
+    kind ("denies perf" of the drum)."""
     words = f" {term.casefold()} "
-    return any(f" {q.words} " in words for q in qualifiers(kind))
+    return any(hidden in words for hidden in _hidden(kind))
+
+
+@cache
+def _hidden(kind: str) -> tuple[str, ...]:
+    return tuple(dict.fromkeys(f" {q.words} " for q in (*qualifiers(kind), *qualifiers())))
 
 
 def _is_qualifier(term: str, kind: str) -> bool:

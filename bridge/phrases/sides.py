@@ -74,6 +74,8 @@ def _letter(before: str, after: str) -> bool:
         return True
     if after.casefold() in role("ear") or after in (":", ">", "<", "+", "&") or before in (">", "<", "+", "&"):
         return True
+    if after.casefold() in role("compares"):
+        return True
     if not before or before in _STOP:
         return bool(after) and (after.islower() or after.isupper() or after in "-)?")
     return (not after or after in _STOP) and after != "." and before.islower()

@@ -44,6 +44,8 @@ class Qualifier:
     position: Position
     kinds: frozenset[str] = frozenset()
     """Kinds of terms in which alone the words qualify; empty: everywhere."""
+    but: frozenset[str] = frozenset()
+    """Kinds of terms in which they do not."""
 
 
 def whole(word: str, *, exact: bool, start: bool = False) -> re.Pattern[str]:
@@ -74,7 +76,7 @@ def ambiguous() -> tuple[Ambiguous, ...]:
 @cache
 def qualifiers(kind: str = "") -> tuple[Qualifier, ...]:
     """Words that deny, doubt or date a term of a kind, or any term, longest first."""
-    return tuple(q for q in _qualifiers() if not q.kinds or kind in q.kinds)
+    return tuple(q for q in _qualifiers() if (not q.kinds or kind in q.kinds) and kind not in q.but)
 
 
 @cache
@@ -83,8 +85,8 @@ def _qualifiers() -> tuple[Qualifier, ...]:
     for row in load_csv(table_path("words", "qualifiers.csv")):
         assertion: Assertion = row["assertion"]  # type: ignore[assignment] # the table's test holds its values
         position: Position = row["position"]  # type: ignore[assignment]
-        kinds = frozenset(row["kinds"].split())
-        found += (Qualifier(words, assertion, position, kinds) for words in row["words"].split("|"))
+        kinds, but = frozenset(row["kinds"].split()), frozenset(row["not_kinds"].split())
+        found += (Qualifier(words, assertion, position, kinds, but) for words in row["words"].split("|"))
     return tuple(sorted(found, key=lambda q: -len(q.words)))
 
 

@@ -1,26 +1,43 @@
-"""Which words the shipped term maps know, by kind: for judging a text whole, never for giving it a meaning."""
+"""Which words the term maps know, by kind: for judging a text whole, never for giving it a meaning.
+
+`own`: words of the practice's own, folded, by kind, besides the shipped ones.
+"""
 
 from __future__ import annotations
 
+from collections.abc import Container, Mapping
 from functools import cache
+from types import MappingProxyType
 
 from bridge.data import load_csv, table_path
 from bridge.phrases.fold import fold
 from bridge.phrases.tables import role
 
+Own = Mapping[str, Container[str]]
+NO_OWN: Own = MappingProxyType({})
 
-def knows(kind: str, words: str) -> bool:
+
+def knows(kind: str, words: str, own: Own = NO_OWN) -> bool:
     """Whether the whole of the words is a term of a kind, or of one in which that kind looks as well."""
     key = fold(words)
     also = () if key in role("denial") else _also().get(kind, ())
-    if any(key in _words().get(name, ()) for name in (kind, *also)):
+    if any(_has(name, key, own) for name in (kind, *also)):
         return True
-    return bool(bare := without_part(kind, words)) and bare in _words().get(kind, ())
+    return bool(bare := without_part(kind, words)) and _has(kind, bare, own)
 
 
-def knows_itself(kind: str, words: str) -> bool:
+def knows_itself(kind: str, words: str, own: Own = NO_OWN) -> bool:
     """Whether the whole of the words is a term of this very kind."""
-    return not {fold(words), without_part(kind, words)}.isdisjoint(_words().get(kind, ()))
+    return _has(kind, fold(words), own) or (bool(bare := without_part(kind, words)) and _has(kind, bare, own))
+
+
+def _has(kind: str, key: str, own: Own) -> bool:
+    return key in _words().get(kind, ()) or key in own.get(kind, ())
+
+
+def stands_for(kind: str, words: str) -> str:
+    """The concept of the shipped maps that the whole of the words is in this very kind; empty where it is none."""
+    return _words().get(kind, {}).get(fold(words), "")
 
 
 def one_term(words: str) -> bool:
@@ -66,13 +83,14 @@ def _fields() -> dict[str, str]:
 
 
 @cache
-def _words() -> dict[str, frozenset[str]]:
-    found: dict[str, set[str]] = {}
+def _words() -> dict[str, dict[str, str]]:
+    found: dict[str, dict[str, str]] = {}
     for path in sorted(table_path("terms").glob("*.csv")):
         if path.name != "kinds.csv":
             for row in load_csv(path):
-                found.setdefault(row["kind"], set()).update(map(fold, row["words"].split("|")))
-    return {kind: frozenset(words) for kind, words in found.items()}
+                words = found.setdefault(row["kind"], {})
+                words |= dict.fromkeys(map(fold, row["words"].split("|")), row["concept"])
+    return found
 
 
 @cache

@@ -25,14 +25,16 @@ from bridge.phrases import (
     side_words,
     watched_words,
 )
-from bridge.phrases.tables import tidy
+from bridge.phrases.tables import role, tidy
 from bridge.phrases.vocabulary import kind_of, knows, knows_itself
+from bridge.read.asks import asks
 from bridge.read.clauses import several
 from bridge.read.fault import CellError, Fault, cut
 from bridge.read.parts import other_part
 from bridge.read.said import Cell, Note, Put
+from bridge.read.sided import sided_caution
 from bridge.read.unseen import how_seen, unseen
-from bridge.read.wax import described
+from bridge.read.wax import AMOUNT, all_amounts, described, twice
 from bridge.visit import EARS, Ear
 from bridge.visit.ear import answer_from_words
 
@@ -59,6 +61,8 @@ def understand(layout: Layout, target: Target, text: str) -> Cell:
     told = _Told(layout, [], [], [])
     whole = target.words.get(fold(text))
     parts = [whole or text] if whole or not target.separator else text.split(target.separator)
+    if whole is None and target.separator and _model_name(target.field) == "Request":
+        parts, told.faults[:] = asks(parts, target.separator)
     for part in parts:
         if words := part.strip():
             _one(target, target.words.get(fold(words), words), told)
@@ -68,7 +72,11 @@ def understand(layout: Layout, target: Target, text: str) -> Cell:
 def _one(target: Target, words: str, told: _Told) -> None:
     field, name = target.field, _model_name(target.field)
     kind = kind_of(field.pattern)
-    plain = field.scope == "visit" or (name in ("", "Term") and knows_itself(kind, words))
+    own_words = told.layout.known
+    if name == "Caution" and (sided := sided_caution(words, own_words)):
+        told.puts.extend(Put({"term": sided[1], "ear": ear}, (), field.many) for ear in sided[0])
+        return
+    plain = field.scope == "visit" or (name in ("", "Term") and knows_itself(kind, words, own_words))
     front, rest = ((), words) if plain else side_in_front(words)  # "lt brown" is a colour, not a side
     bare = target.words.get(fold(rest), rest)
     if field.steps and (not_seen := unseen(field.steps[-1][0], bare)):
@@ -93,10 +101,10 @@ def _one(target: Target, words: str, told: _Told) -> None:
     phrase = None
     if field.scope != "visit" or name in ASSERTABLE:
         phrase = Phrase((), None, words, "") if plain and name == "Term" else parse_phrase(words, kind)
-    if phrase is None and name in TOLD and knows(kind, bare):
+    if phrase is None and name in TOLD and knows(kind, bare, own_words):
         phrase = Phrase(front, None, bare, "")  # words that deny, or stand for nothing, but are a term of the maps
     unclear: Fault | None = None
-    if name == "Wax" and not knows("wax-amount", rest) and (puts := described(told.layout, field, words)):
+    if name == "Wax" and not knows("wax-amount", rest, own_words) and (puts := described(told.layout, field, words)):
         ears = _ears(field, puts[0].ears, words, told)
         if ears is not None:
             told.puts.extend(replace(put, ears=ears) for put in puts)
@@ -104,10 +112,18 @@ def _one(target: Target, words: str, told: _Told) -> None:
     if phrase is None and name in TOLD:
         read = several(told.layout, target, words)
         unclear = read.fault
-        if read.parts and (field.scope == "ear" or _ears(field, None, words, told) is not None):
+        if read.parts:
+            if field.scope != "ear" and _ears(field, None, words, told) is None:
+                return
+            inner = _Told(told.layout, [], [], [])
             for part in read.parts:
-                _one(target, part, told)
-            return
+                _one(target, part, inner)
+            unclear = twice(inner.puts, words) if name == "Wax" else None
+            if unclear is None:
+                told.puts.extend([Put(words, AMOUNT)] if name == "Wax" and all_amounts(inner.puts) else inner.puts)
+                told.notes.extend(inner.notes)
+                told.faults.extend(inner.faults)
+                return
     ears = _ears(field, phrase.ears if phrase else None, words, told)
     if ears is None:
         return
@@ -127,7 +143,7 @@ def _one(target: Target, words: str, told: _Told) -> None:
         told.faults.append(Fault("R115", f"“{cut(words)}” names both ears and says more than one thing.", "side"))
         return
     own = words if field.scope == "visit" else _own_words(words, phrase, keep_amount=name not in _WITH_AMOUNT)
-    if phrase and (part := other_part(field, phrase.term)):
+    if phrase and (part := other_part(field, phrase.term, own_words)):
         told.puts.append(replace(_put(field, "Part", own, phrase, ears), beside=part))
         return
     told.puts.append(_put(field, name, own, phrase, ears))
@@ -142,6 +158,8 @@ def said_in_note(text: str) -> tuple[Fault, ...]:
 
 
 def _kept(words: str) -> Fault:
+    if not role("denial").isdisjoint(fold(words).split()):
+        return Fault("R164", f"“{cut(words)}” is kept as a note: it denies something, and not plainly one thing.", "")
     return Fault("R138", f"“{cut(words)}” is kept as a note.", fold(words))
 
 

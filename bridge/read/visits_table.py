@@ -19,6 +19,7 @@ from bridge.read.fault import CellError, Fault
 from bridge.read.finish import finish, made_number
 from bridge.read.ledger import Ledger
 from bridge.read.moments import parse_moment
+from bridge.read.onset import Waiting, put_waiting, waits
 from bridge.read.record import Record, full_steps
 from bridge.read.rows import Raw, Table
 from bridge.read.said import Cell, Put
@@ -40,6 +41,7 @@ class SheetReader:
         self._needed = needed_columns(self.sheet)
         self._cells: dict[tuple[int, str], Cell] = {}
         self._ways: dict[tuple[int, str, tuple[Step, ...], str, int], tuple[tuple[Step, ...], str]] = {}
+        self._waiting: list[Waiting] = []
         self._numbered = layout.fills("number")
         self._dates = [b for b in self.sheet.bound if b.target.field.path == "start" and b.target.field.part != "time"]
         self._key = self._key_columns()
@@ -115,6 +117,8 @@ class SheetReader:
                 self.put_cell(record, bound, raws[0], ())
         else:
             put_ear_rows(self, record, raws)
+        put_waiting(record, self._waiting)
+        self._waiting = []
         self._constants(record, raws[0])
         record.finish()
         made = not self._numbered
@@ -190,6 +194,11 @@ class SheetReader:
         fixed = (field.scope,) if field.scope in EARS else ("",)
         for fault in cell.faults:
             record.fault(fault, f"{ears[0]}.{field.path}" if sided and ears else field.path, spot)
+        if waits(field):
+            told = f"{bound.heading}: {self._text(raw, bound.at)}"
+            for ear in ears or fixed:
+                self._waiting += [Waiting(ear, (*field.steps[1:], *p.inner), p.value, spot, told) for p in cell.puts]
+            return
         for put in cell.puts:
             named = self._sides(record, bound, put.ears, ears, spot) if sided else fixed
             for ear in named:

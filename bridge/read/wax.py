@@ -6,14 +6,17 @@ import re
 
 from bridge.layout.fields import Field, Step
 from bridge.layout.model import Layout
+from bridge.layout.tables import fold
 from bridge.phrases import side_behind, side_in_front
 from bridge.phrases.tables import tidy
 from bridge.phrases.vocabulary import knows_itself
+from bridge.read.fault import Fault, cut
 from bridge.read.said import Put
 from bridge.visit import Ear
 
+AMOUNT: tuple[Step, ...] = (("amount", None),)
 _KINDS: tuple[tuple[str, tuple[Step, ...], bool], ...] = (
-    ("wax-amount", (("amount", None),), False),
+    ("wax-amount", AMOUNT, False),
     ("wax-consistency", (("consistency", None),), True),
     ("wax-colour", (("colour", None),), True),
     ("wax-adherence", (("adherence", None),), False),
@@ -45,7 +48,7 @@ def described(layout: Layout, field: Field, words: str) -> list[Put]:
             if part.casefold() in _WAX or part.casefold() in _FILL:
                 wax = part if part.casefold() in _WAX else wax
                 break
-            found = next((k for k in _KINDS if knows_itself(k[0], part)), None)
+            found = next((k for k in _KINDS if knows_itself(k[0], part, layout.known)), None)
             if found and not _MARKS & set(tokens[at : at + size]):
                 puts.append(Put(part, found[1], found[2], ears))
                 break
@@ -58,10 +61,25 @@ def described(layout: Layout, field: Field, words: str) -> list[Put]:
 def _fitting(layout: Layout, field: Field, puts: list[Put], wax: str, ears: tuple[Ear, ...]) -> list[Put]:
     inner = [put.inner for put in puts]
     single = [steps for steps, put in zip(inner, puts, strict=True) if not put.item]
-    if len(set(single)) < len(single) or all(steps == _KINDS[0][1] for steps in inner):
+    if len(set(single)) < len(single) or all(steps == AMOUNT for steps in inner):
         return []
     if any(layout.fills(".".join((field.path, *(name for name, _ in steps)))) for steps in inner):
         return []
-    if wax and _KINDS[0][1] not in inner:
-        puts.append(Put(wax, _KINDS[0][1], False, ears))
+    if wax and AMOUNT not in inner:
+        puts.append(Put(wax, AMOUNT, False, ears))
     return puts
+
+
+def all_amounts(puts: list[Put]) -> bool:
+    """Whether statements of one cell all say how much there is: "moderate, not occluding" is one answer, in its own
+    words."""
+    return len(puts) > 1 and all(put.inner == AMOUNT and not put.ears and not put.beside for put in puts)
+
+
+def twice(puts: list[Put], words: str) -> Fault | None:
+    """Why statements of one cell cannot be kept apart: two say how much there is in one ear, others something else."""
+    named = [ear for put in puts if put.inner == AMOUNT and not put.beside for ear in put.ears or ("",)]
+    if len(named) == len(set(named)) or all_amounts(puts):
+        return None
+    told = f"“{cut(words)}” is kept as a note: it says twice how much wax there is in one ear."
+    return Fault("R167", told, fold(words))
