@@ -39,6 +39,7 @@ _UNITS = {
     "bar": "ear.work.suction.pressure", "cm[H2O]": "ear.work.suction.pressure",
     "Cel": "ear.work.irrigation.temperature", "mL": "ear.work.irrigation.volume", "min": "ear.work.duration",
 }  # fmt: skip
+_OF_WAX = frozenset(("wax", "texture", "colour"))
 _NEUTRAL = ("part", "wax", "yes-no", "view", "attendance")
 
 
@@ -53,16 +54,22 @@ class Kinds:
     @property
     def best(self) -> str:
         """The kind that nearly all cells are words of, and no other kind as well; empty where there is none."""
-        ranked = sorted(self.shares.items(), key=lambda p: (-p[1], p[0]))
-        if self.cells < 2 or not ranked or ranked[0][1] < ENOUGH:
+        ranked = [*self._ranked, ("", 0.0), ("", 0.0)]
+        if self.cells < 2:
             return ""
-        second = ranked[1][1] if len(ranked) > 1 else 0.0
-        return ranked[0][0] if ranked[0][1] - second >= AHEAD else ""
+        if ranked[0][1] >= ENOUGH and ranked[0][1] - ranked[1][1] >= AHEAD:
+            return ranked[0][0]
+        others = max((share for kind, share in ranked if kind not in _OF_WAX), default=0.0)
+        return "wax" if self.wax >= ENOUGH and self.wax - others >= AHEAD else ""
 
     @property
     def likely(self) -> list[str]:
         """Kinds that a good part of the cells are words of, best first."""
-        return [k for k, share in sorted(self.shares.items(), key=lambda p: (-p[1], p[0])) if share >= 0.3][:4]
+        return [kind for kind, share in self._ranked if share >= 0.3][:4]
+
+    @property
+    def _ranked(self) -> list[tuple[str, float]]:
+        return sorted(((k, s) for k, s in self.shares.items() if k in FIELDS), key=lambda p: (-p[1], p[0]))
 
     @property
     def wax(self) -> float:
@@ -102,7 +109,7 @@ def _part(part: str, language: str, terms: Terms | None) -> frozenset[str] | Non
         kinds = frozenset().union(*(_known(w, language, terms) for w in words if len(w) > 2))
     if len(kinds) != 1 and any(meaning(group, part, language) for group in _NEUTRAL):
         return None
-    return kinds | {"any wax"} if kinds & {"wax", "texture", "colour"} else kinds
+    return kinds | {"any wax"} if kinds & _OF_WAX else kinds
 
 
 def _known(words: str, language: str, terms: Terms | None) -> frozenset[str]:

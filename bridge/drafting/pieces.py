@@ -17,6 +17,8 @@ GRAVE = frozenset(("agree", "may", "share", "letter", "not"))
 """Words of consents: nothing is left out beside them."""
 LONGEST = 12
 """Words of a heading that are looked at; a longer one is a sentence."""
+LONGEST_WORD = 5
+"""Words that one entry of the table has at most."""
 _MOST = 300
 """Ways of taking words with two meanings that are tried."""
 _JOINS = ("", "s", "n", "en", "e", "es", "er")
@@ -82,8 +84,10 @@ def compose(key: Key, language: str) -> Composed | None:
     if not ways:
         return None
     denied = any("not" in way for way in ways)
-    if found := _all(_exactly(way) for way in ways if not denied or "not" in way):
-        return _made(found, not unknown)
+    fitting = [way for way in ways if way in _recipes() and (not denied or "not" in way)]
+    if fitting:
+        most = max(map(len, fitting))
+        return _made(_all(_recipes()[way] for way in fitting if len(way) == most), not unknown)
     if any(way & GRAVE for way in ways):
         if denied:
             return None
@@ -112,10 +116,6 @@ def _all(found: Iterator[_Recipe | None]) -> list[_Recipe]:
     return sorted({r for r in found if r is not None}, key=lambda r: (len(r.fields), r.fields, r.needs))
 
 
-def _exactly(way: frozenset[str]) -> _Recipe | None:
-    return _recipes().get(way)
-
-
 def _softly(way: frozenset[str]) -> _Recipe | None:
     """The recipe of the things that matter, with as many of the others as it knows."""
     soft = sorted(way & SOFT)
@@ -138,7 +138,7 @@ def _segments(key: Key, language: str) -> Iterator[frozenset[str]]:
     known = pieces(language)
     at = 0
     while at < len(key):
-        for size in range(min(4, len(key) - at), 0, -1):
+        for size in range(min(LONGEST_WORD, len(key) - at), 0, -1):
             words = key[at : at + size]
             found = known.get(words, frozenset())
             if _adds_nothing(words, language):

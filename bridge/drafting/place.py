@@ -49,6 +49,9 @@ def _by_heading(said: Said, column: Column, language: str, terms: Terms | None, 
         options = ["family_doctor", "sharing.recipients", "referral.to", *fields, IGNORE]
         return Place([*dict.fromkeys(options)], "unsure", "its cells are names, no answers", rank)
     if said.needs == "ask":
+        meant = FIELDS.get(kinds_of(column, language, terms).best, "")
+        if meant in fields:
+            return Place([meant], "likely", "the heading can mean it, and its cells are words for that", rank)
         return Place([*dict.fromkeys([*fields, IGNORE])], "unsure", "the heading can mean more than one thing", rank)
     if rank == 1 and set(fields) & {*CONSENTS, "ear"}:
         both = CONSENTS if set(fields) & set(CONSENTS) else ()
@@ -94,7 +97,9 @@ def _by_heading(said: Said, column: Column, language: str, terms: Terms | None, 
     if said.needs == "choice" and (field := find_field(sided(fields[0]), "visit")):
         met = read_words(column, field, language)
         if not met.known or met.asked > MOST_ASKED or (met.known < 0.5 and met.asked > MOST_ASKED // 2):
-            return Place([*fields, "note", IGNORE], "unsure", f"{why}, but its cells are no plain answers", rank)
+            both = CONSENTS if set(fields) & set(CONSENTS) else ()
+            options = [*dict.fromkeys([*fields, *both, "note", IGNORE])]
+            return Place(options, "unsure", f"{why}, but its cells are no plain answers", rank)
     if hits := _hits(fields[0], column, terms):
         why += hits
     return Place(fields, sure, why, rank)
@@ -137,7 +142,7 @@ def _not_words(column: Column, field: str) -> bool:
 def _ignored(said: Said, column: Column, rank: int, language: str, terms: Terms | None) -> Place:
     """What is no part of a visit, unless its cells look as if they were."""
     kinds = kinds_of(column, language, terms)
-    if rank < 3 and kinds.best in _CLINICAL:
+    if kinds.best in _CLINICAL:
         return Place([FIELDS[kinds.best], text_of(said), IGNORE], "unsure", "its cells are words of the trade", rank)
     if rank < 3 and is_prose(column):
         return Place([text_of(said), IGNORE], "unsure", "running text under a heading of the office, perhaps", rank)
