@@ -87,7 +87,9 @@ def test_what_one_letter_lacks_keeps_back_both(tmp_path: Path) -> None:
 def test_an_immediate_one_without_a_call_is_made_and_told(tmp_path: Path) -> None:
     result = run(tmp_path, "--json", "--letters", referral__told_by=None)
     assert told(result) == {"D130": "warning"}
-    assert "No call is recorded." in (tmp_path / "out/M26-0201.referral.html").read_text(encoding="utf-8")
+    assert "No call is recorded (26 May 2026, 12:00; taken by" in (tmp_path / "out/M26-0201.referral.html").read_text(
+        encoding="utf-8"
+    )
     assert made(tmp_path) == [
         "M26-0201.bundle.json", "M26-0201.html", "M26-0201.referral.bundle.json", "M26-0201.referral.html"
     ]  # fmt: skip
@@ -147,10 +149,87 @@ def test_a_correction_replaces_the_right_kind(tmp_path: Path) -> None:
         assert composition["relatesTo"][0]["targetIdentifier"]["value"] == f"{kind}/M26-0201/1"
 
 
+def test_a_correction_does_not_say_that_an_earlier_letter_was_sent(tmp_path: Path) -> None:
+    result = run(tmp_path, "--json", "--letters", version=2, replaces=1, approved=APPROVED)
+    assert told(result) == {"D139": "information"}
+    assert told(run(tmp_path, "--json", approved=APPROVED)) == {}
+    for page in (tmp_path / "out").glob("M26-0201-v2*.html"):
+        words = page.read_text(encoding="utf-8")
+        assert "replaces what was sent for version 1 of this record, if anything was" in words
+        assert "corrects version" not in words
+
+
+@pytest.mark.parametrize("written", [{"to": "none"}, {"to": "N/A"}, "no", {"to": "nil", "question": ""}])
+def test_a_referral_to_nobody_is_none(tmp_path: Path, written: Any) -> None:
+    result = run(tmp_path, "--json", referral=written, sharing=ONLY_SUMMARY)
+    assert told(result) == {}
+    assert made(tmp_path) == ["M26-0201.bundle.json"]
+
+
+@pytest.mark.parametrize("kind", ["document", "transaction", "collection", "ndjson"])
+@pytest.mark.parametrize("to", ["declined", "ENT if no better", "GP to refer ENT", "none"])
+def test_a_place_that_is_none_is_no_order_in_any_form(tmp_path: Path, to: str, kind: str) -> None:
+    result = run(tmp_path, "--json", "--as", kind, referral__to=to)
+    assert told(result).get("C153") == "error"
+    assert made(tmp_path) == []
+
+
+def test_an_unknown_place_goes_out_in_words_and_is_told(tmp_path: Path) -> None:
+    result = run(tmp_path, "--json", referral__to="the ear people at Overby")
+    assert told(result) == {"M101": "warning"}
+    bundle = json.loads((tmp_path / "out/M26-0201.referral.bundle.json").read_text(encoding="utf-8"))
+    (order,) = (e["resource"] for e in bundle["entry"] if e["resource"].get("intent") == "order")
+    assert order["code"] == {"text": "the ear people at Overby"}
+
+
+def test_a_service_beside_the_family_doctor_as_place_gets_nothing(tmp_path: Path) -> None:
+    result = run(tmp_path, "--json", referral__to="GP", referral__recipient="EC", sharing=ONLY_SUMMARY)
+    assert {"C154", "D127"} <= set(told(result))
+    assert made(tmp_path) == []
+
+
+@pytest.mark.parametrize("as_kind", ["collection", "ndjson"])
+def test_a_draft_of_any_kind_is_replaced_without_a_word(tmp_path: Path, as_kind: str) -> None:
+    run(tmp_path, "--as", as_kind)
+    assert "D115" not in told(run(tmp_path, "--as", as_kind, "--json", referral__question="Please see her today."))
+    run(tmp_path, "--as", as_kind, approved=APPROVED)
+    changed = run(tmp_path, "--as", as_kind, "--json", approved=APPROVED, referral__question="Please call.")
+    assert "D115" in told(changed)
+
+
 def test_a_transaction_holds_the_referral_without_asking_for_a_letter(tmp_path: Path) -> None:
     result = run(tmp_path, "--as", "transaction", "--json", sharing=ONLY_SUMMARY, referral__question=None)
     assert made(tmp_path) == ["M26-0201.transaction.bundle.json"]
     assert told(result) == {}
+
+
+def sheet(folder: Path, row: dict[str, str]) -> Result:
+    source = folder / "visits-1.csv"
+    with source.open("w", encoding="utf-8", newline="") as stream:
+        writer = csv.DictWriter(stream, row)
+        writer.writeheader()
+        writer.writerow(row)
+    layout = ROOT / "mappings/layouts/one-row-per-visit.yaml"
+    args = ["convert", str(source), "--layout", str(layout), "--practice", str(DEMO), "--to", str(folder / "out")]
+    return CliRunner().invoke(main, [*args, "--json"])
+
+
+@pytest.mark.parametrize("written", ["none", "No", "n/a", "nil", "-"])
+def test_a_column_of_referrals_may_say_none(tmp_path: Path, written: str) -> None:
+    with (DEMO / "visits-2026.csv").open(encoding="utf-8") as stream:
+        row = next(csv.DictReader(stream)) | {"Referred to": written}
+    result = sheet(tmp_path, row)
+    assert [i["rule"] for i in report(result)["issues"] if i["severity"] == "error"] == []
+    assert len(made(tmp_path)) == 1
+
+
+def test_a_reason_against_sharing_is_told_at_its_cell(tmp_path: Path) -> None:
+    with (DEMO / "visits-2026.csv").open(encoding="utf-8") as stream:
+        row = next(csv.DictReader(stream)) | {"Why not shared": "does not want the doctor told"}
+    result = sheet(tmp_path, row)
+    (found,) = (i for i in report(result)["issues"] if i["rule"] == "C147")
+    assert "Why not shared" in json.dumps(found)
+    assert made(tmp_path) == []
 
 
 def test_a_sheet_fills_a_referral(tmp_path: Path) -> None:
@@ -163,14 +242,7 @@ def test_a_sheet_fills_a_referral(tmp_path: Path) -> None:
         "Referral question": "Please examine.", "Referral called at": "04/05/2026 10:00", "R since": "2026",
         "Client told of referral": "seen in two weeks", "Medicines": "none", "Allergies": "none known",
     }  # fmt: skip
-    source = tmp_path / "visits-1.csv"
-    with source.open("w", encoding="utf-8", newline="") as stream:
-        writer = csv.DictWriter(stream, row)
-        writer.writeheader()
-        writer.writerow(row)
-    layout = ROOT / "mappings/layouts/one-row-per-visit.yaml"
-    args = ["convert", str(source), "--layout", str(layout), "--practice", str(DEMO), "--to", str(tmp_path / "out")]
-    result = CliRunner().invoke(main, [*args, "--json"])
+    result = sheet(tmp_path, row)
     errors = [i["rule"] for i in report(result)["issues"] if i["severity"] == "error"]
     assert errors == [], result.output
     assert len(made(tmp_path)) == 2

@@ -54,8 +54,9 @@ ALSO = {
     # a guardian is known by name, and found in the words of a consent and of advice
     "client.guardians[].name.family": ["Communication", "Consent[treatment]", "Encounter"],
     "client.guardians[].name.given[]": ["Communication", "Consent[treatment]", "Encounter"],
-    "client.guardians[].relationship": ["Communication"],
-    "client.guardians[].parental_responsibility": ["Consent[treatment]"],
+    "client.guardians[].name.prefix": ["Consent[treatment]", "Encounter"],
+    "client.guardians[].relationship": ["Communication", "Consent[treatment]", "Encounter"],
+    "consent.given_by": ["Consent[treatment]"],  # its performer, where the words name just one
     "cautions[].term": ["Observation[caution-note]"],  # of a Flag, which has no note
     "cautions[].ear": ["Observation[caution-note]"],
     "sharing.status": ["Observation[sharing-reason]"],  # the reason stands in the section where nobody asked

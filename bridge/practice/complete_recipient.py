@@ -40,14 +40,14 @@ def complete_recipient(referral: Referral | None, book: AddressBook) -> tuple[Re
 
 
 def _unknown(recorded: Recipient, written: str, book: AddressBook) -> list[Issue]:
+    if book.find(written):
+        text = f"The receiver {quoted(written)} stands in the address book as a family doctor's practice, not as a service."
+        return [issue("D137", text, Where(path=_PATH), cause=f"D137:{fold(written)}")]
     if recorded.address or recorded.phone:
         return []
     near = book.nearest(written, "service")
     hint = f" Nearest in the address book: {listed([quoted(n) for n in near])}." if near else ""
-    told = "is not in the address book"
-    if book.find(written):
-        told = "stands in the address book as a family doctor's practice, not as a service"
-    text = f"The receiver of the referral {quoted(written)} {told}.{hint}"
+    text = f"The receiver of the referral {quoted(written)} is not in the address book.{hint}"
     return [issue("D136", text, Where(path=_PATH), cause=f"D136:{fold(written)}")]
 
 

@@ -70,7 +70,8 @@ def urgent_marks(entries: Entries) -> Iterator[str]:
     """What must be read before anything else of a referral that cannot wait for the post."""
     for request in requests(entries):
         if _immediate(request) and not not_in_force(request):
-            call = sentence(no_call_told(request) or f"Told: {how_told(request)}")
+            none = no_call_told(request)
+            call = sentence(none) if none else f"Told: {sentence(how_told(request))}"
             yield f"Immediate - a letter alone is not enough: the receiver is to be called at once. {call}"
 
 

@@ -46,6 +46,47 @@ def test_nothing_is_over_by_an_outcome_that_does_not_say_so(impression: str, out
     assert status(impression, outcome) == "active"
 
 
+THINGS = ["foreign body", "cotton wool", "cotton bud tip", "hearing aid dome", "bead", "loose grommet", "insect"]
+
+
+def thing(impression: str, *outcomes: str, after: Any = None) -> str:
+    work = [{"method": "instruments", "outcome": outcome} for outcome in outcomes]
+    more = {"after": after} if after else {}
+    (condition,) = resources("Condition", impressions=[impression], work=work, **more)
+    state = str(condition["clinicalStatus"]["coding"][0]["code"])
+    assert ("abatementDateTime" in condition) == (state == "resolved")
+    return state
+
+
+@pytest.mark.parametrize("impression", THINGS)
+@pytest.mark.parametrize("after", [None, {"contents": "normal"}, {"contents": ["blood"]}, {"drum": "normal"},
+                                   {"contents": ["no foreign body"]}])  # fmt: skip
+def test_a_thing_that_was_taken_out_is_over(impression: str, after: Any) -> None:
+    assert thing(impression, "complete", after=after) == "resolved"
+    assert thing(impression, "complete", "complete", after=after) == "resolved"
+
+
+@pytest.mark.parametrize("impression", THINGS)
+@pytest.mark.parametrize(
+    "after",
+    [{"contents": ["foreign body"]}, {"contents": ["?bead"]}, {"contents": ["a shiny gleeb"]}, {"contents": "not seen"},
+     {"canal": "not examined"}, {"view": "none"}, {"view": "not examined"}, {"canal": ["foreign body"]}],
+)  # fmt: skip
+def test_a_thing_that_may_be_there_after_is_not_over(impression: str, after: Any) -> None:
+    assert thing(impression, "complete", after=after) == "active"
+
+
+@pytest.mark.parametrize("impression", THINGS)
+@pytest.mark.parametrize("outcomes", [[], ["partial"], ["stopped"], ["stopped", "complete"], ["complete", "partial"]])
+def test_a_thing_is_not_over_by_work_that_did_not_all_end_well(impression: str, outcomes: list[str]) -> None:
+    assert thing(impression, *outcomes) == "active"
+
+
+@pytest.mark.parametrize("impression", ["?foreign body", "no foreign body", "previous foreign body"])
+def test_only_a_thing_that_was_there_can_be_over(impression: str) -> None:
+    assert thing(impression, "complete") != "resolved"
+
+
 @pytest.mark.parametrize("impression", ["cholesteatoma", "otitis externa", "perforation", "hearing loss"])
 def test_removal_ends_nothing_but_wax(impression: str) -> None:
     assert status(impression, "complete") == "active"

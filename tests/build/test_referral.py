@@ -41,7 +41,7 @@ def order(bundle: Json) -> Json:
         ("2026-05-26T11:30+01:00", "immediate", "2026-05-27T11:30+01:00"),
         ("2026-05-26T11:30:00+01:00", "immediate", "2026-05-27T11:30:00+01:00"),
         ("2026-05-26T11:30+01:00", "urgent", "2026-06-09"),
-        ("2026-05-26", "immediate", "2026-05-27"),
+        ("2026-05-26", "immediate", ""),  # counted from a day, 24 hours could become 48
         ("2026-12-25", "urgent", "2027-01-08"),
         ("2026-10-24T11:30+01:00", "immediate", "2026-10-25T10:30+00:00"),  # 24 hours, over the end of summer time
         ("2026-03-28T11:30+00:00", "immediate", "2026-03-29T12:30+01:00"),
@@ -75,6 +75,14 @@ def test_priority_and_deadline(urgency: str, by: str | None, priority: str, end:
         assert (back, issues) == (made, [])
         assert back.referral is not None
         assert back.referral.by == by
+
+
+def test_without_a_time_of_day_24_hours_stay_words() -> None:
+    bundle = document(start="2026-05-26")
+    assert "occurrencePeriod" not in order(bundle)
+    assert "within 24 hours" in [d["text"] for d in order(bundle)["orderDetail"]]
+    (back,), issues = bundle_to_visits(bundle)
+    assert (back, issues) == (visit(start="2026-05-26"), [])
 
 
 @pytest.mark.parametrize(

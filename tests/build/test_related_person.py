@@ -9,6 +9,7 @@ from __future__ import annotations
 from typing import Any
 
 import pytest
+from lxml import html
 
 from bridge.check import check_bundle
 from bridge.data import load_csv, table_path
@@ -59,10 +60,13 @@ def test_the_same_guardian_is_the_same_person_at_the_next_visit() -> None:
     assert [p["id"] for p in resources(one, "RelatedPerson")] == [p["id"] for p in resources(other, "RelatedPerson")]
 
 
-def consent_by(*guardians: Json, status: str = "given by guardian") -> list[str]:
-    bundle = built(*guardians, consent={"status": status})
+def consent_by(*guardians: Json, by: str | None) -> list[str]:
+    bundle = built(*guardians, consent={"status": "given by guardian", **({"given_by": by} if by else {})})
     names = {f"urn:uuid:{p['id']}": p["name"][0]["given"][0] for p in resources(bundle, "RelatedPerson")}
+    names |= {f"urn:uuid:{p['id']}": "the client" for p in resources(bundle, "Patient")}
     (consent,) = resources(bundle, "Consent")
+    page = " ".join(html.document_fromstring(letter_of(bundle).content.decode()).text_content().split())
+    assert by is None or f"Who gave consent to examination and treatment: {by}." in page
     return [names[p["reference"]] for p in consent.get("performer", ())]
 
 
@@ -71,20 +75,30 @@ UNABLE: Json = {"parental_responsibility": False}
 
 
 @pytest.mark.parametrize(
-    ("guardians", "who"),
+    ("guardians", "by", "who"),
     [
-        ([MOTHER], ["Eda"]),
-        ([MOTHER, FATHER], []),
-        ([{**MOTHER, **ABLE}, FATHER], ["Eda"]),
-        ([MOTHER, {**FATHER, **UNABLE}], ["Eda"]),
-        ([{**MOTHER, **ABLE}, {**FATHER, **ABLE}], []),
-        ([{**MOTHER, **UNABLE}], []),
-        ([], []),
+        ([MOTHER], None, []),
+        ([{**MOTHER, **ABLE}, {**FATHER, "accompanied": True}], None, []),
+        ([MOTHER, {**FATHER, **UNABLE}], None, []),
+        ([MOTHER, FATHER], "mother", ["Eda"]),
+        ([{**MOTHER, **ABLE}, FATHER], "Dad", ["Ivo"]),
+        ([MOTHER, FATHER], "ivo ash", ["Ivo"]),
+        ([MOTHER, FATHER], "Ivo", []),
+        ([MOTHER, FATHER], "parents", []),
+        ([MOTHER, {**FATHER, "relationship": "mother"}], "mother", []),
+        ([MOTHER, {**FATHER, "relationship": "mother"}], "Ivo Ash", ["Ivo"]),
+        ([MOTHER], "her aunt", []),
+        ([], "mother", []),
+        ([], "client", ["the client"]),
     ],
 )
-def test_who_consented_is_named_only_where_it_can_be_one(guardians: list[Json], who: list[str]) -> None:
-    assert consent_by(*guardians) == who
-    assert consent_by(*guardians, status="given") == []
+def test_who_consented_is_whom_the_record_names(guardians: list[Json], by: str | None, who: list[str]) -> None:
+    assert consent_by(*guardians, by=by) == who
+
+
+def test_the_letter_names_who_consented() -> None:
+    page = letter_of(built(MOTHER, FATHER, consent={"status": "given by guardian", "given_by": "Dad"})).content.decode()
+    assert "parental responsibility, by Ivo Ash (father)" in page
 
 
 def test_who_came_along_takes_part_in_the_visit() -> None:
@@ -94,6 +108,14 @@ def test_who_came_along_takes_part_in_the_visit() -> None:
     came = [p for p in encounter["participant"] if "type" in p]
     assert [p["individual"]["reference"] for p in came] == [f"urn:uuid:{father['id']}"]
     assert [c["code"] for c in came[0]["type"][0]["coding"]] == ["ESC"]
+    assert "Came with Ivo Ash (father)." in encounter["text"]["div"]
+    head = html.document_fromstring(letter_of(bundle).content.decode())
+    told = {dt.text_content().strip(): dt.getnext().text_content().strip() for dt in head.iter("dt")}
+    assert told["Came with"] == "Ivo Ash (father)"
+
+
+def test_nobody_came_along_is_not_told() -> None:
+    assert "Came with" not in letter_of(built(MOTHER)).content.decode()
 
 
 @pytest.mark.parametrize(

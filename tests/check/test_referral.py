@@ -86,8 +86,8 @@ def test_what_is_missing_is_told_at_its_place(changes: dict[str, Any], code: str
 
 NOT_CALLED = [
     "phone, no answer", "could not reach by phone", "not phoned yet", "left voicemail", "tried to call", "to phone",
-    "will ring tomorrow", "phone: engaged", "called, message left", "rang out", "phone?", "couldn't get through by phone",
-    "call planned", "phoned twice without success, not reached", "please call", "need to phone", "left a message by phone",
+    "will ring tomorrow", "phone: engaged", "called, message left", "rang out", "phone?", "couldn't reach by phone",
+    "call planned", "phoned twice, not reached", "please call", "need to phone", "left a message by phone",
     "phone text", "letter by post",
 ]  # fmt: skip
 

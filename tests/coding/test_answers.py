@@ -32,7 +32,7 @@ def test_the_table_is_whole() -> None:
         words += [(row["field"], word) for word in row["words"].split("|")]
     assert answers == {
         "request": {"none"}, "allergies": {"none known", "ask"}, "medicines": {"none", "ask"}, "follow_up": {"none"},
-        "advice": {"none"}, "method": {"ask", "none"},
+        "advice": {"none"}, "method": {"ask", "none"}, "referral": {"none"}, "sharing_reason": {"none"},
     }  # fmt: skip
     assert len(words) == len(set(words))
     assert all(answer_of(field, word) for field, word in words)

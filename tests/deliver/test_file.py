@@ -52,6 +52,25 @@ def test_a_draft_is_replaced_without_a_word(tmp_path: Path) -> None:
     assert shelf.put(document(b'{"status": "final"}')) == []
 
 
+FINISHED = b'{"attester": [{"mode": "professional"}]}'
+LINES = b'{"resourceType": "Provenance", "agent": [{"type": {"coding": [{"code": "attester"}]}}]}\n'
+
+
+@pytest.mark.parametrize(
+    ("name", "draft", "finished"),
+    [
+        ("V1.bundle.json", b'{"status": "preliminary"}', FINISHED),
+        ("V1.collection.bundle.json", b'{"identifier": {"value": "collection/V1/1/draft"}}', FINISHED),
+        ("V1.ndjson", b'{"resourceType":"Patient"}\n', LINES.replace(b'": ', b'":')),
+    ],
+)
+def test_drafts_of_every_kind_are_known(tmp_path: Path, name: str, draft: bytes, finished: bytes) -> None:
+    shelf = Shelf(tmp_path)
+    shelf.put(document(draft, name))
+    assert shelf.put(document(finished, name)) == []
+    assert [i.rule for i in shelf.put(document(draft, name))] == ["D115"]
+
+
 def test_a_letter_left_from_before_is_named(tmp_path: Path) -> None:
     shelf = Shelf(tmp_path)
     assert shelf.leave("V1.bundle.json") == []

@@ -6,8 +6,10 @@ from typing import Any
 
 import pytest
 
+from bridge.practice.complete_doctor import complete_doctor
 from bridge.practice.complete_recipient import complete_recipient
 from bridge.practice.doctors_csv import read_doctors
+from bridge.visit import FamilyDoctor
 from bridge.visit.care import Referral
 
 BOOK = """\
@@ -53,7 +55,7 @@ def test_what_the_record_says_itself_stays() -> None:
     ("written", "code"),
     [
         ("Overby", "D136"),
-        ("AG", "D136"),  # a family doctor's practice is no service
+        ("AG", "D137"),  # a family doctor's practice is no service
         ({"name": "Moor hearing"}, "D137"),
         ({"key": "OV", "name": "Moor hearing"}, "D137"),
         ({"key": "OV", "organisation_code": "Z99991"}, "D137"),
@@ -75,3 +77,19 @@ def test_a_family_doctor_is_never_a_service() -> None:
     assert [row.key for row in book.find("OV")] == []
     assert [row.key for row in book.find("OV", "service")] == ["OV"]
     assert [row.key for row in book.find("AG")] == ["AG"]
+
+
+def test_an_entry_of_the_other_kind_is_told_as_such() -> None:
+    book, _ = read_doctors(BOOK.encode())
+    _, issues = complete_recipient(Referral.model_validate({**PLAIN, "recipient": "AG"}), book)
+    assert "as a family doctor's practice, not as a service" in issues[0].message
+    _, issues = complete_doctor(FamilyDoctor(key="OV"), book)
+    assert "as a service that clients are sent to, not as a practice" in issues[0].message
+    _, issues = complete_doctor(FamilyDoctor(key="XX"), book)
+    assert "is not in the address book" in issues[0].message
+
+
+def test_a_referral_to_the_family_doctor_may_name_their_practice() -> None:
+    found, issues = complete(to="GP", recipient="AG")
+    assert issues == []
+    assert (found["key"], found["name"]) == ("AG", "Aldersby Green Practice")

@@ -93,6 +93,11 @@ def test_a_record_that_is_too_long_is_an_issue_and_the_next_is_read(tmp_path: Pa
     assert codes(readings) == ["R123"]
 
 
+def test_a_long_text_is_counted_in_characters(tmp_path: Path) -> None:
+    (reading,) = read(tmp_path, ONE.replace("note: 10:30", f"note: {'x' * 20_001}"))
+    assert [i.message for i in reading.issues] == ["“note” is longer than 20,000 characters."]
+
+
 def test_the_hours_of_the_clock_change_are_issues(tmp_path: Path) -> None:
     for day, rule in (("2026-10-25T01:30", "R105"), ("2026-03-29T01:30", "R106"), ("2026-02-30T10:00", "R118")):
         (reading,) = read(tmp_path, ONE.replace("2026-07-07T09:05", day))

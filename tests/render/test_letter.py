@@ -92,7 +92,7 @@ def test_draft_approval_and_correction_are_said() -> None:
     assert marks == ["Draft - not yet approved by the practitioner"]
     approved = root_of(version=3, replaces=2, approved={"by": "JM", "at": "2026-11-03T12:00+00:00"})
     assert [text_of(p) for p in approved.xpath("//p[@class='mark']")] == [
-        "This letter corrects version 2 of this letter"
+        "Corrected: this letter replaces what was sent for version 2 of this record, if anything was"
     ]
     assert pairs(approved)["Version"] == "3"
     assert pairs(approved)["Approved"] == "by Jo Moss, 3 November 2026, 12:00"

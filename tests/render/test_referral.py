@@ -78,20 +78,50 @@ CALLED = (
     "Immediate - a letter alone is not enough: the receiver is to be called at once. Told: Phone, 26 May 2026, 12:00; "
     "taken by Dr Penhallow, ENT doctor on duty; agreed: He comes at 14:00; receipt: called back at 12:20."
 )
-NO_CALL = "Immediate - a letter alone is not enough: the receiver is to be called at once. No call is recorded."
+AT_ONCE = "Immediate - a letter alone is not enough: the receiver is to be called at once."
+TAKEN = "taken by Dr Penhallow, ENT doctor on duty; agreed: He comes at 14:00; receipt: called back at 12:20)."
+ALONE = {f"referral__{name}": None for name in ("told_by", "told_at", "told_to", "agreed", "receipt")}
 
 
 @pytest.mark.parametrize(
     ("changes", "mark"),
     [
         ({}, [CALLED]),
-        ({"referral__told_by": "letter by post"}, [NO_CALL]),
-        ({"referral__told_at": None}, [NO_CALL]),
+        (ALONE, [f"{AT_ONCE} No call is recorded."]),
+        (
+            {"referral__told_by": "letter by post"},
+            [f"{AT_ONCE} No call is recorded (noted as “letter by post”, 26 May 2026, 12:00; {TAKEN}"],
+        ),
+        (
+            {**ALONE, "referral__told_by": "phone, no answer"},
+            [f"{AT_ONCE} No call is recorded (noted as “phone, no answer”)."],
+        ),
+        ({"referral__told_at": None}, [f"{AT_ONCE} No call is recorded with its time (noted as “phone”; {TAKEN}"]),
         ({"referral__urgency": "urgent"}, []),
     ],
 )
 def test_an_immediate_one_says_first_that_a_letter_is_not_enough(changes: dict[str, Any], mark: list[str]) -> None:
     assert marks(page(**changes))[1:] == mark
+
+
+@pytest.mark.parametrize("told_by", ["phone, no answer", "left voicemail"])
+@pytest.mark.parametrize("kind", ["summary", "referral"])
+def test_a_call_that_did_not_come_about_is_nowhere_told_as_one(told_by: str, kind: str) -> None:
+    whole = text_of(page(kind, **{**ALONE, "referral__told_by": told_by}))
+    assert f"No call is recorded (noted as “{told_by}”)." in whole
+    assert "The receiver was called" not in whole
+    assert whole.count(told_by) == whole.count(f"“{told_by}”")
+
+
+def test_a_call_without_answer_is_quoted_whatever_the_urgency() -> None:
+    told = pairs(page(referral__urgency="urgent", referral__told_by="phone, no answer"))["Receiver told"]
+    assert told.startswith("Noted as “phone, no answer”, 26 May 2026, 12:00;")
+
+
+def test_24_hours_are_not_counted_from_a_day() -> None:
+    root = page(start="2026-05-26")
+    assert "Immediate. To be seen within 24 hours of the visit." in text_of(root)
+    assert "27 May 2026" not in text_of(root)
 
 
 def test_the_emergency_services_and_local_rules_are_named() -> None:

@@ -123,7 +123,8 @@ def service_request_fact(request: Json) -> str:
     """`Please look at the ear. Urgent. By 3 June 2026. Why: …`, or a referral."""
     if is_referral(request):
         return referral_fact(request).rstrip(".")
-    return " ".join(sentence(said) for said in (words(request.get("code")), *request_details(request))).rstrip(".")
+    said = " ".join(sentence(said) for said in (words(request.get("code")), *request_details(request)))
+    return said.rstrip(".") or said
 
 
 def request_details(request: Json) -> list[str]:

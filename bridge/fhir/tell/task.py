@@ -13,7 +13,8 @@ Json = dict[str, Any]
 
 def task_fact(task: Json) -> str:
     """`Please record the perforation. By 3 June 2026. Why: …`"""
-    return " ".join(sentence(said) for said in (task_action(task), *task_details(task))).rstrip(".")
+    said = " ".join(sentence(said) for said in (task_action(task), *task_details(task)))
+    return said.rstrip(".") or said
 
 
 def task_action(task: Json) -> str:
