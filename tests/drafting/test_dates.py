@@ -25,6 +25,12 @@ CASES: list[tuple[list[str], list[str], list[str]]] = [
     (["14/05/26", "3 May 26", "3 May 26"], ["d mmm yyyy", "dd/mm/yyyy"], []),
     (["46145"], ["serial"], []),
     (["20260503"], ["yyyymmdd"], []),
+    (["Thu 14/05/2026", "Fri. 15/05/2026"], ["ddd dd/mm/yyyy"], []),
+    (["Mon 11/05/2026", "Tue 12/05/2026"], ["ddd dd/mm/yyyy"], []),
+    (["11/05/2026", "12/05/2026", "Mon 11/05/2026"], ["ddd dd/mm/yyyy"], ["dd/mm/yyyy", "mm/dd/yyyy"]),
+    (["Mi., 13.05.2026", "do. 14.05.2026"], ["ddd dd.mm.yyyy", "ddd, dd.mm.yyyy"], []),
+    (["segunda-feira 11/05/2026"], ["ddd dd/mm/yyyy"], []),
+    (["Xyz 14/05/2026"], [], []),
     (["6/12", "3/52", "2/7", "n/a", "1.5", "31/31/2026"], [], []),
 ]
 
@@ -50,6 +56,20 @@ def test_no_date_is_ever_read_as_another_day(days: list[date], written: str) -> 
         assert [parse_date(d.strftime(written), formats, None, False) for d in days] == [d.isoformat() for d in days]
 
 
+@given(
+    st.lists(st.dates(date(1930, 1, 1), date(2026, 11, 25)), min_size=1, max_size=8),
+    st.sampled_from(["%a %d/%m/%Y", "%A, %m/%d/%Y", "%a. %d.%m.%Y"]),
+)
+@settings(max_examples=100)
+def test_a_day_of_the_week_proves_the_order_or_it_is_asked(days: list[date], written: str) -> None:
+    """Oracle: strftime. 01/01/2026 is the same day either way, and 03/08 and 08/03 can fall on one day of the week."""
+    found = ways([Counter(day.strftime(written) for day in days)])
+    assert bool(found.open) is not bool(found.formats)
+    formats = [date_format(text) for text in found.formats]
+    if formats:
+        assert [parse_date(d.strftime(written), formats, None, False) for d in days] == [d.isoformat() for d in days]
+
+
 @pytest.mark.parametrize(
     ("latest", "births", "first"),
     [
@@ -71,6 +91,10 @@ def test_the_century_of_two_digits_is_reckoned_from_the_visits_or_asked(
     [
         ("9:05", "HH:MM"),
         ("09.05", "HH.MM"),
+        ("10h15", "HHhMM"),
+        ("9h", "HHhMM"),
+        ("9 h 30", "HH h MM"),
+        ("10:15 Uhr", "HH:MM Uhr"),
         ("9:05 pm", "h:mm am/pm"),
         ("10:15:30", "HH:MM:SS"),
         ("25:00", ""),

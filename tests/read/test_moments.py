@@ -73,6 +73,43 @@ def test_halves_of_the_day(text: str, wanted: str) -> None:
     assert parse_time(text, (time_format("h:mm am/pm"),)).text == wanted
 
 
+@pytest.mark.parametrize(
+    ("way", "text", "wanted"),
+    [
+        ("HHhMM", "10h15", "10:15"),
+        ("HHhMM", "9H05", "09:05"),
+        ("HHhMM", "9h", "09:00"),
+        ("HH h MM", "9 h 30", "09:30"),
+        ("HH:MM Uhr", "10:15 Uhr", "10:15"),
+    ],
+)
+def test_an_h_between_hours_and_minutes(way: str, text: str, wanted: str) -> None:
+    assert parse_time(text, (time_format(way),)).text == wanted
+
+
+@pytest.mark.parametrize("text", ["9h5", "h15", "9:15", "9", "25h00", "9h60"])
+def test_an_h_makes_no_time_of_anything_else(text: str) -> None:
+    with pytest.raises(CellError):
+        parse_time(text, (time_format("HHhMM"),))
+
+
+@pytest.mark.parametrize(
+    "text", ["Thu 14/05/2026", "thursday, 14/05/2026", "Do. 14/05/2026", "jeu. 14/05/26", "czw 14/05/2026"]
+)
+def test_a_day_of_the_week_in_front(text: str) -> None:
+    assert parse_date(text, (date_format("ddd dd/mm/yyyy"),), 1930, False) == "2026-05-14"
+
+
+@pytest.mark.parametrize(
+    ("text", "wanted"),
+    [("Mon 14/05/2026", "R104"), ("Xyz 14/05/2026", "R102"), ("14/05/2026", "R102"), ("Thu 31/04/2026", "R104")],
+)
+def test_a_day_of_the_week_that_does_not_fit(text: str, wanted: str) -> None:
+    with pytest.raises(CellError) as caught:
+        parse_date(text, (date_format("ddd dd/mm/yyyy"),), None, False)
+    assert caught.value.fault.rule == wanted
+
+
 @pytest.mark.parametrize("text", ["13:00 pm", "0:30 am", "24:00", "12:60"])
 def test_times_that_do_not_exist(text: str) -> None:
     with pytest.raises(CellError) as caught:
