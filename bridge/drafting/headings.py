@@ -3,17 +3,17 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from itertools import product
 
 from bridge.drafting.heading_key import Key, codes_of, key_of
+from bridge.drafting.heading_sides import LATIN, SIDES, Cut, Twins, cuts_of, twins_of
 from bridge.drafting.near_headings import near_heading
 from bridge.drafting.pieces import compose, piece_languages
 from bridge.drafting.tables import (
     LANGUAGES,
     HeadingWord,
-    Part,
     heading_parts,
     heading_words,
     loose,
@@ -24,8 +24,6 @@ from bridge.drafting.tables import (
 )
 
 _NUMBER_WORDS = ("no", "n", "nr", "num", "numero", "nummer", "number", "numer")
-_SIDES = ("right", "left", "both", "eye")
-_OTHER = {"right": "left", "left": "right"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,23 +48,6 @@ class Said:
     """Put together from single words that are known."""
 
 
-@dataclass(frozen=True, slots=True)
-class _Cut:
-    """A heading with its side, or stage, taken off."""
-
-    rest: Key
-    part: str = ""
-    word: str = ""
-
-
-LATIN = {
-    **dict.fromkeys(("ad", "od"), "right"),
-    **dict.fromkeys(("as", "os", "og", "oi", "oe"), "left"),
-    **dict.fromkeys(("au", "ou"), "both"),
-}
-"""Which ear a mark means once a person has said that it means an ear."""
-
-
 MANY = 3
 """Words that headings have in a language, from which the sheet is clearly in it."""
 
@@ -79,7 +60,7 @@ def read_headings(headings: Sequence[str], *, latin: bool = False) -> tuple[str,
     keys = [[key_of(piece) for piece in codes_of(heading)[0].split(" / ")] for heading in headings]
     language, clearly = _language([key for pieces in keys for key, _ in pieces])
     whole = [tuple(token for key, _ in pieces for token in key) for pieces in keys]
-    twins = _twins(whole, language, pairs=clearly)
+    twins = twins_of(whole, language, pairs=clearly)
     found = []
     for pieces, key in zip(keys, whole, strict=True):
         unit = next((unit for _, unit in reversed(pieces) if unit), "")
@@ -122,56 +103,14 @@ def _language(keys: list[Key]) -> tuple[str, bool]:
     return best, votes[best] >= MANY
 
 
-def _cuts(key: Key, language: str, kinds: tuple[str, ...], twins: frozenset[tuple[str, Key]] | None) -> Iterator[_Cut]:
-    """The heading with a word of these kinds taken off, longest words first; `twins` None: all of them."""
-    for start, end in windows(key):
-        # A mark of eyes is one only where it is no mark of ears in this language.
-        for part in sorted(heading_parts().get(key[start:end], ()), key=lambda p: p.part == "eye"):
-            english = "" if part.twin in ("yes", "pair") else "en"
-            if part.part not in kinds or part.language not in ("", language, english):
-                continue
-            rest = key[:start] + key[end:]
-            if part.twin and twins is not None and not _has_twin(part, rest, twins, start == 0):
-                continue
-            if part.part == "eye" and twins is not None and _is_word(key[start:end], rest, language, twins):
-                continue
-            yield _Cut(rest, part.part, " ".join(key[start:end]))
-
-
-def _has_twin(part: Part, rest: Key, twins: frozenset[tuple[str, Key]], front: bool) -> bool:
-    """Whether the other ear has the same heading; for a whole word in front, any heading: “wax left” is no ear. Marks
-    that stand for eyes elsewhere are ears wherever a pair of them has named both."""
-    other = _OTHER.get(part.part, "")
-    if (other, rest) in twins:
-        return True
-    anywhere = (part.twin == "sheet" and front) or part.twin == "pair"
-    return anywhere and any(side == other and (part.part, words) in twins for side, words in twins)
-
-
-def _is_word(mark: Key, rest: Key, language: str, twins: frozenset[tuple[str, Key]]) -> bool:
-    """Whether a mark of eyes is but a small word here: “consentement au soin”."""
-    others = sum((word, rest) in twins for word in LATIN if (word,) != mark)
-    return not others and any(p.part == "filler" and p.language == language for p in heading_parts().get(mark, ()))
-
-
-def _twins(keys: list[Key], language: str, *, pairs: bool) -> frozenset[tuple[str, Key]]:
-    """Which headings, without their side, stand in the sheet for which ear.
-
-    `pairs`: with marks of eyes that are marks of ears in the sheet's language.
-    """
-    cuts = [cut for key in keys for cut in _cuts(key, language, _SIDES, None)]
-    marks = {(cut.word, cut.rest) for cut in cuts if cut.part == "eye"}
-    return frozenset(marks | {(c.part, c.rest) for c in cuts if pairs or c.word.replace(" ", "") not in LATIN})
-
-
-def _said(key: Key, last: Key, unit: str, language: str, twins: frozenset[tuple[str, Key]]) -> Said:
+def _said(key: Key, last: Key, unit: str, language: str, twins: Twins) -> Said:
     if key and (found := _exact(key, language)):
-        return _made(found, unit, _Cut(key), _Cut(key), True, "", language)
-    side = next(_cuts(key, language, _SIDES, twins), _Cut(key))
-    more = next(_cuts(side.rest, language, ("right", "left", "eye"), twins), None)
+        return _made(found, unit, Cut(key), Cut(key), True, "", language)
+    side = next(cuts_of(key, language, SIDES, twins), Cut(key))
+    more = next(cuts_of(side.rest, language, ("right", "left", "eye"), twins), None)
     if more is not None and more.part != side.part and side.part:
-        side = _Cut(more.rest, "eye", f"{side.word} {more.word}")
-    stages = [_Cut(side.rest), *_cuts(side.rest, language, ("before", "after"), None)]
+        side = Cut(more.rest, "eye", f"{side.word} {more.word}")
+    stages = [Cut(side.rest), *cuts_of(side.rest, language, ("before", "after"), None)]
     options = [s for s in stages if s.rest]
     exact = (
         _made(found, unit, side, stage, True, "", language)
@@ -187,7 +126,7 @@ def _said(key: Key, last: Key, unit: str, language: str, twins: frozenset[tuple[
     if last and last != key:
         inner = _said(last, (), unit, language, twins)
         if inner.fields:
-            stage = stages[-1] if len(stages) > 1 else _Cut(())
+            stage = stages[-1] if len(stages) > 1 else Cut(())
             return replace(
                 inner, side=inner.side or side.part, side_word=inner.side_word or side.word,
                 stage=inner.stage or stage.part,
@@ -220,7 +159,7 @@ def _staged(found: Iterable[Said]) -> Said | None:
     return next(timed, options[0] if options else None)
 
 
-def _composed(stage: _Cut, unit: str, side: _Cut, language: str) -> Said | None:
+def _composed(stage: Cut, unit: str, side: Cut, language: str) -> Said | None:
     found = compose(stage.rest, language)
     if found is None:
         return None
@@ -247,8 +186,8 @@ def _grouped(said: Said, key: Key, last: Key, group: Key, language: str) -> Said
     """Where the heading's own words alone were known, the group above it may say that they mean something else."""
     if not last or not said.fields or (said.made and said.exact) or _exact(key, language):
         return said
-    for part in (_cuts(group, language, _SIDES, None), _cuts(group, language, ("before", "after"), None)):
-        group = next(part, _Cut(group)).rest
+    for part in (cuts_of(group, language, SIDES, None), cuts_of(group, language, ("before", "after"), None)):
+        group = next(part, Cut(group)).rest
     rest = next((r for r in _bare(group, language)[::-1]), ())
     if not rest:
         return said
@@ -261,7 +200,7 @@ def _grouped(said: Said, key: Key, last: Key, group: Key, language: str) -> Said
     return said
 
 
-def _made(found: Sequence[HeadingWord], unit: str, side: _Cut, stage: _Cut, exact: bool, like: str, own: str) -> Said:
+def _made(found: Sequence[HeadingWord], unit: str, side: Cut, stage: Cut, exact: bool, like: str, own: str) -> Said:
     words = [w for w in found if w.language == own] or [w for w in found if w.language == "en"] or list(found)
     fields = _timed(tuple(dict.fromkeys(f for w in words for f in w.fields)), stage.part)
     needs = "ask" if len({w.fields for w in words}) > 1 else words[0].needs
@@ -285,7 +224,7 @@ def _exact(key: Key, language: str) -> Sequence[HeadingWord]:
                 continue
             return found
     joined = "".join(key)
-    if len(joined) > 5 and (known := loose_headings().get(loose(key))):
+    if len(joined) > 5 and min(map(len, key)) > 1 and (known := loose_headings().get(loose(key))):
         return tuple(w for w in table[known] if w.language in (language, "en"))
     return ()
 

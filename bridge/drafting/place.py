@@ -42,8 +42,8 @@ def _by_heading(said: Said, column: Column, language: str, terms: Terms | None, 
         return Place([proven], "likely", "by its cells alone", 0)
     if fields == [IGNORE]:
         return _ignored(said, column, rank, language, terms)
-    if "family_doctor" in fields and len(fields) < 3 and _answers(column, language):
-        options = ["sharing.status", "requests", "family_doctor", IGNORE]
+    if fields[0].startswith("family_doctor") and _answers(column, language):
+        options = [*dict.fromkeys(["sharing.status", "requests", *fields, IGNORE])]
         return Place(options, "unsure", "a doctor in the heading, and yes and no in the cells", rank)
     if "sharing.status" in fields and _doctors(column, language):
         options = ["family_doctor", "sharing.recipients", "referral.to", *fields, IGNORE]
@@ -52,7 +52,8 @@ def _by_heading(said: Said, column: Column, language: str, terms: Terms | None, 
         meant = FIELDS.get(kinds_of(column, language, terms).best, "")
         if meant in fields:
             return Place([meant], "likely", "the heading can mean it, and its cells are words for that", rank)
-        return Place([*dict.fromkeys([*fields, IGNORE])], "unsure", "the heading can mean more than one thing", rank)
+        options = [*fields, *([meant] if meant else []), IGNORE]
+        return Place([*dict.fromkeys(options)], "unsure", "the heading can mean more than one thing", rank)
     if rank == 1 and set(fields) & {*CONSENTS, "ear"}:
         both = CONSENTS if set(fields) & set(CONSENTS) else ()
         options = list(dict.fromkeys([*fields, *both, IGNORE]))

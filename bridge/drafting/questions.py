@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from bridge.drafting.decide import draft_layout, fill_in, read_ways
-from bridge.drafting.headings import LATIN
+from bridge.drafting.heading_sides import LATIN
 from bridge.drafting.plain_names import field_name
 from bridge.drafting.shapes import ASK, IGNORE, YOURS, Draft, Guess
 

@@ -86,6 +86,92 @@ def test_latin_marks_are_no_ears_until_a_person_says_so(mark: str) -> None:
     assert read_headings([f"{mark} wax"], latin=True)[1][0].side in ("right", "left", "both")
 
 
+PAIRS = [
+    ("es", "OD", "OI", ("Tapón {}", "Conducto {}", "Fecha de la cita", "Nombre del paciente")),
+    ("fr", "OD", "OG", ("Bouchon {}", "Conduit {}", "Date de naissance", "Nom du patient")),
+    ("pt", "OD", "OE", ("Cera {}", "Canal auditivo {}", "Data de nascimento", "Nome do utente")),
+    ("nl", "RO", "LO", ("Oorsmeer {}", "Gehoorgang {}", "Geboortedatum", "Naam klant")),
+    ("it", "dx", "sx", ("Cerume {}", "Condotto {}", "Data di nascita", "Cognome")),
+    ("pl", "P", "L", ("Woskowina {}", "Przewód {}", "Data urodzenia", "Nazwisko")),
+    ("sv", "H", "V", ("Vax {}", "Hörselgång {}", "Födelsedatum", "Efternamn")),
+    ("da", "H", "V", ("Ørevoks {}", "Øregang {}", "Fødselsdato", "Efternavn")),
+    ("pt", "D", "E", ("Cera {}", "Canal auditivo {}", "Data de nascimento", "Nome do utente")),
+    ("de", "Re", "Li", ("Ohrenschmalz {}", "Gehörgang {}", "Geburtsdatum", "Nachname")),
+]
+
+
+@pytest.mark.parametrize(("language", "right", "left", "headings"), PAIRS)
+def test_both_marks_of_a_pair_name_the_ears_of_their_language(
+    language: str, right: str, left: str, headings: tuple[str, ...]
+) -> None:
+    sheet = [h.format(m) for h in headings[:2] for m in (right, left)] + list(headings[2:])
+    found_language, found = read_headings(sheet)
+    assert found_language == language
+    assert [s.side for s in found] == ["right", "left", "right", "left", "", ""]
+    turned = read_headings([h.format(m) for h in headings[:2] for m in (left, right)] + list(headings[2:]))[1]
+    assert [s.side for s in turned[:4]] == ["left", "right", "left", "right"]
+
+
+@pytest.mark.parametrize(("language", "right", "left", "headings"), PAIRS)
+def test_one_mark_of_a_pair_alone_names_no_ear(language: str, right: str, left: str, headings: tuple[str, ...]) -> None:
+    for mark in (right, left):
+        found = read_headings([h.format(mark) for h in headings[:2]] + list(headings[2:]))[1]
+        assert {s.side for s in found} & {"right", "left"} == set()
+
+
+@pytest.mark.parametrize(
+    "headings",
+    [
+        ("OD wax", "OI wax", "Date", "Name"),
+        ("OD wax", "OG wax", "Date of birth", "Surname"),
+        ("OD cerumen", "OI cerumen"),
+        ("Cera OD", "Cera OS", "Fecha", "Nombre", "Apellidos"),
+        ("Cerume OD", "Cerume OS", "Data di nascita", "Cognome", "Nome"),
+        ("Bouchon OD", "Bouchon OI", "Date de naissance", "Nom du patient"),
+        ("Cera AD", "Cera AS", "Fecha de nacimiento", "Apellidos"),
+    ],
+)
+def test_marks_of_another_language_stay_a_question(headings: tuple[str, ...]) -> None:
+    assert {s.side for s in read_headings(headings)[1]} & {"right", "left"} == set()
+
+
+@pytest.mark.parametrize("heading", ["Consentement au soin", "Accord au geste", "Motivo da ida ao médico as vezes"])
+def test_a_small_word_is_no_mark_of_an_eye(heading: str) -> None:
+    french = ("Date de naissance", "Nom du patient", "Conduit droit", "Conduit gauche")
+    portuguese = ("Data de nascimento", "Nome do utente", "Canal direito", "Canal esquerdo")
+    assert read_headings([heading, *(french if "au" in heading else portuguese)])[1][0].side == ""
+
+
+@pytest.mark.parametrize("heading", ["R wax left over", "R left over", "R left-behind", "R wax left behind"])
+def test_what_is_left_over_is_no_left_ear(heading: str) -> None:
+    found = said(heading, f"L{heading[1:]}")
+    assert [(s.side, s.fields) for s in found] == [("right", ("ear.after.wax",)), ("left", ("ear.after.wax",))]
+
+
+@pytest.mark.parametrize(
+    ("language", "before", "after", "others"),
+    [
+        ("en", "R drum B4", "after R drum", ("Date", "L drum B4", "after L drum")),
+        ("en", "pre-R drum", "postRightDrum", ("Date", "pre-L drum", "postLeftDrum")),
+        ("de", "Trommelfell rechts davor", "danach Trommelfell rechts", ("Geburtsdatum", "Trommelfell links")),
+        ("fr", "Tympan droit avant", "après tympan droit", ("Date de naissance", "Tympan gauche")),
+        ("es", "Tímpano derecho antes", "después tímpano derecho", ("Fecha de nacimiento", "Tímpano izquierdo")),
+        ("it", "Timpano destro prima", "dopo timpano destro", ("Data di nascita", "Timpano sinistro")),
+        ("nl", "Trommelvlies rechts vooraf", "na trommelvlies rechts", ("Geboortedatum", "Trommelvlies links")),
+        ("pt", "Tímpano direito antes", "depois tímpano direito", ("Data de nascimento", "Tímpano esquerdo")),
+        ("pl", "Błona prawa przed zabiegiem", "po zabiegu błona prawa", ("Data urodzenia", "Błona lewa")),
+        ("sv", "Trumhinna höger före", "efter trumhinna höger", ("Födelsedatum", "Trumhinna vänster")),
+        ("da", "Trommehinde højre før", "efter trommehinde højre", ("Fødselsdato", "Trommehinde venstre")),
+    ],
+)
+def test_before_and_after_stand_anywhere(language: str, before: str, after: str, others: tuple[str, ...]) -> None:
+    found_language, found = read_headings([before, after, *others])
+    assert found_language == language
+    assert [(s.side, s.stage, s.fields) for s in found[:2]] == [
+        ("right", "before", ("ear.@.drum",)), ("right", "after", ("ear.@.drum",)),
+    ]  # fmt: skip
+
+
 def test_two_sides_in_one_heading_are_none() -> None:
     assert said("Wax right ear left ear")[0].side not in ("right", "left")
 

@@ -11,9 +11,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from bridge.data import load_csv, table_path
 from bridge.drafting import ASK, answer, layout_page, open_questions
 from bridge.drafting.tables import cell_key, cell_meanings, heading_words
-from tests.drafting.sheets import beside, draft, load
+from tests.drafting.sheets import DATES, NAMES, beside, draft, load
 
 LOOSE = ["ok", "-", "0", "nil", "x", "n/a"]
 
@@ -74,10 +75,77 @@ def test_no_empty_cell_and_no_constant_ever_gets_a_meaning() -> None:
         "No consent to share",
         "Consent to share: opt out",
         "Refused sharing",
+        "Consent letter",
+        "Consent info",
+        "Consent GP records",
+        "Consent for photos",
+        "Consent to share photos",
+        "Consent to treat child",
+        "Consent to treatment withdrawn",
+        "Treatment consent form signed",
+        "Agreed plan with GP",
+        "Agreed to pay for treatment",
+        "Consent to share data with insurer",
+        "Permission to leave message",
+        "GP informed",
+        "Letter sent to GP by post?",
+        "May we call",
+        "OK with doctor",
+        "No treatment consent",
+        "Share with family",
+        "Consent to share with ENT",
     ],
 )
 def test_a_heading_that_could_be_another_consent_is_asked(heading: str) -> None:
     assert beside(**{heading: ["Y", "N", "Y", "Y"]}).guess_of(heading).field == ASK
+
+
+@pytest.mark.parametrize(
+    ("beside_it", "heading", "cells"),
+    [
+        (("Data di nascita", "Cognome"), "Consenso medico", "sì no"),
+        (("Fecha de nacimiento", "Apellidos"), "Consentimiento médico", "sí no"),
+        (("Geburtsdatum", "Nachname"), "Einwilligungsschreiben", "ja nein"),
+        (("Geburtsdatum", "Nachname"), "Keine Einwilligung Behandlung", "ja nein"),
+        (("Data urodzenia", "Nazwisko"), "Zgoda RODO", "tak nie"),
+        (("Date de naissance", "Nom de famille"), "Accord mutuelle", "oui non"),
+        (("Date de naissance", "Nom de famille"), "Refus de courrier au médecin", "oui non"),
+        (("Geboortedatum", "Achternaam"), "Huisarts geïnformeerd", "ja nee"),
+        (("Födelsedatum", "Efternamn"), "Samtycke GDPR", "ja nej"),
+        (("Data de nascimento", "Apelido"), "Sem consentimento tratamento", "sim não"),
+    ],
+)
+def test_such_headings_are_asked_in_other_languages(beside_it: tuple[str, str], heading: str, cells: str) -> None:
+    found = draft({beside_it[0]: DATES, beside_it[1]: NAMES, heading: cells.split() * 2})
+    assert found.language != "en"
+    assert found.guess_of(heading).field == ASK
+
+
+@pytest.mark.parametrize("heading", ["GP surgery", "Health centre", "Own doctor"])
+def test_yes_and_no_are_no_surgery(heading: str) -> None:
+    guess = beside(**{heading: ["yes", "no", "yes", "yes"]}).guess_of(heading)
+    assert (guess.field, guess.options[0]) == (ASK, "sharing.status")
+
+
+def test_names_are_no_consent_to_a_letter() -> None:
+    names = ["Millbrook Surgery", "Harrow Lane Practice", "Eastwick Medical", "Millbrook Surgery"]
+    guess = beside(**{"Letter to GP": names}).guess_of("Letter to GP")
+    assert (guess.field, guess.options[0]) == (ASK, "family_doctor")
+
+
+@pytest.mark.parametrize("heading", ["Consent form", "Form of consent"])
+def test_answers_are_no_form_of_consent(heading: str) -> None:
+    guess = beside(**{heading: ["yes", "no", "yes", "given"]}).guess_of(heading)
+    assert guess.field == ASK
+    assert {"consent.status", "sharing.status", "consent.form"} <= set(guess.options)
+
+
+@pytest.mark.parametrize("heading", ["Invoice remarks", "Room", "Device"])
+def test_no_column_of_the_trade_is_left_out(heading: str) -> None:
+    cells = ["microsuction", "irrigation", "curette", "microsuction"]
+    guess = beside(**{heading: cells}).guess_of(heading)
+    assert guess.field == ASK
+    assert any(f.endswith("work.method") for f in guess.options)
 
 
 @pytest.mark.parametrize(("heading", "field"), [("GP letter", "sharing.status"), ("DNA", "attendance")])
@@ -125,13 +193,16 @@ _CELL = st.one_of(
     st.text(max_size=12),
 )  # fmt: skip
 _HEADINGS = sorted(" ".join(key) for key in heading_words())
+_WORDS = sorted({row_word for row in load_csv(table_path("words", "headings-pieces.csv")) for row_word in
+                 row["words"].split("|")})  # fmt: skip
+_MADE = st.lists(st.sampled_from(_WORDS), min_size=1, max_size=4).map(" ".join)
 _SIDES = ["", "R ", "L ", "Right ear / ", "Left ear / ", "AD ", "re "]
 
 
 @given(
     st.lists(
         st.tuples(
-            st.builds(str.__add__, st.sampled_from(_SIDES), st.sampled_from(_HEADINGS) | st.text(max_size=20)),
+            st.builds(str.__add__, st.sampled_from(_SIDES), st.sampled_from(_HEADINGS) | _MADE | st.text(max_size=20)),
             st.lists(_CELL, max_size=6),
         ),
         min_size=1, max_size=12, unique_by=lambda pair: " ".join(pair[0].casefold().split()),
