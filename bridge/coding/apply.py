@@ -80,7 +80,7 @@ def _look_up(kind: Kind, term: Term, maps: TermMaps, side: Side) -> Found:
             return partly(kind, term)
         return Found(_coded(kind, term, concept, surely, maps, side))
     found = ambiguous(kind, term, phrase.term) or unknown(kind, term, phrase.term, maps)
-    if said in ("absent", "past") and not kind.open and kind.name != "past-event":
+    if not kind.open and (said == "absent" or (said == "past" and kind.name != "past-event")):
         surely = term.assertion  # nobody knows what it is that is denied
     elif kind.name == "impression":
         surely = term.assertion or said  # words that no map knows are no diagnosis that somebody confirmed

@@ -48,7 +48,7 @@ def clause_of(words: str, phrase: Phrase, rest: str) -> Clause:
     folded, term = tidy(rest).casefold(), phrase.term.casefold()
     starts = folded.startswith(term) or bool(phrase.amount and folded.startswith(phrase.amount.casefold()))
     parts = term.split()
-    states = role("state")
+    states = role("state") - role("seen")  # "no handle and process seen" denies both
     said = any(p in states for p in parts) or (parts[0] in role("bare") and any(p in role("told") for p in parts[1:]))
     whole = phrase.assertion is None and said
     at: Literal["", "front", "behind"] = ""
