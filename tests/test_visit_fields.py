@@ -47,7 +47,7 @@ ALSO = {
     ],
     # what was seen or told after the work is dated by it
     "end": ["Condition", "MedicationAdministration", "Observation", "Procedure"],
-    "family_doctor.key": ["Patient", "ServiceRequest", "Task"],  # references: the address book entry is known by its key
+    "family_doctor.key": ["Patient", "ServiceRequest", "Task"],  # references: its entry is known by the key
     "family_doctor.practice": ["Patient", "ServiceRequest", "Task"],  # or by its name
     "referral.recipient.key": ["ServiceRequest[referral]"],  # the reference, likewise
     "referral.recipient.name": ["ServiceRequest[referral]"],

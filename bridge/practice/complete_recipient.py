@@ -41,7 +41,7 @@ def complete_recipient(referral: Referral | None, book: AddressBook) -> tuple[Re
 
 def _unknown(recorded: Recipient, written: str, book: AddressBook) -> list[Issue]:
     if book.find(written):
-        text = f"The receiver {quoted(written)} stands in the address book as a family doctor's practice, not as a service."
+        text = f"The receiver {quoted(written)} is in the address book as a family doctor's practice, not as a service."
         return [issue("D137", text, Where(path=_PATH), cause=f"D137:{fold(written)}")]
     if recorded.address or recorded.phone:
         return []
