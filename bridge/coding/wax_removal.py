@@ -11,7 +11,11 @@ from bridge.visit import EARS, EarRecord, Term, Visit
 
 def without_wax(visit: Visit) -> Visit:
     """The visit, with methods on an ear that had no wax left to their words and own code."""
-    updates = {ear: _plain(record) for ear in EARS if (record := visit.ear(ear)) and record.work and _clear(record)}
+    updates = {}
+    for ear in EARS:
+        record = visit.ear(ear)
+        if record is not None and record.work and _clear(record):
+            updates[ear] = _plain(record)
     return visit.model_copy(update=updates) if updates else visit
 
 
