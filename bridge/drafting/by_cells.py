@@ -48,7 +48,8 @@ def by_cells(said: Said, column: Column, few: bool, language: str, terms: Terms 
         return _of_kind(said, kinds)
     fields = [f for kind in kinds.likely if kind in FIELDS for f in _stages(FIELDS[kind], said)]
     if _answers(column):
-        return Place([*dict.fromkeys([*fields, *CONSENTS, IGNORE])], "unsure", "yes and no under an unknown heading", 0)
+        others = [text] if said.side else [*CONSENTS, text]
+        return Place([*dict.fromkeys([*fields, *others, IGNORE])], "unsure", "yes and no under an unknown heading", 0)
     if fields:
         return Place([*fields, text, IGNORE], "unsure", "words of the trade under a heading that is not known", 0)
     if others := list(_by_look(column, language, said)):

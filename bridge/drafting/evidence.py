@@ -40,7 +40,9 @@ _UNITS = {
     "Cel": "ear.work.irrigation.temperature", "mL": "ear.work.irrigation.volume", "min": "ear.work.duration",
 }  # fmt: skip
 _OF_WAX = frozenset(("wax", "texture", "colour"))
-_NEUTRAL = ("part", "wax", "yes-no", "view", "attendance")
+_TOLD = frozenset(("symptom", "past", "caution", "medicine", "advice", "refer"))
+_ANSWERS = ("yes-no", "view", "attendance")
+_NEUTRAL = ("part", "wax")
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,7 +71,11 @@ class Kinds:
 
     @property
     def _ranked(self) -> list[tuple[str, float]]:
-        return sorted(((k, s) for k, s in self.shares.items() if k in FIELDS), key=lambda p: (-p[1], p[0]))
+        """Kinds by their share. What was seen and done goes before what was told: microsuction can be long past."""
+        known = [(k, s) for k, s in self.shares.items() if k in FIELDS]
+        if any(s >= ENOUGH and k not in _TOLD for k, s in known):
+            known = [(k, s) for k, s in known if k not in _TOLD]
+        return sorted(known, key=lambda p: (-p[1], p[0]))
 
     @property
     def wax(self) -> float:
@@ -101,7 +107,7 @@ def _parts(cell: str) -> list[str]:
 
 def _part(part: str, language: str, terms: Terms | None) -> frozenset[str] | None:
     """Kinds of which these words are; None where they fit anywhere."""
-    if is_percent(part):
+    if is_percent(part) or any(meaning(group, part, language) for group in _ANSWERS):
         return None
     kinds = _known(part, language, terms)
     words = cell_key(part).split()
@@ -135,13 +141,11 @@ def field_of_unit(column: Column, unit: str) -> str:
         return ""
     if unit and unit_of(unit) in _UNITS and column.share(is_number) > 0.8:
         return _UNITS[str(unit_of(unit))]
-    units = Counter[str]()
+    fields = Counter[str]()
     for cell, n in column.cells.items():
         if found := re.fullmatch(r"[-+−]?\d[\d.,]*\s*([^\d\s].*)", cell):
-            units[unit_of(found[1]) or ("size" if unit_of(found[1], "size") else "")] += n
+            size = "ear.work.instruments.size" if unit_of(found[1], "size") and not unit_of(found[1]) else ""
+            fields[_UNITS.get(unit_of(found[1]) or "", size)] += n
         elif re.fullmatch(r"(?:Fr|FG|Ch)\.?\s*\d.*", cell, re.IGNORECASE):
-            units["size"] += n
-    for name, n in units.items():
-        if name and n >= 0.8 * column.filled:
-            return _UNITS.get(name, "ear.work.instruments.size" if name == "size" else "")
-    return ""
+            fields["ear.work.instruments.size"] += n
+    return next((field for field, n in fields.items() if field and n >= 0.8 * column.filled), "")

@@ -13,8 +13,8 @@ from bridge.drafting.tables import heading_parts, tokens
 
 SOFT = frozenset(("state", "ear", "client", "visit", "home", "amount", "look"))
 """What may be in a heading without changing what it is about."""
-GRAVE = frozenset(("agree", "may", "share", "letter", "not"))
-"""Words of consents: nothing is left out beside them."""
+GRAVE = frozenset(("agree", "may", "share", "letter"))
+"""Words of consents: nothing is left out beside them, and a “not” is never passed over."""
 LONGEST = 12
 """Words of a heading that are looked at; a longer one is a sentence."""
 LONGEST_WORD = 5
@@ -84,26 +84,19 @@ def compose(key: Key, language: str) -> Composed | None:
     if not ways:
         return None
     denied = any("not" in way for way in ways)
-    fitting = [way for way in ways if way in _recipes() and (not denied or "not" in way)]
+    grave = any(way & GRAVE for way in ways)
+    fitting = [way for way in ways if way in _recipes() and ("not" in way or not (denied and grave))]
     if fitting:
         most = max(map(len, fitting))
         return _made(_all(_recipes()[way] for way in fitting if len(way) == most), not unknown)
-    if any(way & GRAVE for way in ways):
-        if denied:
-            return None
-        found = _all(_softly(way) for way in ways)
-        return _made(found, not unknown) if found else None
+    if denied and grave:
+        return None
     if found := _all(_softly(way) for way in ways):
         return _made(found, not unknown)
-    for left_out in (1, 2):
+    for left_out in () if denied or grave else (1, 2):
         if found := _all(r for way in ways for r in _without(way, left_out)):
             return _made(found, False)
     return None
-
-
-def about(key: Key, language: str) -> frozenset[str]:
-    """Everything that some word of a heading may be about."""
-    return frozenset(piece for part in _segments(key[:LONGEST], language) for piece in part if piece)
 
 
 def _made(found: list[_Recipe], whole: bool) -> Composed:

@@ -75,9 +75,10 @@ def _by_heading(said: Said, column: Column, language: str, terms: Terms | None, 
             return Place([*fields, IGNORE], "unsure", "its cells are codes of your own, not words", rank)
     elif not said.needs and column.filled and _not_words(column, fields[0]):
         found = by_cells(said, column, False, language, terms)
-        return Place(
-            found.fields, "unsure" if len(found.fields) > 1 else "likely", f"{why}, and its cells say otherwise", 0
-        )
+        if len(found.fields) == 1:
+            return Place(found.fields, "likely", f"{why}, and its cells say otherwise", 0)
+        options = [*dict.fromkeys([*fields, *found.fields])]
+        return Place(options, "unsure", f"{why}, and its cells say otherwise", 0)
     if said.needs == "which-number":
         fields, told = _which_number(column, dates)
         return Place(fields, "likely" if len(fields) == 1 else "unsure", told, rank)

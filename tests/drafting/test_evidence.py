@@ -162,3 +162,45 @@ def test_very_long_and_very_many_headings_still_load(tmp_path: Path) -> None:
     found = draft({"Date": DATES, "Surname": NAMES, "x" * 5000: ["a"], **{f"Extra {n}": ["1"] for n in range(300)}})
     assert {i.rule for i in load(found, tmp_path)[1]} <= {"R220"}
     assert "5000 characters" in found.sheet.remarks[0]
+
+
+@pytest.mark.parametrize(
+    ("heading", "right", "left", "field"),
+    [
+        ("{} zorkle", ["BTE", "ITE", "BTE", "none"], ["ITE", "", "BTE", "BTE"], "right.hearing_aid.style"),
+        ("{} zorkle", ["microsuction", "irrigation", "microsuction", ""], ["", "curette", "", ""], "right.work.method"),
+        ("{} before", ["heavy", "hard", "impacted", "none"], ["mild", "soft", "heavy", ""], "right.before.wax"),
+        ("{} zorkle after", ["retracted", "perforation", "retracted", "NAD"], ["dull", "dull", "", ""],
+         "right.after.drum"),
+        ("{} zorkle", ["120 mmHg", "150 mmHg", "20 kPa", ""], ["120 mmHg", "", "", ""], "right.work.suction.pressure"),
+        ("{} zorkle", ["18G", "5 Fr", "6 Fr", ""], ["5 Fr", "", "", ""], "right.work.instruments.size"),
+    ],
+)  # fmt: skip
+def test_words_and_units_of_one_kind_tell_the_field(
+    heading: str, right: list[str], left: list[str], field: str
+) -> None:
+    guess = beside(**{heading.format("Right"): right, heading.format("Left"): left}).guess_of(heading.format("Right"))
+    assert (guess.field, guess.sure) == (field, "likely")
+
+
+@pytest.mark.parametrize(
+    "cells",
+    [["yes", "no", "yes", "no"], ["NAD", "NAD", "NAD", "UTV"], ["none", "nil", "none", "clear"], ["x", "", "x", "x"]],
+)
+@pytest.mark.parametrize("heading", ["{} zorkle", "{} zorkle before", "{} not seen", "No {} wax"])
+def test_answers_that_fit_anywhere_tell_no_field(heading: str, cells: list[str]) -> None:
+    guess = beside(**{heading.format("Right"): cells, heading.format("Left"): cells}).guess_of(heading.format("Right"))
+    assert guess.field == ASK or guess.field.endswith("note")
+
+
+def test_drum_words_without_a_stage_are_asked() -> None:
+    cells = ["retracted", "perforation", "dull", "bulging"]
+    guess = beside(Right_zorkle=cells, Left_zorkle=cells).guess_of("Right zorkle")
+    assert guess.options[:2] == ["right.before.drum", "right.after.drum"]
+
+
+def test_sentences_under_an_unknown_heading_become_a_note() -> None:
+    told = ["she came with her daughter and was pleased", "the aid whistled until it was put in again",
+            "asked about swimming and about the next flight", "was here last year with the same trouble"]  # fmt: skip
+    guess = beside(Zorkle=told).guess_of("Zorkle")
+    assert (guess.field, guess.sure) == ("note", "likely")
