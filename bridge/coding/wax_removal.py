@@ -11,7 +11,7 @@ from bridge.visit import EARS, EarRecord, Term, Visit
 
 def without_wax(visit: Visit) -> Visit:
     """The visit, with methods on an ear that had no wax left to their words and own code."""
-    updates = {}
+    updates: dict[str, EarRecord] = {}
     for ear in EARS:
         record = visit.ear(ear)
         if record is not None and record.work and _clear(record):
