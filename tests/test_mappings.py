@@ -18,7 +18,7 @@ from bridge.coding import fold, load_term_maps, own_code_system
 from bridge.data import load_csv, table_path
 from bridge.fhir.systems import OWN, systems
 from bridge.phrases import parse_phrase
-from bridge.phrases.tables import ambiguous
+from bridge.phrases.tables import ambiguous, amounts
 from tests.standards import standard_json
 
 ROOT = Path(__file__).parents[1]
@@ -364,3 +364,8 @@ def test_a_concept_that_ends_in_none_stands_for_nothing() -> None:
     for _, row in TERMS:
         if row["concept"].endswith("-none"):
             assert nothing & {fold(word) for word in row["words"].split("|")}, row["concept"]
+
+
+def test_every_amount_taken_off_a_finding_has_a_meaning() -> None:
+    maps = load_term_maps()
+    assert [word for word in amounts() if maps.find("finding-amount", word) is None] == []

@@ -18,6 +18,6 @@ def suggest(kind: str, text: str, maps: TermMaps, limit: int = 3) -> list[str]:
     if len(folded) < SHORTEST or kind not in maps.kinds:
         return []
     kinds = (kind, *maps.kinds[kind].also)
-    words = {word: None for name in kinds for word in maps.words[name] if len(word) >= SHORTEST}
+    words = {word: None for name in kinds for word in maps.words[name] if len(word) >= SHORTEST and word != folded}
     hits = process.extract(folded, list(words), scorer=fuzz.ratio, score_cutoff=CUT, limit=limit)
     return [word for word, _, _ in hits]

@@ -192,8 +192,10 @@ class SheetReader:
         field, spot = bound.target.field, (raw.number, bound.at + 1)
         sided = field.scope == "ear"
         fixed = (field.scope,) if field.scope in EARS else ("",)
+        astray = [n for n in cell.notes if sided and self.layout.rows == "ear" and set(n.ears) - set(ears)]
         for fault in cell.faults:
-            record.fault(fault, f"{ears[0]}.{field.path}" if sided and ears else field.path, spot)
+            if not (astray and fault.rule in ("R138", "R164")):  # it is not kept as a note
+                record.fault(fault, f"{ears[0]}.{field.path}" if sided and ears else field.path, spot)
         if waits(field):
             told = f"{bound.heading}: {self._text(raw, bound.at)}"
             for ear in ears or fixed:
@@ -204,7 +206,7 @@ class SheetReader:
             for ear in named:
                 self._put(record, bound, put, ear, spot, again)
         for note in cell.notes:
-            if sided and self.layout.rows == "ear" and set(note.ears) - set(ears):
+            if note in astray:
                 record.fault(Fault("R115", "The text names another ear than its row.", "side"), field.pattern, spot)
                 continue
             named = (note.ears or ears or ("",)) if sided else fixed

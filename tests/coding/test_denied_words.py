@@ -36,28 +36,32 @@ SEEN_NOW = ("drum", "canal", "contents", "outer-ear", "cavity", "impression")
 
 WAYS: dict[str, tuple[str, ...]] = {
     "denied": (
-        "no {}", "nil {}", "not {}", "without {}", "no sign of {}", "no evidence of {}", "neg for {}", "absence of {}",
-        "no {} seen", "{} -ve", "{} absent", "{}: none", "{}: no", "{} - nil", "-ve {}", "No {}.",
+        "no {}", "nil {}", "not {}", "without {}", "no sign of {}", "no evidence of {}", "neg for {}",
+        "absence of {}", "no {} seen", "{} -ve", "{} absent", "{}: none", "{}: no", "{} - nil", "-ve {}",
+        "No {}.",
     ),
     "denied by the client": ("denies {}", "denied {}", "never {}", "never had {}", "never any {}"),
     "denied of before": (
-        "no hx of {}", "no history of {}", "no previous {}", "no prior {}", "no past {}", "no h/o {}", "nil previous {}",
+        "no hx of {}", "no history of {}", "no previous {}", "no prior {}", "no past {}", "no h/o {}",
+        "nil previous {}",
     ),
     "doubted": (
-        "?{}", "? {}", "query {}", "possible {}", "poss {}", "r/o {}", "likely {}", "cannot exclude {}", "could be {}",
-        "{}?", "{} ?", "{} suspected", "{} not excluded", "maybe {}", "suspicion of {}", "{} (?)",
+        "?{}", "? {}", "query {}", "possible {}", "poss {}", "r/o {}", "likely {}", "cannot exclude {}",
+        "could be {}", "{}?", "{} ?", "{} suspected", "{} not excluded", "maybe {}", "suspicion of {}",
+        "{} (?)",
     ),
     "past": (
-        "old {}", "previous {}", "h/o {}", "healed {}", "no longer {}", "resolved {}", "{} resolved", "{} gone",
-        "{} healed", "{} in the past", "{} (old)", "no more {}", "past {}", "{} settled",
+        "old {}", "previous {}", "h/o {}", "healed {}", "no longer {}", "resolved {}", "{} resolved",
+        "{} gone", "{} healed", "{} in the past", "{} (old)", "no more {}", "past {}", "{} settled",
     ),
     "half denied": (
-        "not much {}", "not very {}", "not always {}", "not just {}", "not only {}", "no new {}", "no constant {}",
-        "no large {}", "no severe {}", "no obvious {}", "no significant {}", "no worse {}", "not so {}", "no further {}",
-        "no recent {}", "not completely {}", "no mild {}", "no longer very {}", "not yet {}", "not as {}", "hardly any {}",
-        "barely {}", "no visible {}", "no active {}", "not {} all the time", "not often {}", "no heavy {}", "no other {}",
-        "not really {}", "not clearly {}", "no definite {}", "no residual {}", "scarcely {}", "no real {}", "not quite {}",
-        "never much {}", "denies severe {}", "nil significant {}", "without much {}", "no {} ++", "no longer constant {}",
+        "not much {}", "not very {}", "not always {}", "not just {}", "not only {}", "no new {}",
+        "no constant {}", "no large {}", "no severe {}", "no obvious {}", "no significant {}", "no worse {}",
+        "not so {}", "no further {}", "no recent {}", "not completely {}", "no mild {}", "no longer very {}",
+        "not yet {}", "not as {}", "hardly any {}", "barely {}", "no visible {}", "no active {}",
+        "not {} all the time", "not often {}", "no heavy {}", "no other {}", "not really {}", "not clearly {}",
+        "no definite {}", "no residual {}", "scarcely {}", "no real {}", "not quite {}", "never much {}",
+        "denies severe {}", "nil significant {}", "without much {}", "no {} ++", "no longer constant {}",
     ),
 }  # fmt: skip
 

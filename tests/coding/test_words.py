@@ -38,6 +38,7 @@ def test_the_tables_are_as_large_as_they_are_said_to_be() -> None:
     assert len({(row["kind"], row["written"]) for row in KNOWN}) == len(KNOWN) >= 1500
     assert len({row["written"].casefold() for row in KNOWN}) >= 1300
     assert len({(row["field"], row["written"]) for row in REFUSED}) == len(REFUSED) >= 400
+    assert len([row for row in KNOWN if row["amount"]]) >= 30
     assert {row["assertion"] for row in KNOWN} == {"", "absent", "suspected", "past"}
 
 
@@ -45,10 +46,10 @@ def test_the_tables_are_as_large_as_they_are_said_to_be() -> None:
 def test_what_the_trade_writes_is_known(field: str, rows: list[dict[str, str]], maps: TermMaps, tmp_path: Path) -> None:
     wrong = []
     for row, cell in zip(rows, told(tmp_path, maps, field, [row["written"] for row in rows]), strict=True):
-        meant = [(fact.concept, fact.assertion) for fact in cell.facts]
+        meant = [(fact.concept, fact.assertion, fact.amount) for fact in cell.facts]
         stated = row["assertion"] or ("present" if maps.kinds[row["kind"]].assertable else "")
         told_of = [rule for rule in cell.rules if rules()[rule].severity >= Severity.warning and rule != "M111"]
-        if meant != [(row["concept"], stated)] or told_of or cell.notes:
+        if meant != [(row["concept"], stated, row["amount"])] or told_of or cell.notes:
             wrong.append((row["written"], row["concept"], cell))
     assert wrong == []
 
