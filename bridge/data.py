@@ -60,10 +60,12 @@ def load_csv(path: Path) -> Iterator[dict[str, str]]:
     try:
         with path.open(encoding="utf-8-sig", newline="") as stream:
             lines = (line for line in stream if not line.startswith("#") and line.strip())
-            for number, row in enumerate(csv.DictReader(lines, strict=True), 2):
-                if None in row or None in row.values():
+            reader = csv.reader(lines, strict=True)
+            headings = next(reader, [])
+            for number, cells in enumerate(reader, 2):
+                if len(cells) != len(headings):
                     raise MappingError(f"{path.name}: data row {number} has not as many cells as headings.")
-                yield row
+                yield dict(zip(headings, cells, strict=True))
     except (csv.Error, UnicodeDecodeError) as error:
         raise MappingError(f"{path.name} is not readable CSV in UTF-8 ({type(error).__name__}).") from None
     except OSError as error:

@@ -12,7 +12,8 @@ import click
 from bridge.cli.options import Showing, json_option, practice_option
 
 if TYPE_CHECKING:
-    from bridge.coding import Adoption, Answer
+    from bridge.coding.adopt import Adoption
+    from bridge.coding.answers_sheet import Answer
     from bridge.issues import Report
 
 WIDTH = 80
@@ -45,7 +46,10 @@ def command(
     from datetime import date
 
     from bridge.cli.finish import show
-    from bridge.coding import add_rows, adopt, day_of, load_term_maps
+    from bridge.coding import load_term_maps
+    from bridge.coding.adopt import adopt
+    from bridge.coding.adopted_file import add_rows
+    from bridge.coding.answers_sheet import day_of
     from bridge.issues import Report
     from bridge.practice import find_practice, load_practice
 
@@ -70,7 +74,7 @@ def command(
 
 def _answers(path: Path) -> tuple[list[Answer], int]:
     """The answers of the first table in the file that is a sheet of words."""
-    from bridge.coding import known_answer_headings, read_answers
+    from bridge.coding.answers_sheet import known_answer_headings, read_answers
     from bridge.errors import InputError
     from bridge.read import heading, open_tables
 

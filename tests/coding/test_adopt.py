@@ -10,7 +10,10 @@ from typing import Any
 import pytest
 import yaml
 
-from bridge.coding import Adoption, Answer, TermMaps, add_rows, adopt, load_term_maps
+from bridge.coding import TermMaps, load_term_maps
+from bridge.coding.adopt import Adoption, adopt
+from bridge.coding.adopted_file import add_rows
+from bridge.coding.answers_sheet import Answer
 from bridge.errors import MappingError
 from bridge.issues import Where
 from bridge.phrases.tables import Qualifier, ambiguous, qualifiers, sides

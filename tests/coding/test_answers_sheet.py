@@ -6,7 +6,7 @@ from datetime import date
 
 import pytest
 
-from bridge.coding import day_of, read_answers
+from bridge.coding.answers_sheet import day_of, read_answers
 from bridge.errors import InputError
 from bridge.words_asked import HEADINGS
 
