@@ -18,6 +18,7 @@ from bridge.fhir.own import sided as sided_codes
 from bridge.fhir.systems import SCT
 from bridge.phrases.fold import fold
 from bridge.phrases.tables import ambiguous, role
+from bridge.phrases.vocabulary import shipped_rows
 from bridge.visit.base import Coding
 
 COLUMNS = ("kind", "concept", "label", "words", "codes", "evidence", "edition", "note")
@@ -104,12 +105,9 @@ def load_term_maps(own: Path | None = None, *, licensed: bool = False, version: 
     `licensed`: with the finer codes of `mappings/terms-licensed/`; `version`: the edition they are told to be of.
     Raises MappingError for a table that breaks its form.
     """
-    folder = table_path("terms")
-    maps = TermMaps({row["kind"]: _kind(row) for row in load_csv(folder / "kinds.csv")})
-    for path in sorted(folder.glob("*.csv")):
-        if path.name != "kinds.csv":
-            for row in load_csv(path):
-                _add_shipped(maps, row, path.name)
+    maps = TermMaps({row["kind"]: _kind(row) for row in load_csv(table_path("terms", "kinds.csv"))})
+    for file, row in shipped_rows():
+        _add_shipped(maps, row, file)
     if licensed:
         maps.finer, maps.version = load_finer(maps.concepts), version
     if own is not None:

@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import re
 import unicodedata
+from functools import lru_cache
 
 _NOT_WORDS = re.compile(r"[^a-z0-9+/&?%=<>]+")
 _PLUS = re.compile(r"\++")
 
 
+@lru_cache(32_768)
 def fold(words: str) -> str:
     """Words as they are compared: small letters, no accents, no punctuation, single blanks.
 

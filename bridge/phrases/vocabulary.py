@@ -83,13 +83,18 @@ def _fields() -> dict[str, str]:
 
 
 @cache
+def shipped_rows() -> tuple[tuple[str, dict[str, str]], ...]:
+    """Every row of the shipped term maps with the name of its file. Raises MappingError."""
+    paths = (path for path in sorted(table_path("terms").glob("*.csv")) if path.name != "kinds.csv")
+    return tuple((path.name, row) for path in paths for row in load_csv(path))
+
+
+@cache
 def _words() -> dict[str, dict[str, str]]:
     found: dict[str, dict[str, str]] = {}
-    for path in sorted(table_path("terms").glob("*.csv")):
-        if path.name != "kinds.csv":
-            for row in load_csv(path):
-                words = found.setdefault(row["kind"], {})
-                words |= dict.fromkeys(map(fold, row["words"].split("|")), row["concept"])
+    for _, row in shipped_rows():
+        words = found.setdefault(row["kind"], {})
+        words |= dict.fromkeys(map(fold, row["words"].split("|")), row["concept"])
     return found
 
 
