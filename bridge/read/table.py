@@ -35,7 +35,7 @@ def open_tables(
     if kind in ("yaml", "visits"):
         raise InputError(f"{path.name} holds visits that need no layout.", "Name it to `convert` or `check` as it is.")
     if kind == "workbook":
-        from bridge.read.xlsx import open_workbook
+        from bridge.read.xlsx.book import open_workbook
 
         tables = [*open_workbook(path)]
     elif kind == "database":

@@ -1,5 +1,4 @@
-"""Reads the sheets of a workbook (XLSX, XLSM) row by row, in memory that does not grow with the rows."""
+"""Reads the sheets of a workbook (XLSX, XLSM) row by row, in memory that does not grow with the rows.
 
-from bridge.read.xlsx.book import open_workbook
-
-__all__ = ["open_workbook"]
+`book.open_workbook` is the door. Nothing is imported here: `values` serves the other sources too.
+"""

@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 from bridge.errors import BridgeError, InputError
 from bridge.read import heading, open_tables
 from bridge.read.rows import Raw
-from bridge.read.xlsx import open_workbook
+from bridge.read.xlsx.book import open_workbook
 from tests.read.books import MAIN, pack, parts
 
 ROW = '<row r="1"><c r="A1" t="inlineStr"><is><t>x</t></is></c></row>'

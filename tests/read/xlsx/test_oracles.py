@@ -17,7 +17,8 @@ from openpyxl.cell.text import InlineFont
 from openpyxl.utils.datetime import CALENDAR_MAC_1904
 from python_calamine import CalamineWorkbook
 
-from bridge.read.xlsx import open_workbook, stored_rows
+from bridge.read.xlsx import stored_rows
+from bridge.read.xlsx.book import open_workbook
 from bridge.read.xlsx.plain_rows import plain_rows
 
 ALONE = settings(
