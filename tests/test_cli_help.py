@@ -93,7 +93,7 @@ def after_demo(tmp_path_factory: pytest.TempPathFactory) -> Path:
     shutil.copy(here / "practice.yaml", here / "answers.yaml")
     with pytest.MonkeyPatch.context() as patch:
         patch.chdir(here)
-        assert CliRunner().invoke(main, "check visits-2026.csv --words answered.csv -q".split()).exit_code == 0
+        assert CliRunner().invoke(main, ["check", "visits-2026.csv", "--words", "answered.csv", "-q"]).exit_code == 0
     return here
 
 
