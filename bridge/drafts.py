@@ -9,12 +9,13 @@ from typing import Any
 from zoneinfo import ZoneInfo
 
 from bridge.coding import load_term_maps
-from bridge.drafting import Draft, Sheet, draft_layout, known_columns
+from bridge.drafting import ENOUGH, Draft, Sheet, draft_layout, fits, known_columns
 from bridge.drafting.joins import join_query
 from bridge.errors import InputError
 from bridge.issues import Issue
 from bridge.layout import Layout
 from bridge.layout.tables import fold
+from bridge.marked_yaml import load_marked
 from bridge.read import Ledger, Raw, Table, heading, open_tables
 from bridge.read.choose_tables import choose_tables
 from bridge.read.kinds import what_is
@@ -30,6 +31,26 @@ def draft_file(path: Path, sheet: str = "", folder: Path | None = None) -> Draft
     `sheet`: the name of the worksheet, or of the table of a database; `folder`: the practice's, for its own words.
     """
     return draft_layout(take_sheet(path, sheet), load_term_maps(folder))
+
+
+def own_layout(
+    headings: list[str], file: Path, folder: Path | None, named: Path | None = None
+) -> tuple[Path | None, dict[str, Any]]:
+    """The layout that is there already for a sheet with these headings, as it was written, open questions too."""
+    places = [named] if named else [*sorted((folder / "layouts").glob("*.y*ml"))] if folder else []
+    places += [] if named or folder else [Path(f"{file.stem}.layout.yaml")]
+    found = [(path, data) for path in places if (data := _as_written(path))]
+    path, data = max(found, key=lambda f: (fits(f[1], headings), f[0].stem == file.stem), default=(None, {}))
+    return (path, data) if path and fits(data, headings) >= ENOUGH else (None, {})
+
+
+def _as_written(path: Path) -> dict[str, Any]:
+    """A layout's plain data; nothing where it is none, or is broken: then there is nothing to take over."""
+    try:
+        data = load_marked(path.read_bytes())[0]
+    except (OSError, InputError):
+        return {}
+    return data if isinstance(data, dict) else {}
 
 
 def take_sheet(path: Path, sheet: str = "") -> Sheet:

@@ -8,6 +8,14 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from bridge.cli.layout_target import (
+    is_dash,
+    keep_answers,
+    may_write,
+    refuse_to_overwrite,
+    target_of,
+    write_page,
+)  # fmt: skip
 from bridge.cli.options import json_option, practice_option
 
 if TYPE_CHECKING:
@@ -49,59 +57,67 @@ def draft(
     stands in the layout until you answer it, there or with --ask. The exit code
     is 1 while a question is open.
 
+    With --ask the layout is written to `layouts` in your practice folder, or,
+    where there is none, beside you as NAME.layout.yaml. A sheet that has a
+    layout already is asked about its new columns only.
+
     \b
     Examples:
       visit-bridge layout draft visits-2026.csv
+      visit-bridge layout draft visits-2026.csv --ask
       visit-bridge layout draft visits-2026.csv --to layouts/ours.yaml
-      visit-bridge layout draft visits-2026.csv --json
     """
-    from bridge.drafting import as_data, as_lines, layout_page, open_questions
-    from bridge.drafts import draft_file
+    from bridge.cli.layout_questions import StoppedError, ask_all
+    from bridge.drafting import as_data, as_lines, layout_page, missing, open_questions, take_over
+    from bridge.drafts import draft_file, own_layout
 
-    _refuse_to_overwrite(ctx, to, replace)
-    found = draft_file(file, sheet, _folder(practice))
+    refuse_to_overwrite(ctx, to, replace)
+    folder = _folder(practice)
+    found = draft_file(file, sheet, folder)
+    known, layout = own_layout(found.sheet.headings, file, folder, None if is_dash(to) else to)
+    if known:
+        found = take_over(found, layout)
+        click.echo(f"Taken over from {known}: what it says already.", err=True)
+    target = to or (target_of(file, folder, known) if asking else None)
     if asking:
-        from bridge.cli.layout_questions import ask_all
-
-        found = ask_all(found)
+        try:
+            found = ask_all(found, _staff(folder))
+        except StoppedError as stopped:
+            keep_answers(stopped.draft, file, None if is_dash(target) else target)
+            raise click.Abort from None
+        found.missing = missing(found, settled=True)
     questions = open_questions(found)
     page = layout_page(found)
     if as_json:
         click.echo(json.dumps(as_data(found, samples=samples), indent=2, ensure_ascii=False))
-    elif to is None or str(to) != "-":
+    elif not is_dash(to):
         click.echo("\n".join(as_lines(found)))
         click.echo(_summary(found, len(questions)))
-    _write(page, to, as_json, asking)
+    if is_dash(target):
+        click.echo(page, nl=False)
+    elif target is not None and may_write(target, replace):
+        write_page(page, target, err=as_json)
+    elif not as_json:
+        click.echo("Nothing was written; --to FILE writes the layout.")
     ctx.exit(1 if questions or found.missing else 0)
 
 
-def _refuse_to_overwrite(ctx: click.Context, to: Path | None, replace: bool) -> None:
-    if to is not None and str(to) != "-" and to.exists() and not replace:
-        click.echo(f"{to} is there already; nothing was overwritten.", err=True)
-        click.echo("Name another file, or say --replace.", err=True)
-        ctx.exit(1)
+def _staff(folder: Path | None) -> list[tuple[str, str]]:
+    """The practice's people, by the keys that records write; none where there is no practice."""
+    from bridge.practice import load_practice
+
+    settings = load_practice(folder)[0] if folder else None
+    people = settings.practitioners if settings else ()
+    return [(p.key, next(iter(p.full_names()), "")) for p in people]
 
 
 def _summary(found: Draft, questions: int) -> str:
-    if not questions and not found.missing:
-        return "\nNothing is left open. Read it all the same: nobody knows your sheet as you do."
-    what = f"{questions} question{'s' if questions != 1 else ''}" if questions else "A column that every visit needs"
-    return f"\n{what} left open; --ask puts them to you one by one." if questions else f"\n{what} is missing."
-
-
-def _write(page: str, to: Path | None, as_json: bool, asking: bool) -> None:
-    from bridge.safe_write import write_bytes
-
-    if to is not None and str(to) == "-":
-        click.echo(page, nl=False)
-    elif to is not None:
-        to.parent.mkdir(parents=True, exist_ok=True)
-        write_bytes(to, page.encode("utf-8"))
-        click.echo(f"Written: {to}", err=as_json)
-    elif asking:
-        click.echo(f"\n{page}", nl=False)
-    elif not as_json:
-        click.echo("Nothing was written; --to FILE writes the layout.")
+    if questions:
+        what = f"{questions} question{'s' if questions != 1 else ''}"
+        return f"\n{what} left open; --ask puts them to you one by one."
+    if found.missing:
+        return "\nA column that every visit needs is missing; without it the layout is not used."
+    return "\nNothing is left open. Read it all the same: nobody knows your sheet as you do."
 
 
 def _folder(practice: Path | None) -> Path | None:

@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 
+from bridge.drafting.clashes import field_of, share_lists, single
 from bridge.drafting.dates import clock, first_year, read_date, ways, years
-from bridge.drafting.ears import Shape, resolve, shape_of
+from bridge.drafting.ears import resolve, shape_of
+from bridge.drafting.gaps import missing
 from bridge.drafting.heading_key import codes_of
 from bridge.drafting.headings import Said, read_headings
+from bridge.drafting.offers import offered
 from bridge.drafting.place import place
 from bridge.drafting.settings import settle
 from bridge.drafting.shapes import ASK, IGNORE, YOURS, Draft, Guess, Place, Sheet, Terms
@@ -20,7 +23,6 @@ FEW_COLUMNS = 6
 LONGEST = 200
 """Characters of a heading that a layout can name; YAML takes no very long ones."""
 _RANKS = {"sure": 2, "likely": 1, "unsure": 0}
-_NEEDED = (("start", "the date of the visit"), ("client.legal_name", "the name of the client"))
 
 
 def draft_layout(sheet: Sheet, terms: Terms | None = None, *, latin: bool = False) -> Draft:
@@ -39,6 +41,8 @@ def draft_layout(sheet: Sheet, terms: Terms | None = None, *, latin: bool = Fals
     shape = shape_of(saids, places, sheet.columns, language)
     settled = [resolve(at, saids, p, sheet.columns[at], shape, places) for at, p in enumerate(places)]
     _one_column_each(settled, sheet)
+    for at, found in enumerate(settled):
+        found.fields = offered(found, saids[at], sheet.columns[at], language, terms, shape.rows)
     guesses = [_guess(sheet, at, found, saids[at]) for at, found in enumerate(settled)]
     draft = Draft(sheet, shape.rows, shape.why, language, [g for g in guesses if 0 < len(g.heading) <= LONGEST], terms)
     for guess in draft.guesses:
@@ -47,7 +51,8 @@ def draft_layout(sheet: Sheet, terms: Terms | None = None, *, latin: bool = Fals
     _repeated_headings(draft)
     read_ways(draft)
     _marks(draft)
-    _missing(draft, shape)
+    share_lists(draft)
+    draft.missing = missing(draft)
     return draft
 
 
@@ -123,12 +128,8 @@ def _how(field: str) -> str:
 
 def _single(path: str) -> str:
     """The place that only one column can fill; empty for lists, notes and what is left out."""
-    if path == IGNORE or path.split(".")[-1] == "note":
-        return ""
-    field = find_field(path, "ear" if path.startswith("ear") else "visit")
-    if field is None or field.many or (field.model is not None and field.model.__name__ in ("Allergies", "Medicines")):
-        return ""
-    return path
+    field = field_of(path, "ear" if path.startswith("ear") else "visit")
+    return path if field is not None and single(field) else ""
 
 
 def _alike(draft: Draft) -> None:
@@ -159,9 +160,6 @@ def fill_in(draft: Draft, guess: Guess) -> None:
     if group_of(field):
         met = read_words(guess.column, field, draft.language, chosen=guess.why == YOURS)
         guess.words, guess.meanings = met.words, met.answers
-    same = [g for g in draft.guesses if g is not guess and g.field == guess.field]
-    if guess.field.split(".")[-1] == "note" and same and draft.guesses.index(same[0]) < draft.guesses.index(guess):
-        guess.settings["optional"] = "yes"
 
 
 def _repeated_headings(draft: Draft) -> None:
@@ -225,16 +223,3 @@ def _marks(draft: Draft) -> None:
                 doubtful.add(mark)
     for mark in sorted(found):
         (draft.blank_asked if mark in doubtful or mark == "?" else draft.blank_cells).append(mark)
-
-
-def _missing(draft: Draft, shape: Shape) -> None:
-    def filled(path: str) -> bool:
-        return any(path in f for g in draft.guesses for f in _all(g))
-
-    draft.missing = [told for path, told in _NEEDED if not filled(path)]
-    if shape.rows == "ear" and not filled("ear"):
-        draft.missing.append("which ear a row is about")
-
-
-def _all(guess: Guess) -> Iterator[str]:
-    yield from [guess.field, *guess.options]

@@ -46,6 +46,8 @@ class Said:
     language: str = ""
     made: bool = False
     """Put together from single words that are known."""
+    key: Key = ()
+    """All words of the heading."""
 
 
 MANY = 3
@@ -75,7 +77,7 @@ def read_headings(headings: Sequence[str], *, latin: bool = False) -> tuple[str,
                 found[at] = replace(again, exact=False, like=" ".join(key))
     if latin:
         found = [replace(s, side=LATIN[s.side_word]) if s.side == "eye" and s.side_word in LATIN else s for s in found]
-    return language, found
+    return language, [replace(s, key=key) for s, key in zip(found, whole, strict=True)]
 
 
 def _in_percent(key: Key, said: Said) -> Said:

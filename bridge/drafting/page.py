@@ -5,7 +5,9 @@ from __future__ import annotations
 import json
 import re
 from collections.abc import Iterator
+from typing import Any
 
+from bridge.drafting.gaps import letter_gaps
 from bridge.drafting.plain_names import field_name
 from bridge.drafting.questions import open_questions
 from bridge.drafting.shapes import ASK, IGNORE, Draft, Guess
@@ -30,7 +32,7 @@ def layout_page(draft: Draft) -> str:
     """The layout file. The same sheet gives the same text."""
     asked = bool(open_questions(draft))
     lines = [*_HEAD.splitlines(), *(_ASKED.splitlines() if asked else []), ""]
-    lines += [f"name: {scalar(draft.sheet.name)}"]
+    lines += [f"name: {scalar(str(draft.own.get('name') or draft.sheet.name))}"]
     choices = "  # visit: a whole visit, or ear: one ear of it" if draft.rows == ASK else f"  # {draft.rows_why}"
     lines += [f"rows: {draft.rows}{choices}", ""]
     lines += list(_settings(draft))
@@ -78,8 +80,16 @@ def _settings(draft: Draft) -> Iterator[str]:
         marks = " and ".join(f"“{m}”" for m in draft.blank_asked)
         why = f"  # put {marks} here if that says nothing; otherwise say in the column's words what it means"
         yield f"blank_cells: {_list([*draft.blank_cells, *asked])}{why if asked else ''}"
+    for name in ("yes", "no"):
+        if isinstance(draft.own.get(name), list):
+            yield f"{name}: {_flow(draft.own[name])}"
     yield "# Rows of visits before this day are left alone and counted. Take the first # away to use it."
-    yield f"# start_from: {draft.latest_year or 2026}-01-01"
+    since = draft.own.get("start_from")
+    yield f"start_from: {since}" if since else f"# start_from: {draft.latest_year or 2026}-01-01"
+    if draft.constants:
+        yield "# What holds for every row of the sheet."
+        yield "constants:"
+        yield from (f"  {path}: {scalar(value)}" for path, value in draft.constants.items())
 
 
 def _list(items: list[str]) -> str:
@@ -95,18 +105,25 @@ def _words(draft: Draft) -> Iterator[str]:
         if last in _SHARED and guess.words:
             shared.setdefault(last, {}).update(guess.words)
             answers[last] = guess.meanings
-    if not shared:
+    if not shared and not draft.kept_words:
         return
     yield ""
     yield "# Your own words and what they mean, by field; the star stands for either ear, before and after."
     yield "words:"
+    for pattern, kept in draft.kept_words.items():
+        last = pattern.removeprefix("*.")
+        yield from _table_of(pattern, {**kept, **shared.pop(last, {})}, answers.get(last, []))
     for last in _SHARED:
         if last in shared:
-            yield f'  "*.{last}":'
-            for word in sorted(shared[last], key=str.casefold):
-                means = shared[last][word]
-                options = f"  # {', '.join(answers[last])}; or take the line out: your own word" if means == ASK else ""
-                yield f"    {scalar(word)}: {scalar(means)}{options}"
+            yield from _table_of(f"*.{last}", shared[last], answers[last])
+
+
+def _table_of(pattern: str, words: dict[str, str], answers: list[str]) -> Iterator[str]:
+    if words:
+        yield f"  {json.dumps(pattern, ensure_ascii=False)}:"
+    for word in sorted(words, key=str.casefold):
+        options = f"  # {', '.join(answers)}; or take the line out: your own word" if words[word] == ASK else ""
+        yield f"    {scalar(word)}: {scalar(words[word])}{options}"
 
 
 def _column(guess: Guess, draft: Draft) -> list[str]:
@@ -114,6 +131,8 @@ def _column(guess: Guess, draft: Draft) -> list[str]:
     key = f"  {scalar(guess.heading)}:"
     if guess.field == ASK:
         return [*_comment("; ".join(_options(guess, draft)), "answers: "), *_beside(f"{key} {ASK}", reason)]
+    if guess.kept is not None:
+        return _beside(f"{key} {_flow(guess.kept)}", reason)
     words = {} if guess.field.split(".")[-1] in _SHARED else guess.words
     if not guess.settings and not words:
         return _beside(f"{key} {guess.field}", reason)
@@ -127,6 +146,15 @@ def _column(guess: Guess, draft: Draft) -> list[str]:
             told = f"  # {', '.join(guess.meanings)}" if words[word] == ASK else ""
             lines.append(f"      {scalar(word)}: {scalar(words[word])}{told}")
     return lines
+
+
+def _flow(data: Any) -> str:
+    """A part of a layout that is there already, on one line."""
+    if isinstance(data, dict):
+        return "{" + ", ".join(f"{json.dumps(str(k), ensure_ascii=False)}: {_flow(v)}" for k, v in data.items()) + "}"
+    if isinstance(data, list):
+        return f"[{', '.join(map(_flow, data))}]"
+    return json.dumps(str(data), ensure_ascii=False)
 
 
 def _options(guess: Guess, draft: Draft) -> list[str]:
@@ -147,4 +175,5 @@ def _comment(text: str, what: str) -> list[str]:
 
 def _afterwards(draft: Draft) -> list[str]:
     found = [f"No column gives {told}; without it the layout cannot be used." for told in draft.missing]
-    return [*found, *draft.sheet.remarks]
+    gaps = [f"No letter can go out by itself: no column gives {told}." for told in letter_gaps(draft)]
+    return [*found, *gaps, *draft.sheet.remarks]

@@ -99,6 +99,22 @@ def compose(key: Key, language: str) -> Composed | None:
     return None
 
 
+@lru_cache(4096)
+def nearest(key: Key, language: str) -> tuple[str, ...]:
+    """Fields that the words of a heading come near to, those that take in most of it first."""
+    if not 0 < len(key) <= 2 * LONGEST:
+        return ()
+    about = frozenset(piece for part in _segments(key, language) for piece in part if piece) - {"not"}
+    scored: dict[str, int] = {}
+    for wanted, recipe in _recipes().items():
+        if wanted <= about and not wanted <= SOFT:
+            for field in recipe.fields:
+                scored[field] = max(scored.get(field, 0), len(wanted - SOFT))
+    much = len(about - SOFT)
+    best = sorted((f for f, n in scored.items() if f != "ignore" and n * 3 >= much), key=lambda f: -scored[f])
+    return tuple(best[:5])
+
+
 def _made(found: list[_Recipe], whole: bool) -> Composed:
     fields = tuple(dict.fromkeys(f for r in found for f in r.fields))[:6]
     same = len({r.fields for r in found}) == 1

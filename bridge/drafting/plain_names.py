@@ -13,6 +13,11 @@ def _names() -> dict[str, str]:
     return {row["field"]: row["name"] for row in load_csv(table_path("words", "field-names.csv"))}
 
 
+def named_fields() -> list[str]:
+    """The fields that have a name: `ear.` for either ear, `@` for before and after the work."""
+    return [field for field in _names() if field not in ("ask", "ignore")]
+
+
 def field_name(path: str, rows: str = "visit") -> str:
     """A field as a person calls it; for paths outside the table, the path's own words."""
     bare = re.sub(r"\[\d+\]", "", path)

@@ -4,10 +4,15 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from bridge.drafting.clashes import rival, share_lists
+from bridge.drafting.dates import read_date
 from bridge.drafting.decide import draft_layout, fill_in, read_ways
+from bridge.drafting.gaps import missing
 from bridge.drafting.heading_sides import LATIN
 from bridge.drafting.plain_names import field_name
-from bridge.drafting.shapes import ASK, IGNORE, YOURS, Draft, Guess
+from bridge.drafting.shapes import ASK, IGNORE, YOURS, Draft, Guess, Rows
+from bridge.drafting.taken_over import take_over
+from bridge.layout import find_field
 
 _BLANK = (("blank", "nothing, like an empty cell"), ("word", "something; ask me in each column"))
 
@@ -100,12 +105,16 @@ def answer(draft: Draft, question: Question, said: str) -> Draft:
     """The draft with an answer in it; what follows from it is found out, and may be asked in turn."""
     if question.about == "marks":
         draft.latin = said
-        return draft_layout(draft.sheet, draft.terms, latin=True) if said == "yes" else draft
+        if said != "yes":
+            return draft
+        again = draft_layout(draft.sheet, draft.terms, latin=True)
+        again.latin = said
+        return take_over(again, draft.own) if draft.own else again
     if question.about == "rows":
         draft.rows = said
+        _of_rows(draft)
     elif question.about == "dates":
-        order = "day" if said.lower().startswith("d") else "month"
-        draft.dates += [f for f in draft.date_choices if f.lower().startswith(order[0])]
+        draft.dates += [f for f in draft.date_choices if _day_first(f) == _day_first(said)]
         draft.date_choices = []
     elif question.about == "years":
         draft.two_digit_years = said
@@ -120,7 +129,34 @@ def answer(draft: Draft, question: Question, said: str) -> Draft:
     else:
         guess = draft.guess_of(question.heading)
         _answer(draft, guess, question, said)
+    draft.missing = missing(draft)
     return draft
+
+
+def _day_first(form: str) -> bool:
+    bare = form.lower().replace("ddd", "")
+    return bare.index("d") < bare.index("m")
+
+
+def _of_rows(draft: Draft) -> None:
+    """What a column can be, once it is told what a row is."""
+    kind: Rows = "ear" if draft.rows == "ear" else "visit"
+    for guess in draft.guesses:
+        guess.options = [o for o in guess.options if o == IGNORE or find_field(o, kind)]
+        if guess.field not in (ASK, IGNORE) and not find_field(guess.field, kind):
+            guess.field, guess.options = ASK, ["note", IGNORE]
+        elif guess.field == ASK and guess.options == [IGNORE]:
+            guess.options = ["note", IGNORE]
+
+
+def clash(draft: Draft, question: Question, said: str) -> str:
+    """The heading of another column that has the place of this answer already; empty where there is none."""
+    if question.about != "field" or said == IGNORE:
+        return ""
+    guess = draft.guess_of(question.heading)
+    if said == "start" and guess.column.share(lambda c: bool((d := read_date(c)) and d.time)) < 0.5:
+        said = "start.date"
+    return rival(draft, guess, said)
 
 
 def _answer(draft: Draft, guess: Guess, question: Question, said: str) -> None:
@@ -135,6 +171,7 @@ def _answer(draft: Draft, guess: Guess, question: Question, said: str) -> None:
         order_open, years = draft.date_choices, draft.two_digit_years
         if said != IGNORE:
             fill_in(draft, guess)
+            share_lists(draft)
         known = list(draft.dates)
         read_ways(draft)
         if not order_open:

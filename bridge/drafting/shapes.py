@@ -16,6 +16,8 @@ ASK = "ask"
 IGNORE = "ignore"
 YOURS = "your answer"
 """Why a column is what the person said."""
+BEFORE = "your layout says so"
+"""Why a column is what a layout that is there already says."""
 Sure = Literal["sure", "likely", "unsure"]
 Rows = Literal["visit", "ear"]
 
@@ -116,6 +118,10 @@ class Guess:
     """The unit that the heading gives."""
     eye: str = ""
     """A Latin mark of an ear in the heading that means an eye to others."""
+    others: tuple[str, ...] = ()
+    """Further fields of the same column, from a layout that is there already."""
+    kept: Any = None
+    """What that layout says of the column, where it says more than a draft would."""
     marks: str = ""
     """The heading's side and stage as they were found, for the reason."""
 
@@ -150,6 +156,12 @@ class Draft:
     """What the person said of Latin marks in the headings: yes or no; empty where nobody was asked."""
     missing: list[str] = made(default_factory=list)
     """What every visit needs and no column gives, in plain words."""
+    constants: dict[str, str] = made(default_factory=dict)
+    """What the person said holds for every row."""
+    own: dict[str, Any] = made(default_factory=dict)
+    """The layout that is there already, as it was written."""
+    kept_words: dict[str, dict[str, str]] = made(default_factory=dict)
+    """Words that it explains, by pattern of fields."""
 
     def guess_of(self, heading: str) -> Guess:
         return next(g for g in self.guesses if g.heading == heading)

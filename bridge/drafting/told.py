@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from textwrap import wrap
 from typing import Any
 
+from bridge.drafting.gaps import letter_gaps
 from bridge.drafting.plain_names import field_name
 from bridge.drafting.questions import Question, open_questions
 from bridge.drafting.shapes import ASK, Draft, Guess
@@ -27,7 +28,8 @@ def as_lines(draft: Draft) -> Iterator[str]:
     yield "  ".join("-" * width for width in WIDTHS)
     for guess in draft.guesses:
         yield from table((guess.heading, becomes(guess, draft), guess.sure, guess.why), WIDTHS)
-    for told in (*(f"No column gives {m}." for m in draft.missing), *draft.sheet.remarks):
+    gaps = [f"For letters, no column gives {told}." for told in letter_gaps(draft)]
+    for told in (*(f"No column gives {m}." for m in draft.missing), *gaps, *draft.sheet.remarks):
         yield from wrap(told, 80)
 
 
@@ -55,6 +57,7 @@ def as_data(draft: Draft, *, samples: bool = False) -> dict[str, Any]:
         "dates": draft.dates,
         "date_choices": draft.date_choices,
         "missing": draft.missing,
+        "missing_for_letters": letter_gaps(draft),
         "remarks": draft.sheet.remarks,
         "columns": [_column(g, draft, samples) for g in draft.guesses],
         "questions": [_question(q, samples) for q in open_questions(draft)],

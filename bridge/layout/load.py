@@ -182,9 +182,9 @@ def _whole(layout: Layout, words: dict[str, dict[str, str]], problems: Problems)
     for column in layout.columns:
         for target in column.targets:
             field = target.field
-            single = not field.many and not (field.kind == "model" and target.separator)
+            several = field.many or field.path.endswith("note") or (field.kind == "model" and target.separator)
             key = (f"{field.scope}:{field.path}", field.part)
-            if single and key in filled and not column.optional:
+            if not several and key in filled and not column.optional:
                 told = f"Two columns fill {field.pattern}, which holds one thing."
                 problems.append(("R213", Fault(f"columns.{column.heading}", told, key[0])))
             filled.add(key)

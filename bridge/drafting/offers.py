@@ -1,0 +1,55 @@
+"""What a question about a column offers: never without the field that its words and its cells point at."""
+
+from __future__ import annotations
+
+from bridge.drafting.by_cells import CONSENTS
+from bridge.drafting.evidence import FIELDS, is_prose, kinds_of
+from bridge.drafting.headings import Said
+from bridge.drafting.pieces import nearest
+from bridge.drafting.shapes import IGNORE, Column, Place, Terms
+
+MOST = 12
+_OF_AN_EAR = (
+    "ear.@.wax", "ear.@.canal", "ear.@.drum", "ear.work.method", "ear.work.outcome", "ear.symptoms", "ear.note",
+)  # fmt: skip
+_SHARING = frozenset(("sharing.status", "requests", "family_doctor"))
+
+
+def offered(found: Place, said: Said, column: Column, language: str, terms: Terms | None, rows: str) -> list[str]:
+    """The fields that are asked about: first what was found, then what the heading's words, its ear and its cells make
+    possible."""
+    if len(found.fields) < 2:
+        return found.fields
+    first = [f for f in found.fields if f != IGNORE]
+    consents = _consents(first, said)
+    kinds = kinds_of(column, language, terms)
+    by_cells = [FIELDS[kind] for kind in kinds.likely if kind in FIELDS]
+    by_words = list(nearest(said.key, language))
+    of_ear = list(_OF_AN_EAR) if said.side in ("right", "left") else []
+    more = [_put(f, said, rows) for f in [*by_words, *by_cells, *of_ear]]
+    prose = ["note"] if is_prose(column) else []
+    fields = [*consents, *first, *(f for options in more for f in options), *prose]
+    return [*list(dict.fromkeys(f for f in fields if f != IGNORE))[:MOST], IGNORE]
+
+
+def _consents(first: list[str], said: Said) -> list[str]:
+    """Both consents where one of them is possible; the one that the heading speaks of in front."""
+    hinted = set(said.hints) & {"consent", "sharing"}
+    if not hinted and not set(first) & {*CONSENTS, "consent.form"}:
+        return []
+    if first and first[0] in CONSENTS:
+        return [first[0], *(c for c in CONSENTS if c != first[0])]
+    if first and first[0] == "family_doctor":
+        return [first[0], *CONSENTS[::-1]]
+    about_doctor = "sharing" in hinted or (first and first[0] in _SHARING)
+    return [*(CONSENTS[::-1] if about_doctor else CONSENTS)]
+
+
+def _put(field: str, said: Said, rows: str) -> list[str]:
+    """The field with its stage and its ear, in all the ways that the heading leaves open."""
+    stages = [said.stage] if said.stage else ["before", "after"]
+    staged = [field.replace("@", stage) for stage in stages] if "@" in field else [field]
+    if rows == "ear" or not field.startswith("ear."):
+        return staged
+    ears = [said.side] if said.side in ("right", "left") else ["right", "left"]
+    return [one.replace("ear.", f"{ear}.", 1) for one in staged for ear in ears]
