@@ -22,6 +22,11 @@ from bridge.layout.tables import fold
 FEW_COLUMNS = 6
 LONGEST = 200
 """Characters of a heading that a layout can name; YAML takes no very long ones."""
+_FORMS = {
+    "start.date": "dates near each other, and no other column gives the day of the visit",
+    "client.birth_date": "dates that lie decades apart, and no other column gives birth dates",
+    "start.time": "times of day, and no other column gives the time of the visit",
+}
 _RANKS = {"sure": 2, "likely": 1, "unsure": 0}
 
 
@@ -115,15 +120,11 @@ def _one_column_each(places: list[Place], sheet: Sheet) -> None:
             told = f"“{others[0]}” would give the same"
             places[i] = Place([places[i].fields[0], "note", IGNORE], "unsure", told, places[i].rank)
     for at, found in enumerate(places):
-        if found.rank == 0 and len(found.fields) > 1 and found.fields[0] in ("start.date", "client.birth_date"):
-            free = found.fields[0] not in taken and not {"start", "start.date"} & taken
-            if free or (found.fields[0] == "client.birth_date" and "client.birth_date" not in taken):
-                places[at] = Place(found.fields[:1], "likely", f"{found.why}: {_how(found.fields[0])}", 0)
-                taken.add(found.fields[0])
-
-
-def _how(field: str) -> str:
-    return "dates near each other" if field == "start.date" else "dates that lie decades apart"
+        if found.rank == 0 and len(found.fields) > 1 and found.fields[0] in _FORMS:
+            first = found.fields[0]
+            if first not in taken and (first != "start.date" or "start" not in taken):
+                places[at] = Place([first], "likely", _FORMS[first], 0)
+                taken.add(first)
 
 
 def _single(path: str) -> str:

@@ -37,10 +37,9 @@ def _consents(first: list[str], said: Said) -> list[str]:
     hinted = set(said.hints) & {"consent", "sharing"}
     if not hinted and not set(first) & {*CONSENTS, "consent.form"}:
         return []
-    if first and first[0] in CONSENTS:
-        return [first[0], *(c for c in CONSENTS if c != first[0])]
-    if first and first[0] == "family_doctor":
-        return [first[0], *CONSENTS[::-1]]
+    if first and (first[0] in CONSENTS or first[0] in ("family_doctor", *said.fields[:1])):
+        both = CONSENTS[::-1] if first[0] in _SHARING else CONSENTS
+        return list(dict.fromkeys([first[0], *both]))
     about_doctor = "sharing" in hinted or (first and first[0] in _SHARING)
     return [*(CONSENTS[::-1] if about_doctor else CONSENTS)]
 

@@ -32,7 +32,7 @@ def place(
 
 def _by_heading(said: Said, column: Column, language: str, terms: Terms | None, dates: Column | None) -> Place:
     if said.side in ("right", "left") and not any(f.startswith("ear") or f == IGNORE for f in said.fields):
-        return by_cells(said, column, False, language, terms)
+        return _beside_an_ear(said, column, language, terms)
     table = said.exact and not said.made and said.language in (language, "en")
     fields, rank = list(said.fields), 3 if table else 2 if said.exact else 1
     why = "the heading says so" if said.exact else f"the heading looks like “{said.like}”"
@@ -107,6 +107,17 @@ def _by_heading(said: Said, column: Column, language: str, terms: Terms | None, 
     return Place(fields, sure, why, rank)
 
 
+def _beside_an_ear(said: Said, column: Column, language: str, terms: Terms | None) -> Place:
+    """A heading of one ear whose words are otherwise about the whole visit."""
+    if said.fields == ("note",):
+        return Place([text_of(said)], "likely", "a note, and the heading names its ear", 2)
+    found = by_cells(said, column, False, language, terms)
+    if "reasons" in said.fields and (len(found.fields) > 1 or found.fields == [IGNORE]):
+        reasons = ["ear.work.outcome_reason", "ear.symptoms", "ear.@.view.reason", "ear.work.why", IGNORE]
+        return Place(reasons, "unsure", "a reason for something of that ear, and not for what", 2)
+    return found
+
+
 def _tested(need: str, column: Column) -> Verdict:
     good, told = TESTS[need](column)
     if need == "nhs" and not good and column.share(lambda c: sum(x.isdigit() for x in c) == 10) >= 0.8:
@@ -143,6 +154,9 @@ def _not_words(column: Column, field: str) -> bool:
 
 def _ignored(said: Said, column: Column, rank: int, language: str, terms: Terms | None) -> Place:
     """What is no part of a visit, unless its cells look as if they were."""
+    if said.needs == "national":
+        told = "a number that a state or an insurer gave; the sheet does not say which, so it is not sent"
+        return Place([IGNORE], "unsure", told, rank)
     kinds = kinds_of(column, language, terms)
     if kinds.best in _CLINICAL:
         return Place([FIELDS[kinds.best], text_of(said), IGNORE], "unsure", "its cells are words of the trade", rank)

@@ -15,7 +15,7 @@ from bridge.visit.ear import Drum, View, Wax
 
 HEADINGS = list(load_csv(table_path("words", "headings.csv")))
 WORDS = list(load_csv(table_path("words", "headings-words.csv")))
-OTHER_NEEDS = {"form", "", "ask", "choice", "doctor", "which-number", "given-or-name"}
+OTHER_NEEDS = {"form", "", "ask", "national", "choice", "doctor", "which-number", "given-or-name"}
 
 
 def test_every_field_is_one_of_a_visit() -> None:
