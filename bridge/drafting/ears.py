@@ -40,7 +40,10 @@ def shape_of(saids: Sequence[Said], places: Sequence[Place], columns: Sequence[C
 
 
 def _sides(column: Column, language: str) -> float:
-    return column.share(lambda cell: meaning("side", column.codes.get(cell, cell), language) not in ("", ASK))
+    """How many cells name a side, those with a doubt too; nothing where few name it plainly."""
+    said = {cell: meaning("side", column.codes.get(cell, cell), language) for cell in column.cells}
+    plainly = column.share(lambda cell: said[cell] not in ("", ASK))
+    return column.share(lambda cell: bool(said[cell])) if plainly > 0.3 else 0.0
 
 
 def _of_ear(found: Place) -> bool:

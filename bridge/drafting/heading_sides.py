@@ -9,7 +9,8 @@ from bridge.drafting.heading_key import Key
 from bridge.drafting.tables import Part, heading_parts, windows
 
 SIDES = ("right", "left", "both", "eye")
-_OTHER = {"right": "left", "left": "right"}
+STAGES = ("before", "after")
+_OTHER = {"right": "left", "left": "right", "before": "after", "after": "before"}
 Twins = frozenset[tuple[str, Key]]
 """Which headings, without their side, stand in the sheet for which ear, or with which mark."""
 
@@ -21,6 +22,8 @@ class Cut:
     rest: Key
     part: str = ""
     word: str = ""
+    loose: bool = False
+    """Whether it names a stage only beside a heading of the other stage: “in” and “out”, “start” and “end”."""
 
 
 LATIN = {
@@ -40,11 +43,11 @@ def cuts_of(key: Key, language: str, kinds: tuple[str, ...], twins: Twins | None
             if part.part not in kinds or part.language not in ("", language, english):
                 continue
             rest = key[:start] + key[end:]
-            if part.twin and twins is not None and not _has_twin(part, rest, twins, start == 0):
+            if part.twin and part.twin != "stage" and twins is not None and not _has_twin(part, rest, twins, start == 0):
                 continue
             if part.part == "eye" and twins is not None and _is_word(key[start:end], rest, language, twins):
                 continue
-            yield Cut(rest, part.part, " ".join(key[start:end]))
+            yield Cut(rest, part.part, " ".join(key[start:end]), part.twin == "stage")
 
 
 def _has_twin(part: Part, rest: Key, twins: Twins, front: bool) -> bool:
@@ -71,3 +74,15 @@ def twins_of(keys: list[Key], language: str, *, pairs: bool) -> Twins:
     cuts = [cut for key in keys for cut in cuts_of(key, language, SIDES, None)]
     marks = {(cut.word, cut.rest) for cut in cuts if cut.part == "eye"}
     return frozenset(marks | {(c.part, c.rest) for c in cuts if pairs or c.word.replace(" ", "") not in LATIN})
+
+
+def stages_of(rest: Key, language: str, twins: Twins) -> list[Cut]:
+    """The heading, its side taken off, with a word of a stage taken off; a loose word only where it has its twin."""
+    cuts = cuts_of(rest, language, STAGES, None)
+    return [cut for cut in cuts if not cut.loose or (_OTHER[cut.part], cut.rest) in twins]
+
+
+def stage_twins(keys: list[Key], language: str, twins: Twins) -> Twins:
+    """Which headings, without side and stage, stand in the sheet for which stage."""
+    sides = [next(cuts_of(key, language, SIDES, twins), Cut(key)).rest for key in keys]
+    return frozenset((cut.part, cut.rest) for rest in sides for cut in cuts_of(rest, language, STAGES, None))

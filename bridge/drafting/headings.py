@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from itertools import product
 
 from bridge.drafting.heading_key import Key, codes_of, key_of
-from bridge.drafting.heading_sides import LATIN, SIDES, Cut, Twins, cuts_of, twins_of
+from bridge.drafting.heading_sides import LATIN, SIDES, Cut, Twins, cuts_of, stage_twins, stages_of, twins_of
 from bridge.drafting.near_headings import near_heading
 from bridge.drafting.pieces import compose, piece_languages
 from bridge.drafting.tables import (
@@ -63,6 +63,7 @@ def read_headings(headings: Sequence[str], *, latin: bool = False) -> tuple[str,
     language, clearly = _language([key for pieces in keys for key, _ in pieces])
     whole = [tuple(token for key, _ in pieces for token in key) for pieces in keys]
     twins = twins_of(whole, language, pairs=clearly)
+    twins |= stage_twins(whole, language, twins)
     found = []
     for pieces, key in zip(keys, whole, strict=True):
         unit = next((unit for _, unit in reversed(pieces) if unit), "")
@@ -112,7 +113,7 @@ def _said(key: Key, last: Key, unit: str, language: str, twins: Twins) -> Said:
     more = next(cuts_of(side.rest, language, ("right", "left", "eye"), twins), None)
     if more is not None and more.part != side.part and side.part:
         side = Cut(more.rest, "eye", f"{side.word} {more.word}")
-    stages = [Cut(side.rest), *cuts_of(side.rest, language, ("before", "after"), None)]
+    stages = [Cut(side.rest), *stages_of(side.rest, language, twins)]
     options = [s for s in stages if s.rest]
     exact = (
         _made(found, unit, side, stage, True, "", language)
@@ -188,8 +189,8 @@ def _grouped(said: Said, key: Key, last: Key, group: Key, language: str) -> Said
     """Where the heading's own words alone were known, the group above it may say that they mean something else."""
     if not last or not said.fields or (said.made and said.exact) or _exact(key, language):
         return said
-    for part in (cuts_of(group, language, SIDES, None), cuts_of(group, language, ("before", "after"), None)):
-        group = next(part, Cut(group)).rest
+    for part in (cuts_of(group, language, SIDES, None), stages_of(group, language, frozenset())):
+        group = next(iter(part), Cut(group)).rest
     rest = next((r for r in _bare(group, language)[::-1]), ())
     if not rest:
         return said

@@ -15,7 +15,7 @@ SOFT = frozenset(("state", "ear", "client", "visit", "home", "amount", "look"))
 """What may be in a heading without changing what it is about."""
 GRAVE = frozenset(("agree", "may", "share", "letter"))
 """Words of consents: nothing is left out beside them, and a “not” is never passed over."""
-LONGEST = 12
+LONGEST = 24
 """Words of a heading that are looked at; a longer one is a sentence."""
 LONGEST_WORD = 5
 """Words that one entry of the table has at most."""

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 
 from bridge.drafting.by_cells import CONSENTS, by_cells, hard_evidence, sided, text_of
 from bridge.drafting.dates import clock, is_date
-from bridge.drafting.evidence import FIELDS, is_prose, kinds_of
+from bridge.drafting.evidence import ENOUGH, FIELDS, is_prose, kinds_of
 from bridge.drafting.fits import MOST, TESTS, Verdict, is_initials, is_number, is_percent
 from bridge.drafting.headings import Said
 from bridge.drafting.settings import term_kind
@@ -48,8 +48,15 @@ def _by_heading(said: Said, column: Column, language: str, terms: Terms | None, 
     if "sharing.status" in fields and _doctors(column, language):
         options = ["family_doctor", "sharing.recipients", "referral.to", *fields, IGNORE]
         return Place([*dict.fromkeys(options)], "unsure", "its cells are names, no answers", rank)
+    if "sharing.status" in fields and {"requests", IGNORE} & set(fields) and column.share(is_date) > MOST:
+        return Place([IGNORE], "likely", "dates of sending, no consent", rank)
     if said.needs == "ask":
-        meant = FIELDS.get(kinds_of(column, language, terms).best, "")
+        kinds = kinds_of(column, language, terms)
+        meant = FIELDS.get(kinds.best, "") or _among(kinds.shares, kinds.cells, fields)
+        if "ear.work.pain_peak" in fields and column.filled > 2 and TESTS["pain"](column)[0]:
+            meant = "ear.work.pain_peak"
+        if meant not in fields and (other := _among(kinds.shares, kinds.cells, fields)):
+            meant = other
         if meant in fields:
             return Place([meant], "likely", "the heading can mean it, and its cells are words for that", rank)
         options = [*fields, *([meant] if meant else []), IGNORE]
@@ -84,6 +91,11 @@ def _by_heading(said: Said, column: Column, language: str, terms: Terms | None, 
         return Place(fields, "likely" if len(fields) == 1 else "unsure", told, rank)
     if said.needs == "doctor" and column.share(_is_doctor) > MOST:
         return Place(["family_doctor.doctor"], "likely", "the cells are names that begin with Dr", rank)
+    if set(fields) & set(CONSENTS) and rank < 3 and not _plainly(said, column, fields[0], language):
+        options = [*dict.fromkeys([*fields, *CONSENTS, "note", IGNORE])]
+        return Place(options, "unsure", "a consent is only taken from plain words above and plain answers below", rank)
+    if set(fields) & set(CONSENTS) and column.filled:
+        sure = "sure"
     if not column.filled:
         return Place(fields, "likely" if sure == "sure" else sure, f"{why}; all its cells are empty", rank)
     if said.needs in TESTS:
@@ -116,6 +128,14 @@ def _beside_an_ear(said: Said, column: Column, language: str, terms: Terms | Non
         reasons = ["ear.work.outcome_reason", "ear.symptoms", "ear.@.view.reason", "ear.work.why", IGNORE]
         return Place(reasons, "unsure", "a reason for something of that ear, and not for what", 2)
     return found
+
+
+def _plainly(said: Said, column: Column, path: str, language: str) -> bool:
+    """Whether every word of the heading is known to be about this consent, and nearly every cell is an answer."""
+    field = find_field(path, "visit")
+    if field is None or not (said.made and said.exact and column.filled):
+        return False
+    return read_words(column, field, language).known >= MOST
 
 
 def _tested(need: str, column: Column) -> Verdict:
@@ -197,6 +217,12 @@ def _whole_ear(said: Said, column: Column, rank: int, language: str, terms: Term
     likely = [FIELDS[k] for k in kinds.likely if k in FIELDS]
     options = [*likely, "ear.@.wax", "ear.@.note", "ear.@.drum", "ear.@.canal", IGNORE]
     return Place([*dict.fromkeys(options)], "unsure", "the heading names the ear and the stage, and not what", rank)
+
+
+def _among(shares: Mapping[str, float], cells: int, fields: Sequence[str]) -> str:
+    """The one of these fields whose words nearly all cells are; empty where none is, or several are."""
+    fit = [FIELDS[k] for k, share in shares.items() if k in FIELDS and share >= ENOUGH and FIELDS[k] in fields]
+    return fit[0] if len(fit) == 1 and cells > 1 else ""
 
 
 def _others(shares: Mapping[str, float]) -> list[float]:

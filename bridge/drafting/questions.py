@@ -82,7 +82,8 @@ def _field(guess: Guess, draft: Draft) -> Question:
 
 def _word(guess: Guess, word: str, draft: Draft) -> Question:
     means = tuple((m, m) for m in guess.meanings)
-    own = () if guess.field.endswith("status") or not _free(guess) else ((word, "leave it as my own word"),)
+    told = "leave it as my own word" if _free(guess) else "leave it; each such row is told when it is read"
+    own = ((word, told),)
     text = f"What does “{word[:60]}” mean in “{guess.heading[:60]}” ({field_name(guess.field, draft.rows)})?"
     return Question("word", text, (*means, *own), guess.heading, word)
 

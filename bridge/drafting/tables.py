@@ -113,6 +113,13 @@ def cell_meanings(field: str) -> dict[str, tuple[tuple[str, str], ...]]:
 
 
 @cache
+def written(field: str) -> frozenset[str]:
+    """The words of one group as the table writes them, signs and all."""
+    rows = load_csv(table_path("words", "headings-words.csv"))
+    return frozenset(plain(w) for row in rows if row["field"] == field for w in row["words"].split("|"))
+
+
+@cache
 def words_abroad() -> dict[str, tuple[tuple[str, str], ...]]:
     """Plain word of a cell to the languages that have it and the kind of column it belongs to."""
     found: dict[str, list[tuple[str, str]]] = {}

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 
 from bridge.drafting.shapes import ASK, Column
-from bridge.drafting.tables import cell_key, cell_meanings
+from bridge.drafting.tables import cell_key, cell_meanings, plain, written
 from bridge.layout.fields import Field
 from bridge.layout.tables import fold
 from bridge.layout.targets import meanings
@@ -13,6 +13,8 @@ from bridge.layout.targets import meanings
 MOST_ASKED = 12
 """More different words than this without a known meaning, and the column is no list of answers."""
 _CONSENTS = {name: {"yes": "given", "no": "refused"} for name in ("consent.status", "sharing.status")}
+DOUBT = frozenset("?¿()[]{}/\\|*~<>=!")
+"""Signs that make a word less than the word alone."""
 MARKS = frozenset({"-", "--", "---", "—", "–", ".", "..", "/", "?", "…"})
 """Cells without a letter or digit, that may say nothing."""
 
@@ -56,7 +58,11 @@ def closed(found: Field) -> bool:
 
 def meaning(group: str, word: str, language: str) -> str:
     """What a word means in a group of fields: an answer, `ask`, `own`, or nothing where the table lacks it."""
-    options = cell_meanings(group).get(cell_key(word), ())
+    key, table = cell_key(word), cell_meanings(group)
+    if not DOUBT.isdisjoint(word) and plain(word) not in written(group):
+        # The key leaves signs out; “R?” and “(yes)” say less than “R” and “yes”.
+        return ASK if key in table or (group in _CONSENTS and key in cell_meanings("yes-no")) else ""
+    options = table.get(key, ())
     if not options and group in _CONSENTS:
         options = tuple((_CONSENTS[group][m], lang) for m, lang in cell_meanings("yes-no").get(cell_key(word), ()))
     mine = {means for means, lang in options if lang == language}
