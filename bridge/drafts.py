@@ -10,7 +10,7 @@ from zoneinfo import ZoneInfo
 
 from bridge.coding import load_term_maps
 from bridge.drafting import ENOUGH, Draft, Sheet, draft_layout, fits, known_columns
-from bridge.drafting.joins import join_query
+from bridge.drafting.joins import Joined, join_query
 from bridge.errors import InputError
 from bridge.issues import Issue
 from bridge.layout import Layout
@@ -56,9 +56,10 @@ def _as_written(path: Path) -> dict[str, Any]:
 def take_sheet(path: Path, sheet: str = "") -> Sheet:
     """The sheet with its cells counted; rows that are no records (sums, headings again) are left out."""
     settings: dict[str, Any] = {}
-    if not sheet and what_is(path) == "database" and (query := _query(path)):
-        table = open_tables(path, query=query)[0]
-        settings["query"] = query
+    joined = _joined(path) if not sheet and what_is(path) == "database" else Joined()
+    if joined.query:
+        table = open_tables(path, query=joined.query)[0]
+        settings["query"] = joined.query
     else:
         tables = open_tables(path)
         table = _choose(tables, sheet, path)
@@ -70,16 +71,23 @@ def take_sheet(path: Path, sheet: str = "") -> Sheet:
     headings, first = heading(table)
     if not any(headings):
         raise InputError(f"{path.name} holds no headings.", "The first row should name the columns.")
-    found = Sheet(path.stem[:60].strip() or "sheet", headings, typed=table.typed, settings=settings)
+    found = Sheet(path.stem[:60].strip() or "sheet", headings, typed=table.typed, settings=settings, joined=joined.told)
     found.take(r.cells for r in table.rows() if r.number >= first and not r.broken and not left_alone(r, headings, []))
     return found
 
 
-def _query(path: Path) -> str:
+def _joined(path: Path) -> Joined:
     kept = open_tables(
         path, query="SELECT sql FROM sqlite_master WHERE type = 'table' AND sql IS NOT NULL ORDER BY name"
     )
-    return join_query(row.cells[0] for row in kept[0].rows())
+
+    def proves(query: str) -> bool:
+        try:
+            return any(row.cells[:1] == ["1"] for table in open_tables(path, query=query) for row in table.rows())
+        except InputError:
+            return False
+
+    return join_query((row.cells[0] for row in kept[0].rows()), proves)
 
 
 def _choose(tables: Sequence[Table], name: str, path: Path) -> Table:

@@ -7,7 +7,17 @@ from collections.abc import Iterator
 
 from bridge.drafting.dates import clock
 from bridge.drafting.evidence import FIELDS, Kinds, field_of_unit, is_prose, kinds_of
-from bridge.drafting.fits import TESTS, is_email, is_initials, is_nhs_number, is_number, is_percent, is_postcode
+from bridge.drafting.fits import (
+    TESTS,
+    is_email,
+    is_fill,
+    is_initials,
+    is_nhs_number,
+    is_number,
+    is_percent,
+    is_postcode,
+    is_running,
+)  # fmt: skip
 from bridge.drafting.headings import Said
 from bridge.drafting.pieces import pieces
 from bridge.drafting.shapes import IGNORE, Column, Place, Terms
@@ -85,6 +95,14 @@ def _by_form(said: Said, column: Column, terms: Terms | None) -> Place | None:
             return Place(dates, "likely" if len(dates) == 1 else "unsure", why, 0)
         if not said.side and column.share(is_initials) > 0.9 and len(column.cells) <= 8 and not _known(column, terms):
             return Place(["practitioners"], "likely", "a few initials that repeat", 0)
+        if not said.side and is_running(column):
+            return Place(["number"], "likely", "each stands once, and all run in one shape", 0)
+    if said.side and is_fill(column):
+        options = _stages("ear.@.wax.percent", said)
+        told = "shares under an ear, from nothing to full"
+        if len(options) == 1:
+            return Place(options, "likely", told, 0)
+        return Place([*options, IGNORE], "unsure", f"{told}, but not whether before or after the work", 0)
     if field := field_of_unit(column, said.unit):
         return Place([field], "likely", "its numbers have that unit", 0)
     if said.unit == "%" or column.share(lambda c: c.endswith("%") and is_percent(c)) > 0.5:

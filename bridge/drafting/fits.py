@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable
+from itertools import pairwise
 
 from bridge.drafting.dates import clock, is_date, is_partial, is_serial, years
 from bridge.drafting.shapes import Column
@@ -54,6 +55,29 @@ def is_initials(text: str) -> bool:
 def is_percent(text: str) -> bool:
     bare = text.replace("%", "").strip()
     return is_number(bare) and 0 <= float(bare.replace(",", ".").replace("−", "-")) <= 100
+
+
+def is_fill(column: Column) -> bool:
+    """Whether numbers tell how full a canal is: shares of 1, or round percents over more than half of the way."""
+    if column.filled < 3 or column.share(is_percent) < 1:
+        return False
+    values = [float(cell.replace("%", "").strip().replace(",", ".").replace("−", "-")) for cell in column.cells]
+    if max(values) <= 1:
+        return any(0 < v < 1 for v in values)
+    return max(values) >= 60 and len(values) > 2 and all(v % 5 == 0 for v in values)
+
+
+def is_running(column: Column) -> bool:
+    """Whether the cells are numbers that run on: one shape, none twice, each above the one before."""
+    cells = [c for c in column.first if c]
+    shapes = {re.sub(r"\d+", "9", c) for c in cells}
+    if len(cells) < 4 or len(shapes) != 1 or max(column.cells.values()) > 1 or any(is_date(c) for c in cells):
+        return False
+    if not re.fullmatch(r"[^\W\d_]{0,4}[-/ ]?(?:9[-/]?)?9[a-z]?", next(iter(shapes))):
+        return False
+    counted = [tuple(int(n) for n in re.findall(r"\d+", c)) for c in cells]
+    span = counted[-1][-1] - counted[0][-1]
+    return all(a < b for a, b in pairwise(counted)) and span < 20 * len(cells)
 
 
 def has_unit(text: str, kind: str) -> bool:

@@ -43,7 +43,12 @@ def cuts_of(key: Key, language: str, kinds: tuple[str, ...], twins: Twins | None
             if part.part not in kinds or part.language not in ("", language, english):
                 continue
             rest = key[:start] + key[end:]
-            if part.twin and part.twin != "stage" and twins is not None and not _has_twin(part, rest, twins, start == 0):
+            if (
+                part.twin
+                and part.twin != "stage"
+                and twins is not None
+                and not _has_twin(part, rest, twins, start == 0)
+            ):
                 continue
             if part.part == "eye" and twins is not None and _is_word(key[start:end], rest, language, twins):
                 continue

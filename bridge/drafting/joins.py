@@ -1,14 +1,18 @@
-"""A query over a database's tables, joined by the keys that the database itself declares."""
+"""A query over a database's tables, joined by the keys that the database declares, or that its rows prove."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable, Iterator
 from contextlib import closing
 from dataclasses import dataclass, field
 
 from bridge.drafting.headings import read_headings
+from bridge.drafting.tables import tokens
 
 MOST_TABLES = 100
+_KEYS = frozenset(("id", "no", "nr", "key", "ref", "code", "number", "num", "nummer", "fk", "pk"))
+Proves = Callable[[str], bool]
+"""Answers a query with yes where its one cell is 1."""
 
 
 @dataclass(slots=True)
@@ -22,16 +26,27 @@ class _Made:
     """Column to the table and column that it points at."""
 
 
-def join_query(statements: Iterable[str]) -> str:
-    """The query that brings a visit's tables together; empty where no keys are declared between tables.
+@dataclass(frozen=True, slots=True)
+class Joined:
+    """A query, and how its tables belong together where the database does not declare it."""
+
+    query: str = ""
+    told: tuple[str, ...] = ()
+
+
+def join_query(statements: Iterable[str], proves: Proves | None = None) -> Joined:
+    """The query that brings a visit's tables together; empty where nothing joins them.
 
     `statements`: the CREATE TABLE statements that the database keeps. They are only run in an empty database in memory.
+    `proves`: asks the rows themselves; without it only declared keys count.
     """
     made = _tables(statements)
+    told = list(_by_names(made, proves)) if proves else []
     reach = {name: _reach(name, made) for name in made}
-    root = max(made, key=lambda name: (len(reach[name]), name), default="")
+    # A table of payments or photos points at visits too; joined, it would tell a visit twice.
+    root = max(made, key=lambda name: (_of_ears(made[name]), len(reach[name]), name), default="")
     if not root or not reach[root]:
-        return ""
+        return Joined()
     anchor = root if _dated(made[root]) else next((n for n in reach[root] if _dated(made[n])), root)
     joined, joins = [anchor], []
     waiting = [root, *reach[root]]
@@ -44,7 +59,55 @@ def join_query(statements: Iterable[str]) -> str:
     lines = [f"SELECT {columns[0]}", *(f"  {c}" for c in columns[1:])]
     lines = [f"{line}," for line in lines[:-1]] + lines[-1:]
     ordered = [f"ORDER BY {', '.join(order)}"] if order else []
-    return "\n".join([*lines, f"FROM {_quoted(anchor)}", *joins, *ordered])
+    said = tuple(text for name, text in told if name in joined)
+    return Joined("\n".join([*lines, f"FROM {_quoted(anchor)}", *joins, *ordered]), said)
+
+
+def _by_names(made: dict[str, _Made], proves: Proves) -> Iterator[tuple[str, str]]:
+    """Adds keys that are not declared: a column named like the key of another table, where that key stands once in each
+    of its rows and holds everything that the column says. Tells each, with the table that it leads from."""
+    for name, table in made.items():
+        declared = {target for target, _ in table.parents.values()}
+        for other in made.values():
+            if other is table or other.name in declared or name in {t for t, _ in other.parents.values()}:
+                continue
+            pairs = [(own, key) for own in table.columns for key in other.columns if _alike(own, key, other.name)]
+            for own, key in pairs:
+                if own not in table.parents and own not in table.keys and proves(_proof(name, own, other.name, key)):
+                    table.parents[own] = (other.name, key)
+                    yield name, f"likely: “{name}”.“{own}” is “{other.name}”.“{key}”, by their names and their rows"
+                    break
+
+
+def _alike(own: str, key: str, table: str) -> bool:
+    """`ClientID` beside `client_id`, or beside `id` of the table `clients`."""
+    mine, theirs, of = tokens(own), tokens(key), tokens(table)
+    if not mine or not theirs or not {mine[-1], theirs[-1]} & _KEYS:
+        return False
+    if mine == theirs:
+        return len(mine) > 1
+    whole = "".join(mine)
+    named = {"".join(of) + end for end in ("", *theirs[-1:])}
+    named |= {one + end for one in _singular("".join(of)) for end in ("", *theirs[-1:])}
+    return len(theirs) == 1 and theirs[0] in _KEYS and whole in named
+
+
+def _singular(word: str) -> Iterator[str]:
+    for end, instead in (("ies", "y"), ("es", ""), ("s", ""), ("en", ""), ("n", "")):
+        if word.endswith(end) and len(word) > len(end) + 2:
+            yield word[: -len(end)] + instead
+
+
+def _proof(name: str, own: str, other: str, key: str) -> str:
+    child, parent, mine, theirs = map(_quoted, (name, other, own, key))
+    once = f"SELECT COUNT(*) > 0 AND COUNT(*) = COUNT(DISTINCT {theirs}) FROM {parent}"  # noqa: S608 - quoted, read only
+    some = f"SELECT 1 FROM {child} WHERE {mine} IS NOT NULL"  # noqa: S608 - quoted, read only
+    astray = f"{some} AND {mine} NOT IN (SELECT {theirs} FROM {parent})"  # noqa: S608 - quoted, read only
+    return f"SELECT ({once}) AND EXISTS ({some}) AND NOT EXISTS ({astray})"
+
+
+def _of_ears(table: _Made) -> bool:
+    return any(field.startswith("ear") for said in read_headings(table.columns)[1] for field in said.fields)
 
 
 def _tables(statements: Iterable[str]) -> dict[str, _Made]:

@@ -2,14 +2,18 @@
 
 from __future__ import annotations
 
+import re
 from functools import cache
 
 from bridge.drafting.clashes import field_of
+from bridge.drafting.headings import read_headings
+from bridge.drafting.offers import put
+from bridge.drafting.pieces import nearest
 from bridge.drafting.plain_names import field_name, named_fields
 from bridge.drafting.tables import plain
 
 MOST = 6
-LEAST = 60
+LEAST = 65
 """Likeness (of 100) from which a name is shown."""
 
 
@@ -32,11 +36,21 @@ def fields_like(text: str, rows: str) -> list[str]:
     names = _names(rows)
     if asked in names:
         return [names[asked]]
-    from rapidfuzz import fuzz, process
+    said = read_headings([text])[1][0]
+    known = [f for f in dict.fromkeys([*said.fields, *nearest(said.key, "en")]) if f not in ("ask", "ignore")]
+    meant = [path for field in known for path in put(field, said, rows) if usable(path, rows)]
+    scored = sorted((-_likeness(asked, name), name) for name in names)
+    near = [names[name] for score, name in scored if -score >= LEAST]
+    return list(dict.fromkeys([*meant[: MOST - 2], *near]))[:MOST]
 
-    best = process.extract(asked, list(names), scorer=fuzz.WRatio, score_cutoff=LEAST, limit=3 * MOST)
-    best.sort(key=lambda found: (-fuzz.token_sort_ratio(asked, found[0]) - found[1], found[0]))
-    return list(dict.fromkeys(names[name] for name, *_ in best))[:MOST]
+
+def _likeness(asked: str, name: str) -> float:
+    """How well every word that was typed is found among the words of a name, of 100; further words cost a little."""
+    from rapidfuzz import fuzz
+
+    words = re.findall(r"\w+", name)
+    best = [max((fuzz.ratio(word, other) for other in words), default=0.0) for word in re.findall(r"\w+", asked)]
+    return sum(best) / len(best) - len(words) / 2 if best else 0.0
 
 
 @cache

@@ -26,7 +26,7 @@ def offered(found: Place, said: Said, column: Column, language: str, terms: Term
     by_cells = [FIELDS[kind] for kind in kinds.likely if kind in FIELDS]
     by_words = list(nearest(said.key, language))
     of_ear = list(_OF_AN_EAR) if said.side in ("right", "left") else []
-    more = [_put(f, said, rows) for f in [*by_words, *by_cells, *of_ear]]
+    more = [put(f, said, rows) for f in [*by_words, *by_cells, *of_ear]]
     prose = ["note"] if is_prose(column) else []
     fields = [*consents, *first, *(f for options in more for f in options), *prose]
     return [*list(dict.fromkeys(f for f in fields if f != IGNORE))[:MOST], IGNORE]
@@ -44,7 +44,7 @@ def _consents(first: list[str], said: Said) -> list[str]:
     return [*(CONSENTS[::-1] if about_doctor else CONSENTS)]
 
 
-def _put(field: str, said: Said, rows: str) -> list[str]:
+def put(field: str, said: Said, rows: str) -> list[str]:
     """The field with its stage and its ear, in all the ways that the heading leaves open."""
     stages = [said.stage] if said.stage else ["before", "after"]
     staged = [field.replace("@", stage) for stage in stages] if "@" in field else [field]

@@ -60,6 +60,7 @@ def scalar(text: str) -> str:
 def _settings(draft: Draft) -> Iterator[str]:
     for name, value in draft.sheet.settings.items():
         if name == "query":
+            yield from (f"# Tables joined, {told}." for told in draft.sheet.joined)
             yield "query: >-"
             yield from (f"  {line}" for line in str(value).splitlines())
         else:

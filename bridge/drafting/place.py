@@ -55,7 +55,10 @@ def _by_heading(said: Said, column: Column, language: str, terms: Terms | None, 
         meant = FIELDS.get(kinds.best, "") or _among(kinds.shares, kinds.cells, fields)
         if "ear.work.pain_peak" in fields and column.filled > 2 and TESTS["pain"](column)[0]:
             meant = "ear.work.pain_peak"
-        if meant not in fields and (other := _among(kinds.shares, kinds.cells, fields)):
+        if set(fields) == {"cautions", "medicines"}:
+            named = kinds.cells > 1 and max(kinds.shares.get(k, 0) for k in ("medicine", "caution")) >= ENOUGH
+            meant = "medicines" if named and not column.share(lambda c: meaning("yes-no", c, language) == "yes") else ""
+        elif meant not in fields and (other := _among(kinds.shares, kinds.cells, fields)):
             meant = other
         if meant in fields:
             return Place([meant], "likely", "the heading can mean it, and its cells are words for that", rank)

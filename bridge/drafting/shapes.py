@@ -67,6 +67,8 @@ class Sheet:
     typed: bool = False
     settings: dict[str, Any] = made(default_factory=dict)
     """How the file is opened (sheet, query, encoding, delimiter), written into the layout as it is."""
+    joined: tuple[str, ...] = ()
+    """How tables of a database belong together, where it does not say so itself."""
     columns: list[Column] = made(default_factory=list)
     remarks: list[str] = made(default_factory=list)
 

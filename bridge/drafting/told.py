@@ -20,6 +20,8 @@ def as_lines(draft: Draft) -> Iterator[str]:
     """The table, and below it what is open."""
     yield f"Rows: one row per {draft.rows}" if draft.rows != ASK else "Rows: your answer is needed"
     yield from wrap(f"  ({draft.rows_why})", 80, subsequent_indent="  ")
+    for told in draft.sheet.joined:
+        yield from wrap(f"Tables joined, {told}", 80, subsequent_indent="  ")
     dates = ", ".join(draft.dates) or "none found"
     asked = f"; open: {' or '.join(draft.date_choices)}" if draft.date_choices else ""
     yield from wrap(f"Dates: {dates}{asked}", 80, subsequent_indent="  ")
@@ -56,6 +58,7 @@ def as_data(draft: Draft, *, samples: bool = False) -> dict[str, Any]:
         "language": draft.language,
         "dates": draft.dates,
         "date_choices": draft.date_choices,
+        "joined": list(draft.sheet.joined),
         "missing": draft.missing,
         "missing_for_letters": letter_gaps(draft),
         "remarks": draft.sheet.remarks,

@@ -44,9 +44,13 @@ def group_of(found: Field) -> str:
         return name.lower()
     if found.kind == "choice":
         last = found.pattern.split(".")[-1]
-        return {"status": found.pattern, "sex": "client.sex", "urgency": found.pattern, "seen": "drum.seen", "ear": "side"}.get(
-            last, last
-        )
+        return {
+            "status": found.pattern,
+            "sex": "client.sex",
+            "urgency": found.pattern,
+            "seen": "drum.seen",
+            "ear": "side",
+        }.get(last, last)
     return ""
 
 

@@ -7,11 +7,13 @@ import json
 import shutil
 from collections.abc import Sequence
 from pathlib import Path
+from typing import Any
 
 import pytest
 from click.testing import CliRunner, Result
 
 from bridge.cli import main
+from bridge.cli.layout import _staff
 from bridge.coding import code_visit, load_term_maps
 from bridge.data import mappings_root
 from bridge.layout import load_layout
@@ -197,3 +199,127 @@ def test_the_demo_reads_alike_through_its_own_draft(name: str, tmp_path: Path) -
     )
     assert len(by_hand) >= 4
     assert by_draft == by_hand
+
+
+@pytest.fixture
+def clinic(sheet: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    """A practice folder around the sheet, with a person of the key PS."""
+    for name in ("practice.yaml", "doctors.csv"):
+        shutil.copy(DEMO / name, sheet.parent)
+    return sheet
+
+
+def test_asked_in_a_practice_folder_it_is_written_there(clinic: Path) -> None:
+    result = run("draft", "visits.csv", "--ask", answers=ANSWERS)
+    assert result.exit_code == 0, result.output
+    assert "Written: layouts/visits.yaml" in result.output.replace(str(clinic.parent) + "/", "")
+    assert load_layout(clinic.parent / "layouts" / "visits.yaml").fills("sharing.status")
+
+
+def test_asked_without_a_practice_it_is_written_beside_the_person(sheet: Path) -> None:
+    assert run("draft", "visits.csv", "--ask", answers=ANSWERS).exit_code == 0
+    assert load_layout(Path("visits.layout.yaml")).fills("sharing.status")
+
+
+def test_a_dash_prints_and_nothing_else(clinic: Path) -> None:
+    result = run("draft", "visits.csv", "--to", "-")
+    assert result.stdout.startswith("# A layout drafted")
+    assert not (clinic.parent / "layouts").exists()
+
+
+def test_a_sheet_with_a_layout_is_asked_about_new_columns_only(clinic: Path) -> None:
+    run("draft", "visits.csv", "--ask", answers=ANSWERS)
+    target = clinic.parent / "layouts" / "visits.yaml"
+    first = target.read_bytes()
+    write(clinic, [[*row, extra] for row, extra in zip(ROWS, ["Zz", "hm", "ho"], strict=True)])
+    no = run("draft", "visits.csv", "--ask", answers="2\nn\n")
+    assert "[1 left]" in no.output
+    assert "“GP letter”" not in no.output
+    assert "Write over it?" in no.output
+    assert target.read_bytes() == first
+    yes = run("draft", "visits.csv", "--ask", answers="2\ny\n")
+    assert yes.exit_code == 0, yes.output
+    assert load_layout(target).fills("sharing.status")
+    assert "sure: your layout says so" in target.read_text(encoding="utf-8")
+
+
+def interrupted(monkeypatch: pytest.MonkeyPatch, after: int) -> None:
+    """The person presses Ctrl-C instead of the next answer."""
+    import click
+
+    asked, plain = [0], click.prompt
+
+    def prompt(*args: Any, **named: Any) -> Any:
+        asked[0] += 1
+        if asked[0] > after:
+            raise click.Abort
+        return plain(*args, **named)
+
+    monkeypatch.setattr(click, "prompt", prompt)
+
+
+def test_ctrl_c_keeps_the_answers_only_where_the_person_says_so(clinic: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    target = clinic.parent / "layouts" / "visits.yaml"
+    with monkeypatch.context() as stopping:
+        interrupted(stopping, 1)
+        assert run("draft", "visits.csv", "--ask", answers="1\nn\n").exit_code not in (0, 1)
+        assert not target.exists()
+    with monkeypatch.context() as stopping:
+        interrupted(stopping, 1)
+        stopped = run("draft", "visits.csv", "--ask", answers="1\ny\n")
+    assert "Go on with: visit-bridge layout draft visits.csv --ask" in stopped.output
+    assert "ask" in target.read_text(encoding="utf-8")
+    done = run("draft", "visits.csv", "--ask", answers="1\n1\n2\ny\n")
+    assert done.exit_code == 0, done.output
+    assert "“GP letter”?" not in done.output
+    assert load_layout(target).fills("sharing.status")
+
+
+def test_ctrl_c_never_writes_over_a_layout(clinic: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    target = clinic.parent / "layouts" / "visits.yaml"
+    run("draft", "visits.csv", "--to", str(target))
+    first = target.read_bytes()
+    interrupted(monkeypatch, 1)
+    stopped = run("draft", "visits.csv", "--ask", answers="1\ny\n")
+    assert "nothing was written" in stopped.output
+    assert target.read_bytes() == first
+
+
+def test_an_answer_that_another_column_has_is_asked_again(sheet: Path) -> None:
+    answers = f"{field_number(sheet)}\ndate of the visit\n{ANSWERS}"
+    result = run("draft", "visits.csv", "--ask", answers=answers)
+    assert result.exit_code == 0, result.output
+    assert "The column “Date” gives “date of the visit” already" in " ".join(result.output.split())
+    assert "Nothing is left open" in result.output
+
+
+def field_number(sheet: Path) -> int:
+    """The number of “another field” in the first question about a column."""
+    shown = run("draft", str(sheet), "--ask", answers="").output
+    return int(next(line.split()[0] for line in shown.splitlines() if "another field" in line))
+
+
+def test_a_field_can_be_named_and_near_ones_are_shown(sheet: Path) -> None:
+    number = field_number(sheet)
+    plain = run("draft", "visits.csv", "--ask", "--to", "a.yaml", answers=f"{number}\nrequests\n1\n")
+    assert plain.exit_code == 0, plain.output
+    assert load_layout(Path("a.yaml")).fills("requests")
+    near = run("draft", "visits.csv", "--ask", "--to", "b.yaml", answers=f"{number}\nwax before\n1\n1\n")
+    assert "1  wax seen before the work, right ear" in near.output
+    slip = run("draft", "visits.csv", "--ask", "--to", "d.yaml", answers=f"{number}\nfolow up\n1\n1\n")
+    assert load_layout(Path("d.yaml")).fills("follow_up"), slip.output
+    none = run("draft", "visits.csv", "--ask", "--to", "c.yaml", answers=f"{number}\nxqzw\ns\ns\n")
+    assert "No field has a name like that" in none.output
+
+
+def test_what_no_letter_can_do_without_is_told_and_one_person_may_be_named(clinic: Path) -> None:
+    rows = [[c for c, h in zip(row, ROWS[0], strict=True) if h not in ("Seen by", "GP letter")] for row in ROWS]
+    write(clinic, rows)
+    told = " ".join(run("draft", "visits.csv").output.split())
+    wanted = ("gives the consent to share", "gives who saw the client", "gives the family doctor’s practice")
+    assert [text for text in wanted if text not in told] == []
+    keys = [key for key, _ in _staff(clinic.parent)]
+    done = run("draft", "visits.csv", "--ask", answers=f"1\n{keys[0]}\n")
+    assert done.exit_code == 0, done.output
+    layout = load_layout(clinic.parent / "layouts" / "visits.yaml")
+    assert [(t.field.path, value) for t, value in layout.constants] == [("practitioners", keys[0])]

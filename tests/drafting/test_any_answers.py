@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import random
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from pathlib import Path
 
 import pytest
@@ -13,21 +13,17 @@ from bridge.drafting import (
     Question,
     answer,
     clash,
-    fields_like,
     layout_page,
     missing,
     open_questions,
     take_over,
 )
 from bridge.drafting.named import usable
-from bridge.drafting.plain_names import named_fields
-from bridge.drafts import draft_file
 from bridge.layout import check_layout
 from bridge.layout.fields import all_paths
 from bridge.marked_yaml import load_marked
 from tests.benchmarks.drafts import cases
 from tests.draft_files import HERE
-from tests.drafting.sheets import draft
 
 FILES = {f"{name} {sheet.name}": make for name, sheet, make in cases(HERE)}
 

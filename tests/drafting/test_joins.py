@@ -33,7 +33,7 @@ def database(tmp_path: Path) -> Path:
 
 def test_the_tables_are_joined_and_no_visit_is_lost(database: Path) -> None:
     """Oracle: SQLite itself answers the query."""
-    query = join_query(TABLES)
+    query = join_query(TABLES).query
     with closing(sqlite3.connect(database)) as opened:
         cursor = opened.execute(query)
         names = [d[0] for d in cursor.description]
@@ -63,4 +63,52 @@ def test_a_database_is_drafted_with_its_query(database: Path) -> None:
     ],
 )
 def test_no_declared_keys_no_query(statements: list[str]) -> None:
-    assert join_query(statements) == ""
+    assert join_query(statements).query == ""
+
+
+UNDECLARED = [
+    "CREATE TABLE clients (id INTEGER, Surname TEXT, Forename TEXT, DOB TEXT)",
+    "CREATE TABLE visits (visit_id INTEGER, ClientID INTEGER, visit_date TEXT, consent_to_share TEXT)",
+    "CREATE TABLE ears (VisitID INTEGER, ear TEXT, wax TEXT)",
+    "CREATE TABLE payments (visit_id INTEGER, amount TEXT, paid_on TEXT)",
+]
+
+
+def undeclared(path: Path, ears: str, clients: str = "(1, 'Testington', 'Ada', '1950-05-03')") -> Path:
+    with closing(sqlite3.connect(path)) as made, made:
+        for table in UNDECLARED:
+            made.execute(table)
+        made.execute(f"INSERT INTO clients VALUES {clients}")  # noqa: S608
+        made.execute("INSERT INTO visits VALUES (7, 1, '2026-05-14', 'yes'), (8, NULL, '2026-06-14', 'no')")
+        made.execute(f"INSERT INTO ears VALUES {ears}")  # noqa: S608
+        made.execute("INSERT INTO payments VALUES (7, '30', '2026-05-14'), (7, '30', '2026-05-20')")
+    return path
+
+
+def test_keys_that_only_the_rows_prove_join_without_losing_or_doubling_visits(tmp_path: Path) -> None:
+    """Oracle: the rows as they were put in, two ears of the first visit and a second visit without an ear or client."""
+    found = draft_file(undeclared(tmp_path / "c.sqlite", "(7, 'R', 'heavy'), (7, 'L', 'mild')"))
+    query = found.sheet.settings["query"]
+    with closing(sqlite3.connect(tmp_path / "c.sqlite")) as opened:
+        cursor = opened.execute(query)
+        names = [d[0] for d in cursor.description]
+        rows = [dict(zip(names, row, strict=True)) for row in cursor.fetchall()]
+    assert sorted((r["visit_id"], r["ear"] or "") for r in rows) == [(7, "L"), (7, "R"), (8, "")]
+    assert {r["Surname"] for r in rows} == {"Testington", None}
+    assert "payments" not in query
+    assert all(told.startswith("likely: ") for told in found.sheet.joined)
+    assert len(found.sheet.joined) == 2
+
+
+@pytest.mark.parametrize(
+    ("ears", "clients"),
+    [
+        ("(99, 'R', 'heavy')", "(1, 'Testington', 'Ada', '1950-05-03'), (1, 'Testington', 'Bob', '1951-05-03')"),
+        ("(NULL, 'R', 'heavy')", "(2, 'Testington', 'Ada', '1950-05-03')"),
+    ],
+    ids=["not contained, not unique", "nothing to see, another client"],
+)
+def test_names_alone_join_nothing(tmp_path: Path, ears: str, clients: str) -> None:
+    found = draft_file(undeclared(tmp_path / "c.sqlite", ears, clients))
+    assert [told for told in found.sheet.joined if "payments" not in told] == []
+    assert "LEFT JOIN" not in found.sheet.settings.get("query", "")
