@@ -117,7 +117,7 @@ def _one_column_each(places: list[Place], sheet: Sheet) -> None:
                 places[i] = Place([IGNORE], "unsure", "empty, and another column gives the same", places[i].rank)
                 continue
             others = [sheet.columns[o].heading for o in rivals if o != i]
-            told = f"“{others[0]}” would give the same"
+            told = f"“{others[0]}” gives the same, and a visit has one place for it"
             places[i] = Place([places[i].fields[0], "note", IGNORE], "unsure", told, places[i].rank)
     for at, found in enumerate(places):
         if found.rank == 0 and len(found.fields) > 1 and found.fields[0] in _FORMS:

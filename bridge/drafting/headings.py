@@ -115,12 +115,7 @@ def _said(key: Key, last: Key, unit: str, language: str, twins: Twins) -> Said:
         side = Cut(more.rest, "eye", f"{side.word} {more.word}")
     stages = [Cut(side.rest), *stages_of(side.rest, language, twins)]
     options = [s for s in stages if s.rest]
-    exact = (
-        _made(found, unit, side, stage, True, "", language)
-        for stage in options
-        for rest in _bare(stage.rest, language)
-        if (found := _exact(rest, language))
-    )
+    exact = (said for stage in options if (said := _first_exact(stage, unit, side, language)))
     if best := _staged(exact):
         return best
     composed = [said for stage in options if (said := _composed(stage, unit, side, language))]
@@ -148,6 +143,14 @@ def _said(key: Key, last: Key, unit: str, language: str, twins: Twins) -> Said:
         return composed[-1]
     stage = stages[-1]
     return Said((), "", side.part, side.word, stage.part, unit, False, hints, "", language)
+
+
+def _first_exact(stage: Cut, unit: str, side: Cut, language: str) -> Said | None:
+    """The heading as the table has it, with as few words left out as need be."""
+    for rest in _bare(stage.rest, language):
+        if found := _exact(rest, language):
+            return _made(found, unit, side, stage, True, "", language)
+    return None
 
 
 def _consents(said: Said) -> set[str]:

@@ -7,6 +7,7 @@ from bridge.drafting.evidence import FIELDS, is_prose, kinds_of
 from bridge.drafting.headings import Said
 from bridge.drafting.pieces import nearest
 from bridge.drafting.shapes import IGNORE, Column, Place, Terms
+from bridge.drafting.tables import heading_words, windows
 
 MOST = 12
 _OF_AN_EAR = (
@@ -22,14 +23,24 @@ def offered(found: Place, said: Said, column: Column, language: str, terms: Term
         return found.fields
     first = [f for f in found.fields if f != IGNORE]
     consents = _consents(first, said)
+    plain = said.exact and not said.made and said.needs not in ("ask", "whole-ear") and bool(said.fields)
     kinds = kinds_of(column, language, terms)
-    by_cells = [FIELDS[kind] for kind in kinds.likely if kind in FIELDS]
-    by_words = list(nearest(said.key, language))
-    of_ear = list(_OF_AN_EAR) if said.side in ("right", "left") else []
+    by_cells = [] if plain else [FIELDS[kind] for kind in kinds.likely if kind in FIELDS]
+    by_words = [] if plain else [*_within(said), *nearest(said.key, language)]
+    of_ear = list(_OF_AN_EAR) if said.side in ("right", "left") and not plain else []
     more = [put(f, said, rows) for f in [*by_words, *by_cells, *of_ear]]
     prose = ["note"] if is_prose(column) else []
     fields = [*consents, *first, *(f for options in more for f in options), *prose]
     return [*list(dict.fromkeys(f for f in fields if f != IGNORE))[:MOST], IGNORE]
+
+
+def _within(said: Said) -> list[str]:
+    """Fields of a heading that stands within this one: “R since” has “since”."""
+    if said.fields:
+        return []
+    runs = [said.key[start:end] for start, end in windows(said.key) if "".join(said.key[start:end]) not in ("r", "l")]
+    found = next((words for run in runs if len("".join(run)) > 3 and (words := heading_words().get(run))), ())
+    return [f for word in found for f in word.fields if word.language in ("en", said.language)]
 
 
 def _consents(first: list[str], said: Said) -> list[str]:

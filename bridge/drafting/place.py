@@ -16,6 +16,7 @@ from bridge.drafting.words import MOST_ASKED, group_of, meaning, read_words
 from bridge.layout import find_field
 
 _CLINICAL = frozenset(("method", "wax", "drum", "canal", "tool", "outcome", "event", "symptom"))
+_OTHERWISE = "the heading names one thing, and the cells look like another"
 _SURGERIES = 4
 """Different names of practices or people from which a column holds such names."""
 
@@ -86,9 +87,9 @@ def _by_heading(said: Said, column: Column, language: str, terms: Terms | None, 
     elif not said.needs and column.filled and _not_words(column, fields[0]):
         found = by_cells(said, column, False, language, terms)
         if len(found.fields) == 1:
-            return Place(found.fields, "likely", f"{why}, and its cells say otherwise", 0)
-        options = [*dict.fromkeys([*fields, *found.fields])]
-        return Place(options, "unsure", f"{why}, and its cells say otherwise", 0)
+            return Place(found.fields, "likely", _OTHERWISE, 0)
+        rest = [f for f in found.fields if f != IGNORE]
+        return Place([*dict.fromkeys([*rest, *fields, IGNORE])], "unsure", _OTHERWISE, 0)
     if said.needs == "which-number":
         fields, told = _which_number(column, dates)
         return Place(fields, "likely" if len(fields) == 1 else "unsure", told, rank)
@@ -109,7 +110,7 @@ def _by_heading(said: Said, column: Column, language: str, terms: Terms | None, 
                 return Place([*fields, IGNORE], "unsure", told, rank)
             if said.needs == "visit-date" and column.share(lambda c: bool(clock(c))) > MOST:
                 return Place(["start.time"], "likely", "a word for when, and times of day in the cells", rank)
-            return Place([*fields, "note", IGNORE], "unsure", f"{why}, but its cells do not bear it out", rank)
+            return Place([*fields, "note", IGNORE], "unsure", f"{why}, but its cells do not look like that", rank)
         why += f"; {told}"
     if said.needs == "choice" and (field := find_field(sided(fields[0]), "visit")):
         met = read_words(column, field, language)
