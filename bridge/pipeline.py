@@ -15,12 +15,12 @@ from bridge.check import check_bundle, check_referral, check_visit
 from bridge.coding import TermMaps, code_visit, load_term_maps
 from bridge.data import table_path
 from bridge.due import LETTERS, letter_due, letters_due, referral_due, withheld
-from bridge.errors import InputError
+from bridge.errors import BridgeError, InputError, MappingError
 from bridge.fhir.model import second_opinion
 from bridge.fhir.ndjson import NDJSON_TYPE, at_line, dump_lines, read_received
 from bridge.fhir.write_json import dumps
 from bridge.issues import Issue, Severity, Where, issue
-from bridge.layout import Layout, load_layout, load_layouts
+from bridge.layout import Layout, load_layout, load_layouts, load_usable
 from bridge.practice import Practice, complete
 from bridge.read import FHIR, Ledger, is_sheet, read_visits, what_is
 from bridge.receive import bundle_to_visits
@@ -82,18 +82,38 @@ class Converter:
         """What was found in the practice's own settings."""
         self.zone = practice.zone
         self.ledger = Ledger()
+        self.unread: dict[Path, BridgeError] = {}
+        """Sources that could not be read at all, where others could."""
+        self._broken: list[MappingError] = []
         licensed = practice.codes == "licensed"
         self.maps: TermMaps = load_term_maps(folder, licensed=licensed, version=practice.snomed_version)
 
     def scan(self, sources: Sequence[Path], layout: Layout | None) -> dict[Path, int]:
         """Reads all sources once, so that of two records that clash neither is ready; says how many readings each
-        gives. Raises InputError."""
+        gives. One of several that cannot be read is `unread`; a single one raises InputError."""
         first, counts = Ledger(), {}
         for source in sources:
-            chosen = self._knowing(layout or self.layout(source))
-            counts[source] = sum(1 for _ in read_visits(source, chosen, self.zone, first))
+            try:
+                chosen = self._knowing(layout or self.layout(source))
+                counts[source] = sum(1 for _ in read_visits(source, chosen, self.zone, first))
+            except (InputError, MappingError) as error:
+                if len(sources) == 1:
+                    raise self._with_broken_layouts(error) from None
+                self.unread[source] = error
         self.ledger = Ledger(first)
         return counts
+
+    def told_of_sources(self) -> list[Issue]:
+        """What the reading of all sources found out about sources and layouts as a whole."""
+        layouts = [issue("R218", e.message, cause=e.message) for e in self._broken]
+        unread = (issue("R154", e.message, Where(s.name), help=e.help) for s, e in self.unread.items())
+        return [*layouts, *unread]
+
+    def _with_broken_layouts(self, error: BridgeError) -> BridgeError:
+        """The error, with the layouts that could not be tried."""
+        if not self._broken or isinstance(error, MappingError):
+            return error
+        return InputError("\n".join((error.message, *(e.message for e in self._broken))), error.help)
 
     def convert(self, source: Path, layout: Layout | None, kind: Kind = "document") -> Iterator[Conversion]:
         """One Conversion for each record, in the order of the source.
@@ -111,7 +131,9 @@ class Converter:
         name = self.practice.layout_for(source.name)
         if name:
             return load_layout(table_path("layouts", f"{name}.yaml", own=self.folder))
-        return load_layouts(self.folder / "layouts") or load_layouts(table_path("layouts"))
+        own, broken = load_usable(self.folder / "layouts")
+        self._broken += [e for e in broken if e.message not in {b.message for b in self._broken}]
+        return own if own or broken else load_layouts(table_path("layouts"))
 
     def _knowing(self, layout: Layout | list[Layout] | None) -> Layout | list[Layout] | None:
         """Layouts that know the practice's own words too."""

@@ -67,13 +67,13 @@ def command(
     from bridge.cli.sources import sources_named
     from bridge.coding import OpenWords
     from bridge.issues import Report
-    from bridge.pipeline import check_received, is_received, read_source
+    from bridge.pipeline import check_received, read_source
     from bridge.words_asked import WordsAsked
 
     found = click.get_current_context().with_resource(sources_named(sources, documents=True))
     report, records = Report(found.issues), list[Path]()
     for source in found.paths:
-        if is_received(source):
+        if _received(source):
             report.extend(check_received(read_source(source), source.name, second_opinion)[1])
             report.count("bundles checked")
         else:
@@ -91,9 +91,21 @@ def command(
         told.figures.update(report.figures)
         report, asked = told, open_words.asked()
         layouts_of = layouts_of_source(converter, layout)
+        planned = planned.without(converter.unread) if planned else None
     if planned:
         report.count("files written", write_marked(planned, layouts_of, report.issues, asked))
     if words:
         write_words(words, asked)
         report.count("files written")
     finish(report, showing)
+
+
+def _received(source: Path) -> bool:
+    """Whether a file is a document; what cannot be opened is told where records are read."""
+    from bridge.errors import InputError
+    from bridge.pipeline import is_received
+
+    try:
+        return is_received(source)
+    except InputError:
+        return False

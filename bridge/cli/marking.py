@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Container, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -32,6 +32,10 @@ class Plan:
 
     copies: dict[Path, Path]
     summary: Path | None
+
+    def without(self, unread: Container[Path]) -> Plan:
+        """The plan without sources that could not be read."""
+        return Plan({source: copy for source, copy in self.copies.items() if source not in unread}, self.summary)
 
 
 def plan(mark: Path, sources: Sequence[Path]) -> Plan:
@@ -120,7 +124,10 @@ def write_words(target: Path, words: WordsAsked) -> None:
 def _is_table(source: Path) -> bool:
     from bridge.read import is_sheet
 
-    return is_sheet(source)
+    try:
+        return is_sheet(source)
+    except InputError:
+        return False
 
 
 def _tables(source: Path, layouts: Layout | Sequence[Layout] | None) -> list[Table]:

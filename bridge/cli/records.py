@@ -61,14 +61,18 @@ def run(
     report: Report,
     showing: Showing,
 ) -> Iterator[Conversion]:
-    """Converts every source and counts what became of its records; a source that cannot be read ends the run."""
+    """Converts every source and counts what became of its records.
+
+    One of several that cannot be read is told; a single one ends the run.
+    """
     from bridge.layout import load_layout
 
     named = load_layout(layout) if layout else None
     large = any(source.is_file() and source.stat().st_size >= LARGE for source in sources)
     with _progress("Reading", None, large, showing):
         counts = converter.scan(sources, named)
-    for source in sources:
+    report.extend(converter.told_of_sources())
+    for source in counts:
         with _progress(source.name, counts[source], large, showing) as seen:
             for conversion in converter.convert(source, named, kind):
                 seen()

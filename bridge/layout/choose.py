@@ -36,15 +36,15 @@ def extra_headings(headings: Sequence[str], layout: Layout) -> list[str]:
     return [h for h in told_apart(headings, layout) if h.strip() and fold(h) not in known]
 
 
-def choose_layout(headings: Sequence[str], layouts: Sequence[Layout]) -> Layout:
+def choose_layout(headings: Sequence[str], layouts: Sequence[Layout], file: str = "") -> Layout:
     """The one layout all of whose headings the sheet has and which knows all of the sheet's.
 
     Where several need nothing that is missing, the one that leaves no heading unknown wins. Raises InputError
-    with the differing columns where none fits, or more than one.
+    with the differing columns where none fits, or more than one; `file` is its name in there.
     """
     if not layouts:
         raise InputError(
-            "There is no layout for this sheet.",
+            f"There is no layout for {file or 'this sheet'}.",
             "A layout says which column is which. `visit-bridge layout draft FILE` proposes one for your sheet; put it"
             " into the folder `layouts` of your practice folder, or name a layout with --layout.",
         )
@@ -55,9 +55,10 @@ def choose_layout(headings: Sequence[str], layouts: Sequence[Layout]) -> Layout:
         return fitting[0]
     if fitting:
         names = ", ".join(f"“{lay.name}”" for lay in fitting)
-        raise InputError(f"More than one layout fits this sheet: {names}.", "Name the one you mean with --layout.")
+        told = f"More than one layout fits {file or 'this sheet'}: {names}."
+        raise InputError(told, "Name the one you mean with --layout.")
     raise InputError(
-        "No layout fits this sheet:\n" + "\n".join(f"  {_differs(headings, lay)}" for lay in layouts),
+        f"No layout fits {file or 'this sheet'}:\n" + "\n".join(f"  {_differs(headings, lay)}" for lay in layouts),
         "`visit-bridge layout draft FILE` proposes a layout for this sheet. Or change the headings in yours to those of"
         " the sheet, or name another layout with --layout.",
     )

@@ -45,6 +45,18 @@ def load_layouts(folder: Path) -> list[Layout]:
     return [load_layout(path) for path in sorted([*folder.glob("*.yaml"), *folder.glob("*.yml")])]
 
 
+def load_usable(folder: Path) -> tuple[list[Layout], list[MappingError]]:
+    """The layouts of a folder that can be used, by file name, and why the others cannot."""
+    usable: list[Layout] = []
+    broken: list[MappingError] = []
+    for path in sorted([*folder.glob("*.yaml"), *folder.glob("*.yml")]):
+        try:
+            usable.append(load_layout(path))
+        except MappingError as error:
+            broken.append(error)
+    return usable, broken
+
+
 def check_layout(path: Path) -> tuple[Layout | None, list[Issue]]:
     """The layout, None where it cannot be one, and everything that is wrong with the file (R2xx)."""
     try:

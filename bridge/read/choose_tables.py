@@ -39,7 +39,7 @@ def choose_tables(path: Path, layouts: Layout | Sequence[Layout]) -> tuple[Chose
     if kind == "sheet":
         if named:
             return [(tables[0], known[0])], []
-        layout = choose_layout(_headings(tables[0], None), known)
+        layout = choose_layout(_headings(tables[0], None), known, path.name)
         return [(_open(path, layout)[0], layout)], []
     return _several(path.name, tables, known, named)
 
@@ -123,7 +123,7 @@ def _nearest(file: str, tables: list[Table], layouts: list[Layout], named: bool)
     if not named:
         meant = [lay for lay in layouts if not lay.sheet or any(_names(lay, t) for t in tables)]
         table = min(tables, key=lambda t: min((_lack(t, lay) for lay in meant), default=0))
-        choose_layout(_headings(table, None), meant)
+        choose_layout(_headings(table, None), meant, file)
         raise InputError(f"No layout fits a sheet of {file}.")
     layout = layouts[0]
     if layout.sheet and not any(_names(layout, t) for t in tables):
