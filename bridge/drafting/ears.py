@@ -88,6 +88,8 @@ def _unsided(found: Place, both: list[str], rest: list[str], said: Said, column:
     if not said.side and column.filled and column.share(_names_ear) > 0.8:
         return Place([*cells, *rest], "likely", f"{found.why}; its cells name the ear", found.rank)
     why = "nothing says which ear this is about"
+    if not column.filled or column.share(_names_ear):
+        both = [*cells, *both]
     return Place(list(dict.fromkeys([*both, *cells, *rest, "note", IGNORE])), "unsure", why, found.rank)
 
 

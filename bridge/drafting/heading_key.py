@@ -33,7 +33,7 @@ def key_of(text: str) -> tuple[Key, str]:
         unit, text = found, " ".join(words[:-1])
     elif not unit and (joined := re.search(r"_(mmhg|kpa|mm|fr|pct|percent|ml|mbar)$", text, re.IGNORECASE)):
         unit, text = unit_in(joined[1], bracket=True) or joined[1], text[: joined.start()]
-    if unit in ("%", "pct"):
+    if unit in ("%", "pct", "percent"):
         text, unit = f"{text} %", "%"
     return tokens(text), unit
 

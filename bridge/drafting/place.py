@@ -88,6 +88,8 @@ def _by_heading(said: Said, column: Column, language: str, terms: Terms | None, 
         found = by_cells(said, column, False, language, terms)
         if len(found.fields) == 1:
             return Place(found.fields, "likely", _OTHERWISE, 0)
+        if found.fields[0] == "start.time":
+            return Place(found.fields, "unsure", _OTHERWISE, 0)
         rest = [f for f in found.fields if f != IGNORE]
         return Place([*dict.fromkeys([*rest, *fields, IGNORE])], "unsure", _OTHERWISE, 0)
     if said.needs == "which-number":
@@ -98,10 +100,11 @@ def _by_heading(said: Said, column: Column, language: str, terms: Terms | None, 
     if set(fields) & set(CONSENTS) and rank < 3 and not _plainly(said, column, fields[0], language):
         options = [*dict.fromkeys([*fields, *CONSENTS, "note", IGNORE])]
         return Place(options, "unsure", "a consent is only taken from plain words above and plain answers below", rank)
-    if set(fields) & set(CONSENTS) and column.filled:
+    if set(fields) & set(CONSENTS):
         sure = "sure"
     if not column.filled:
-        return Place(fields, "likely" if sure == "sure" else sure, f"{why}; all its cells are empty", rank)
+        known = sure if set(fields) & set(CONSENTS) else "likely"
+        return Place(fields, known, f"{why}; all its cells are empty", rank)
     if said.needs in TESTS:
         good, told = _tested(said.needs, column)
         if not good:
