@@ -14,6 +14,7 @@ from bridge.cli.layout_target import (
     may_write,
     refuse_to_overwrite,
     target_of,
+    tell_written,
     write_page,
 )  # fmt: skip
 from bridge.cli.options import json_option, practice_option
@@ -68,7 +69,7 @@ def draft(
       visit-bridge layout draft visits-2026.csv --to layouts/ours.yaml
     """
     from bridge.cli.layout_questions import StoppedError, ask_all
-    from bridge.drafting import as_data, as_lines, layout_page, missing, open_questions, take_over
+    from bridge.drafting import all_kept, as_data, as_lines, layout_page, missing, open_questions, take_over
     from bridge.drafts import draft_file, own_layout
 
     refuse_to_overwrite(ctx, to, replace)
@@ -79,6 +80,9 @@ def draft(
         found = take_over(found, layout)
         click.echo(f"Taken over from {known}: what it says already.", err=True)
     target = to or (target_of(file, folder, known) if asking else None)
+    if asking and to is None and known and all_kept(found):
+        click.echo("It names every column of this sheet, and nothing is open in it. Nothing was written.")
+        ctx.exit(0)
     if asking:
         try:
             found = ask_all(found, _staff(folder))
@@ -88,6 +92,9 @@ def draft(
         found.missing = missing(found, settled=True)
     questions = open_questions(found)
     page = layout_page(found)
+    written = target is not None and not is_dash(target) and may_write(target, replace)
+    if written and target:
+        write_page(page, target)
     if as_json:
         click.echo(json.dumps(as_data(found, samples=samples), indent=2, ensure_ascii=False))
     elif not is_dash(to):
@@ -95,8 +102,8 @@ def draft(
         click.echo(_summary(found, len(questions)))
     if is_dash(target):
         click.echo(page, nl=False)
-    elif target is not None and may_write(target, replace):
-        write_page(page, target, err=as_json)
+    elif written and target:
+        tell_written(target, open_questions=bool(questions), err=as_json)
     elif not as_json:
         click.echo("Nothing was written; --to FILE writes the layout.")
     ctx.exit(1 if questions or found.missing else 0)

@@ -35,12 +35,18 @@ def may_write(target: Path, replace: bool) -> bool:
     return click.confirm(f"\n{target} is there already. Write over it?", default=False)
 
 
-def write_page(page: str, target: Path, *, err: bool = False) -> None:
+def write_page(page: str, target: Path) -> None:
     from bridge.safe_write import write_bytes
 
     target.parent.mkdir(parents=True, exist_ok=True)
     write_bytes(target, page.encode("utf-8"))
+
+
+def tell_written(target: Path, *, open_questions: bool, err: bool = False) -> None:
     click.echo(f"Written: {target}", err=err)
+    if open_questions and target.parent.name == "layouts":
+        click.echo("While a question stands open in it, no sheet is read with the layouts of this", err=err)
+        click.echo("folder. Answer it there or with --ask.", err=err)
 
 
 def keep_answers(draft: Draft, file: Path, target: Path | None) -> None:
@@ -51,8 +57,9 @@ def keep_answers(draft: Draft, file: Path, target: Path | None) -> None:
         click.echo("\nStopped; nothing was written.")
     elif click.confirm(f"\nStopped. Keep the answers so far in {target}?", default=False):
         write_page(layout_page(draft), target)
+        tell_written(target, open_questions=True)
         click.echo(f"Go on with: visit-bridge layout draft {_quoted(file)} --ask")
-        click.echo("It takes over what is answered. Until then this layout is not used.")
+        click.echo("It takes over what is answered.")
         return
     click.echo(f"To begin again: visit-bridge layout draft {_quoted(file)} --ask")
 

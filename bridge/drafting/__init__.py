@@ -12,11 +12,11 @@ from bridge.drafting.page import layout_page
 from bridge.drafting.plain_names import field_name
 from bridge.drafting.questions import Question, answer, clash, open_questions
 from bridge.drafting.shapes import ASK, Draft, Guess, Sheet, Terms
-from bridge.drafting.taken_over import ENOUGH, fits, take_over
+from bridge.drafting.taken_over import ENOUGH, all_kept, fits, take_over
 from bridge.drafting.told import as_data, as_lines
 
 __all__ = [
-    "ASK", "BY", "ENOUGH", "Draft", "Guess", "Question", "Sheet", "Terms", "answer", "as_data", "as_lines", "clash",
+    "ASK", "BY", "ENOUGH", "Draft", "Guess", "Question", "Sheet", "Terms", "all_kept", "answer", "as_data", "as_lines", "clash",
     "draft_layout", "field_name", "fields_like", "fits", "known_columns", "layout_page", "letter_gaps", "missing",
     "needs_somebody", "open_questions", "take_over",
 ]  # fmt: skip

@@ -7,7 +7,7 @@ from typing import Any
 
 from bridge.drafting.clashes import field_of
 from bridge.drafting.decide import fill_in, read_ways
-from bridge.drafting.gaps import missing
+from bridge.drafting.gaps import missing, needs_somebody
 from bridge.drafting.named import usable
 from bridge.drafting.shapes import ASK, BEFORE, IGNORE, Draft, Guess
 from bridge.layout.tables import fold
@@ -46,6 +46,14 @@ def take_over(draft: Draft, layout: Mapping[str, Any]) -> Draft:
         guess.words |= {w: ASK for w in guess.column.cells if _told(draft, guess, w, open_ones=words)}
     draft.missing = missing(draft)
     return draft
+
+
+def all_kept(draft: Draft) -> bool:
+    """Whether the layout that is there already says everything that a draft would."""
+    asked = any(ASK in (g.field, *g.settings.values(), *g.words.values()) for g in draft.guesses)
+    open_ways = draft.date_choices or draft.blank_asked or ASK in (draft.rows, draft.two_digit_years)
+    told = all(g.why == BEFORE for g in draft.guesses) and not needs_somebody(draft)
+    return told and not asked and not open_ways
 
 
 def _table(data: Any) -> dict[str, Any]:

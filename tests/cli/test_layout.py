@@ -241,6 +241,8 @@ def test_a_sheet_with_a_layout_is_asked_about_new_columns_only(clinic: Path) -> 
     assert yes.exit_code == 0, yes.output
     assert load_layout(target).fills("sharing.status")
     assert "sure: your layout says so" in target.read_text(encoding="utf-8")
+    again = run("draft", "visits.csv", "--ask")
+    assert (again.exit_code, "nothing is open in it" in again.output) == (0, True)
 
 
 def interrupted(monkeypatch: pytest.MonkeyPatch, after: int) -> None:
