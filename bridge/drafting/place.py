@@ -43,6 +43,8 @@ def _by_heading(said: Said, column: Column, language: str, terms: Terms | None, 
         return Place([proven], "likely", "by its cells alone", 0)
     if fields == [IGNORE]:
         return _ignored(said, column, rank, language, terms)
+    if fields[0].startswith("ear.") and column.filled > 2 and column.share(_is_doctor) > MOST:
+        return Place(["family_doctor.doctor"], "likely", "the cells are names that begin with Dr", rank)
     if fields[0].startswith("family_doctor") and _answers(column, language):
         options = [*dict.fromkeys(["sharing.status", "requests", *fields, IGNORE])]
         return Place(options, "unsure", "a doctor in the heading, and yes and no in the cells", rank)
