@@ -17,6 +17,6 @@ from bridge.drafting.told import as_data, as_lines
 
 __all__ = [
     "ASK", "BY", "ENOUGH", "Draft", "Guess", "Question", "Sheet", "Terms", "all_kept", "answer", "as_data", "as_lines",
-    "clash", "draft_layout", "field_name", "fields_like", "fits", "known_columns", "layout_page", "letter_gaps", "missing",
-    "needs_somebody", "open_questions", "take_over",
+    "clash", "draft_layout", "field_name", "fields_like", "fits", "known_columns", "layout_page", "letter_gaps",
+    "missing", "needs_somebody", "open_questions", "take_over",
 ]  # fmt: skip

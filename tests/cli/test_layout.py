@@ -325,3 +325,13 @@ def test_what_no_letter_can_do_without_is_told_and_one_person_may_be_named(clini
     assert done.exit_code == 0, done.output
     layout = load_layout(clinic.parent / "layouts" / "visits.yaml")
     assert [(t.field.path, value) for t, value in layout.constants] == [("practitioners", keys[0])]
+
+
+def test_several_columns_of_notes_are_joined_with_their_headings(sheet: Path) -> None:
+    columns = '  Visit no: number\n  Date: start.date\n  Name: {to: client.legal_name, name: "family, given"}\n'
+    notes = "  Seen by: note\n  GP letter: note\n"
+    Path("ours.yaml").write_text(
+        f"name: ours\nrows: visit\ndates: [dd/mm/yyyy]\ncolumns:\n{columns}{notes}", encoding="utf-8"
+    )
+    first = next(r.visit for r in read_visits(sheet, load_layout(Path("ours.yaml")), LONDON) if r.visit)
+    assert first.note == "JB\nGP letter: Y"
