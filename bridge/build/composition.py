@@ -91,4 +91,7 @@ def _nothing(context: Context, plan: SectionPlan) -> dict[str, str] | None:
         return plan.asked if visit.allergies.answer == "not asked" else plan.none
     if plan.key == "medications" and visit.medicines and visit.medicines.answer:
         return plan.asked if visit.medicines.answer == "not asked" else plan.none
-    return plan.empty if plan.need == "M" else None
+    if plan.need != "M":
+        return None
+    noted = any(b.topic in ("visit-note", "ear-note") for b in context.built)
+    return plan.noted if noted and plan.noted else plan.empty

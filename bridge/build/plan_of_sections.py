@@ -17,6 +17,7 @@ class SectionPlan:
     need: str
     topics: tuple[str, ...]
     empty: dict[str, str]
+    noted: dict[str, str]
     asked: dict[str, str]
     none: dict[str, str]
 
@@ -41,6 +42,7 @@ def document_plan(name: str) -> DocumentPlan:
             row["need"],
             tuple(row["topics"]),
             row.get("empty", {}),
+            row.get("noted", {}),
             row.get("asked", {}),
             row.get("none", {}),
         )

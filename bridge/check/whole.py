@@ -40,8 +40,8 @@ def _identity(visit: Visit) -> Iterator[Issue]:
 def _attendance(visit: Visit) -> Iterator[Issue]:
     seen = [ear for ear in EARS if (record := visit.ear(ear)) and _examined(record)]
     if visit.attendance == "attended":
-        if visit.right is None and visit.left is None:
-            message = "The client attended, but nothing is recorded of either ear."
+        if not any(record and record.model_fields_set - {"note"} for record in (visit.right, visit.left)):
+            message = "The client attended, but nothing is recorded of either ear beside a note."
             yield issue("C142", message, Where(path="right"), cause="C142")
     elif seen:
         message = f"The record says “{visit.attendance}”, and holds what was seen or done."

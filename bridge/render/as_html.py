@@ -33,12 +33,15 @@ def render(bundle: Json) -> Document:
     top = head(entries)
     if entries.ours:
         table = ear_table(entries)
+        told = sections(entries, table.told)
+        own_words = [section for section in told if section.key == "notes"] if table.bare else []
         body: dict[str, Any] = {
             "asks": asks(entries),
             "referrals": referrals(entries) if entries.kind == "referral" else None,
             "table": table,
             "table_notes": table_notes(entries),
-            "sections": sections(entries, table.told),
+            "own_words": own_words,
+            "sections": [section for section in told if section not in own_words],
             "authors": authors(entries),
             "codes": code_rows(entries),
         }

@@ -20,6 +20,7 @@ from bridge.shapes import Json
 from bridge.visit import EARS, STAGES, Ear, Stage
 
 NOT_RECORDED = "Not recorded"
+IN_WORDS = "Not recorded beside the clinic’s own words, below"
 _MAIN_PARTS = (("wax", "wax"), ("canal", "ear canal"), ("drum", "eardrum"))
 _OF_THE_WORK = ("hearing-change",)
 
@@ -51,6 +52,8 @@ class Row:
 @dataclass(slots=True)
 class EarTable:
     rows: list[Row]
+    bare: bool
+    """Whether it holds no fact of either ear."""
     told: set[int]
     """`id()` of each resource that the table tells, so that nothing is told twice or not at all."""
 
@@ -58,6 +61,7 @@ class EarTable:
 def ear_table(entries: Entries) -> EarTable:
     facts = {side: [r for r in entries.resources if ear(r) == side] for side in EARS}
     told: set[int] = set()
+    in_words = [side for side in EARS if facts[side] and all(kind_of(r) == "ear-note" for r in facts[side])]
     before, after = ([_stage(facts[side], side, stage, told) for side in EARS] for stage in STAGES)
     done = [_done(facts[side], entries, side, told) for side in EARS]
     limits = [_limits(facts[side], side, told) for side in EARS]
@@ -67,7 +71,10 @@ def ear_table(entries: Entries) -> EarTable:
         Row("after", "Seen after", after),
         Row("limits", "Could not be seen, or not examined", limits),
     ]
-    return EarTable(rows, told)
+    cells = [cell for row in rows for cell in row.cells]
+    for cell in cells:
+        cell.answer = IN_WORDS if cell.ear in in_words else cell.answer
+    return EarTable(rows, not any(cell.blocks for cell in cells) and not told, told)
 
 
 def stage(resource: Json) -> Stage | None:

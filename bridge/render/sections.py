@@ -64,6 +64,7 @@ class Section:
     groups: list[Group] = field(default_factory=list)
     intro: str = ""
     empty: str = ""
+    key: str = ""
 
 
 @dataclass(slots=True)
@@ -87,8 +88,9 @@ def asks(entries: Entries) -> Asks:
     explained = str(section.get("emptyReason", {}).get("text", ""))
     if reason == "nilknown":
         return Asks(answer="Nothing", explained=explained, referred=referred)
-    plain = reason in ("", "unavailable")
-    return Asks(answer="No request is recorded", explained="" if plain else explained, referred=referred)
+    if reason in ("", "unavailable"):
+        return Asks(answer=explained.rstrip(".") or "No request is recorded", referred=referred)
+    return Asks(answer="No request is recorded", explained=explained, referred=referred)
 
 
 def _ask(resource: Json) -> Ask:
@@ -131,7 +133,8 @@ def _section(section: Json, resources: list[Json]) -> Section:
     intro = "Proposed for the record; the doctor decides." if proposed else ""
     listed = [] if resources else _own_lines(section)
     groups = [Group("", listed)] if listed else by_ear(resources)
-    return Section(title, groups, intro, "" if groups else _empty_words(section) or "Not recorded.")
+    empty = "" if groups else _empty_words(section) or "Not recorded."
+    return Section(title, groups, intro, empty, key_of(section))
 
 
 def _own_lines(section: Json) -> list[Line]:

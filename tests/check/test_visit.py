@@ -20,7 +20,7 @@ def test_a_plain_visit_has_no_issues() -> None:
 
 def test_every_issue_names_the_visit() -> None:
     found = check_visit(visit(end="2026-05-02", right={"note": "left ear sore"}))
-    assert [(i.rule, i.where.record) for i in found] == [("C123", "V7"), ("C122", "V7")]
+    assert [(i.rule, i.where.record) for i in found] == [("C123", "V7"), ("C122", "V7"), ("C142", "V7")]
 
 
 def test_all_is_told_at_once_and_nobody_is_named() -> None:

@@ -94,7 +94,8 @@ def _cells(raw: dict[str, Any], root: Any) -> Iterator[str]:
             cell = _cell(root, ear, stage)
             seen = record.get(stage)
             if seen is None:
-                if _text(cell) != "Not recorded":
+                told = "Not recorded" + " beside the clinic’s own words, below" * (set(record) == {"note"})
+                if _text(cell) != told:
                     yield f"{ear} {stage} was not recorded but reads: {_text(cell)}"
                 continue
             yield from _silences(seen, _text(cell), f"{ear} {stage}")
@@ -183,7 +184,7 @@ def _asks(raw: dict[str, Any], root: Any) -> Iterator[str]:
             yield f"the requests are not in the box: {box}"
     elif raw["no_request"] and "Nothing." not in box:
         yield f"nothing is asked, but the box reads: {box}"
-    elif not raw["no_request"] and ("No request is recorded." not in box or "Nothing" in box):
+    elif not raw["no_request"] and ("No request to the family doctor is recorded" not in box or "Nothing" in box):
         yield f"no request is recorded, but the box reads: {box}"
 
 

@@ -109,7 +109,7 @@ def test_no_ask_and_no_record_of_one_are_two_things() -> None:
     assert text_of(root_of(no_request=True).xpath(box)[0]) == (
         "What you are asked to do Nothing. Nothing is asked of the family doctor."
     )
-    assert text_of(root_of().xpath(box)[0]) == "What you are asked to do No request is recorded."
+    assert text_of(root_of().xpath(box)[0]) == "What you are asked to do No request to the family doctor is recorded."
 
 
 @pytest.mark.parametrize(
