@@ -7,6 +7,7 @@ the same fields. Rule codes are one letter and three digits; the page of each st
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field, replace
 from enum import IntEnum
@@ -24,6 +25,9 @@ class Severity(IntEnum):
     warning = 1
     error = 2
     fatal = 3
+
+
+_NUMBER_OR_QUOTED = re.compile(r"“[^”]*”|\d+")
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,6 +100,11 @@ class Issue:
         empty = {k: v for k, v in place.items() if v and not getattr(self.where, k)}
         return replace(self, where=replace(self.where, **empty)) if empty else self
 
+    @property
+    def saying(self) -> str:
+        """The message without its numbers of rows and the like; what it quotes stays as it is."""
+        return _NUMBER_OR_QUOTED.sub(lambda found: found[0] if found[0][0] == "“" else "#", self.message)
+
 
 def issue(rule: str, message: str, where: Where = Where(), *, help: str = "", cause: str = "") -> Issue:
     """An Issue with severity, kind and help taken from the rule's page unless given."""
@@ -151,8 +160,8 @@ class Report:
         return self.worst is not None and self.worst >= at
 
     def by_cause(self) -> Iterator[list[Issue]]:
-        """Issues with one cause together, worst first, then the most frequent, then as met."""
+        """Issues with one cause that say the same together, worst first, then the most frequent, then as met."""
         groups: dict[str, list[Issue]] = {}
         for found in self.issues:
-            groups.setdefault(f"{found.rule}|{found.cause}", []).append(found)
+            groups.setdefault(f"{found.rule}|{found.cause}|{found.saying}", []).append(found)
         return iter(sorted(groups.values(), key=lambda g: (-g[0].severity, -len(g))))

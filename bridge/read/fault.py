@@ -20,6 +20,8 @@ class Fault:
     rule: str
     message: str
     cause: str = ""
+    anywhere: bool = False
+    """Whether it is one cause in whatever column it stands."""
 
 
 class CellError(Exception):

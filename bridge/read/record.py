@@ -40,7 +40,7 @@ class Record:
         if missing:
             self.failed.add(path)
         where = self._make(*spot)
-        cause = f"{fault.rule}:{where.heading or path}:{fault.cause}"
+        cause = f"{fault.rule}:{'' if fault.anywhere else where.heading or path}:{fault.cause}"
         self.issues.append(issue(fault.rule, fault.message, where, cause=cause).at(path=path))
 
     def put(self, steps: tuple[Step, ...], value: Any, spot: Spot, *, item: bool = False, path: str = "") -> None:

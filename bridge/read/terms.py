@@ -150,16 +150,19 @@ def _one(target: Target, words: str, told: _Told) -> None:
 
 
 def said_in_note(text: str) -> tuple[Fault, ...]:
-    """What a free note speaks of that a doctor must not miss; a note itself is never quoted."""
-    if not (watched := watched_words(text)):
-        return ()
-    named = ", ".join(f"“{word}”" for word in watched[:6])
-    return (Fault("R163", f"The note speaks of {named}; nothing in a note gets a code.", "note"),)
+    """What a free note speaks of that a doctor must not miss, word by word; a note itself is never quoted."""
+    named = dict.fromkeys(word if word.isupper() else word.casefold() for word in watched_words(text))
+    return tuple(
+        Fault("R163", f"The note speaks of “{word}”; nothing in a note gets a code.", word, anywhere=True)
+        for word in named
+    )
 
 
 def _kept(words: str) -> Fault:
     if not role("denial").isdisjoint(fold(words).split()):
-        return Fault("R164", f"“{cut(words)}” is kept as a note: it denies something, and not plainly one thing.", "")
+        return Fault(
+            "R164", f"“{cut(words)}” is kept as a note: it denies something, and not plainly one thing.", fold(words)
+        )
     return Fault("R138", f"“{cut(words)}” is kept as a note.", fold(words))
 
 

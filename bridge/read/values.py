@@ -68,7 +68,7 @@ def parse_measure(text: str, pattern: str, unit: str) -> dict[str, Any]:
     said = (found[2] or "").strip()
     ucum = unit_of(said) if said else unit
     if not ucum:
-        told = f"The unit of “{cut(text)}” is not known." if said else f"“{cut(text)}” has no unit."
+        told = f"The unit “{cut(said)}” is not known." if said else "The number has no unit."
         raise CellError("R111" if said else "R109", told, said or pattern)
     allowed = field_units(pattern)
     if allowed is None:
@@ -94,7 +94,7 @@ def parse_size(text: str, scale: str) -> dict[str, Any]:
         raise CellError("R108", f"“{cut(text)}” is not one size.", text)
     label = unit_of(said, "size") if said else scale
     if not label:
-        told = f"“{cut(text)}” has no scale" if not said else f"“{cut(said)}” is not a scale"
+        told = "The number has no scale" if not said else f"“{cut(said)}” is not a scale"
         raise CellError("R112", f"{told}; write mm, Fr or G with the number.", said or "scale")
     return {"value": parse_number(number), "scale": label}
 
