@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
+from functools import cache
 
+from bridge.data import load_csv, table_path
 from bridge.issues import Issue, Where, issue
 from bridge.nothing_words import says_nothing
 from bridge.visit import EARS, STAGES, EarRecord, Examination, Term, Visit
@@ -43,9 +46,27 @@ def _attendance(visit: Visit) -> Iterator[Issue]:
         if not any(record and record.model_fields_set - {"note"} for record in (visit.right, visit.left)):
             message = "The client attended, but nothing is recorded of either ear beside a note."
             yield issue("C142", message, Where(path="right"), cause="C142")
+            if path := _says_absent(visit):
+                message = "The record speaks of a client who did not come or was not seen, and no attendance says so."
+                yield issue("C155", message, Where(path=path), cause="C155")
     elif seen:
         message = f"The record says “{visit.attendance}”, and holds what was seen or done."
         yield issue("C141", message, Where(path="attendance"), cause="C141")
+
+
+def _says_absent(visit: Visit) -> str:
+    """The field whose words may say that the client did not come; empty where none does."""
+    texts = [("note", visit.note), *((f"{ear}.note", r.note) for ear in EARS if (r := visit.ear(ear)))]
+    texts += [(f"reasons[{index}]", reason.text) for index, reason in enumerate(visit.reasons)]
+    return next((path for path, text in texts if text and _absent().search(text.replace("’", "'"))), "")
+
+
+@cache
+def _absent() -> re.Pattern[str]:
+    rows = list(load_csv(table_path("words", "not-attended.csv")))
+    exact = "|".join(re.escape(row["word"]) for row in rows if row["matched"] == "exact")
+    fold = "|".join(re.escape(row["word"]) for row in rows if row["matched"] == "fold")
+    return re.compile(rf"\b(?:{exact}|(?i:{fold}))\b")
 
 
 def _examined(record: EarRecord) -> bool:
