@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
 from typing import Any
 
@@ -44,9 +44,14 @@ class Reading:
     """Where the record starts."""
     left_alone: str = ""
     """Why the record was not read on purpose (older than the start date, blank); empty otherwise."""
+    empty: Callable[[str], Where | None] = lambda path: None
+    """The empty cell that could have filled a field, where the source has one."""
 
     def where_of(self, path: str) -> Where:
-        """The cell or line nearest to a field: its own, that of what it is part of, or of a part of it."""
+        """The cell or line nearest to a field: its own, the empty one that could have filled it, that of what it is
+        part of, or of a part of it."""
+        if path not in self.places and (cell := self.empty(path)):
+            return replace(cell, path=path)
         at = path
         while at:
             if at in self.places:

@@ -86,3 +86,12 @@ def test_what_is_no_document_is_not_read_back(bundle: dict[str, Any]) -> None:
     visits, issues = bundle_to_visits(bundle)
     assert visits == []
     assert codes(issues) == {"X101"}
+
+
+@pytest.mark.parametrize(
+    ("emptied", "rule"),
+    [("Consent to share", "D110"), ("Consent to treat", "C125"), ("GP practice", "D114"), ("R outcome", "C143")],
+)
+def test_what_is_missing_is_told_at_the_empty_cell(emptied: str, rule: str, tmp_path: Path) -> None:
+    found = [i for i in convert(tmp_path, **{emptied: ""}).issues if i.rule == rule]
+    assert [(i.where.row, i.where.heading) for i in found] == [(2, emptied)]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 from hashlib import sha256
 from typing import Any
 
@@ -14,6 +15,9 @@ from bridge.read.places import Places
 from bridge.read.plain import plain_issues
 from bridge.shapes import Reading
 from bridge.visit import Visit
+
+REPEATED = "repeated row"
+"""Why a record is left alone that says word for word what one before it said."""
 
 
 def finish(
@@ -33,7 +37,7 @@ def finish(
     """
     number = str(data.get("number", ""))
     where = where if not number else Where(where.file, where.sheet, where.row, where.column, record=number)
-    reading = Reading(None, issues, places, where)
+    reading = Reading(None, issues, places, where, empty=empty)
     try:
         visit = Visit.model_validate(data)
     except ValidationError as error:
@@ -42,7 +46,13 @@ def finish(
     except RecursionError:  # pragma: no cover - depth is bounded before
         visit = None
     if visit is not None:
-        issues.extend(ledger.enter(visit, where, made=made))
+        if ledger.repeats(visit, where):
+            return Reading(None, [], where=where, left_alone=REPEATED)
+        whole = not made and all(i.severity < Severity.error for i in issues)
+        said = repr({k: v for k, v in data.items() if k not in ("number", "source_sha256")}) if whole else ""
+        for found in ledger.enter(visit, where, made=made, said=said):
+            path = found.where.path
+            issues.append(replace(found, where=reading.where_of(path)) if path else found)
     reading.issues = [i.at(record=number) for i in issues]
     reading.visit = None if any(i.severity >= Severity.error for i in issues) else visit
     return reading

@@ -5,6 +5,7 @@ Holds short hashes only. No name, date or number can be read back from it.
 
 from __future__ import annotations
 
+from dataclasses import replace
 from hashlib import blake2b
 
 from bridge.issues import Issue, Where, issue
@@ -30,6 +31,10 @@ class Ledger:
         self._disputed: dict[int, int] = {}
         """Hash of what was disputed to the place where it clashed last."""
         self._visits = HashTable()
+        self._rows = HashTable()
+        """Number, version and source of a visit to its place: a record that stands there twice, word for word."""
+        self._said = HashTable()
+        """What a visit says beside its number, to its place."""
         self._clients: dict[int, tuple[int, int, int, int]] = {}
         """Client key to name, birth date, NHS number (0: not said) and place."""
         self._numbers: dict[int, tuple[int, int, int, int]] = {}
@@ -37,10 +42,22 @@ class Ledger:
         self._files: list[tuple[str, str]] = []
         """File and sheet of the places."""
 
-    def enter(self, visit: Visit, where: Where, *, made: bool = False) -> list[Issue]:
-        """Issues of this visit against those before it. `made`: its number was made from date, time and client."""
+    def repeats(self, visit: Visit, where: Where) -> bool:
+        """Whether the same record stood before this one, word for word, number and version included."""
         at = self._place(where)
-        return [*self._visit(visit, where, at, made), *self._client(visit.client, where, at)]
+        source = short_hash(visit.number.casefold(), str(visit.version), visit.source_sha256 or str(at))
+        return self._rows.setdefault(source, at) != at
+
+    def enter(self, visit: Visit, where: Where, *, made: bool = False, said: str = "") -> list[Issue]:
+        """Issues of this visit against those before it, each with the path of its field.
+
+        `made`: its number was made from date, time and client; `said`: all that the record says beside its number,
+        where all of it was understood.
+        """
+        at = self._place(where)
+        clash = self._visit(visit, where, at, made)
+        twice = [] if clash or not said else self._twice(said, where, at)
+        return [*clash, *twice, *self._client(visit.client, where, at)]
 
     def _place(self, where: Where) -> int:
         if not self._files or self._files[-1] != (where.file, where.sheet):
@@ -67,7 +84,15 @@ class Ledger:
         self._disputed[key] = at
         return [_visit_again(self._told(first, where), where, first, made)]
 
+    def _twice(self, said: str, where: Where, at: int) -> list[Issue]:
+        first = self._said.setdefault(short_hash(said), at)
+        if first == at:
+            return []
+        told = f"This visit says of the same client, date and time what the one in {self._told(first, where)} says."
+        return [issue("R155", told, replace(where, path="number"), cause=f"visit:{first}")]
+
     def _client(self, client: Client, where: Where, at: int) -> list[Issue]:
+        where = replace(where, path="client.number" if client.number else "client.nhs_number")
         nhs = "".join((client.nhs_number or "").split())
         numbered = short_hash("number", client.number.casefold()) if client.number else 0
         key = numbered or (short_hash("nhs", nhs) if nhs else 0)
@@ -87,11 +112,12 @@ class Ledger:
         if found:
             self._disputed[key] = at
         elif again:
-            told = f"Another client stands under this client number in {again}."
+            told = f"Another client stands under this {_what(client)} in {again}."
             found = [issue("R127", told, where, cause=f"client:{self._clients[key][3]}")]
         if nhs and numbered:
             other, first, name, day = self._numbers.setdefault(short_hash(nhs), (numbered, at, facts[0], born))
             same = name == facts[0] and (day == born or not day or not born)
+            where = replace(where, path="client.nhs_number")
             again = self._again(short_hash("shared", nhs), where)
             if other != numbered:
                 if not same:
@@ -112,17 +138,24 @@ class Ledger:
         differs += ["NHS number"] if facts[2] and before[2] and facts[2] != before[2] else []
         if not differs:
             return []
-        what = "number" if client.number else "NHS number"
+        what = ", ".join(differs[:-1]) + " and " * (len(differs) > 1) + differs[-1]
+        verb = "differ" if len(differs) > 1 else "differs"
         first = self._told(before[3], where)
-        told = f"The client's {' and '.join(differs)} differs from {first}, which has the same client {what}."
+        told = f"The client's {what} {verb} from {first}, which has the same {_what(client)}."
         return [issue("R127", told, where, cause=f"client:{before[3]}")]
+
+
+def _what(client: Client) -> str:
+    """What two records agree in."""
+    return "client number" if client.number else "NHS number"
 
 
 def _visit_again(other: str, where: Where, first: int, made: bool) -> Issue:
     if made:
         told = f"This visit has the same date, time and client as the one in {other}."
         return issue("R136", told, where, cause=f"visit:{first}")
-    return issue("R126", f"The number of this visit stands in {other} too.", where, cause=f"visit:{first}")
+    told = f"The number of this visit stands in {other} too."
+    return issue("R126", told, replace(where, path="number"), cause=f"visit:{first}")
 
 
 def _name(name: Name) -> int:

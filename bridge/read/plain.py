@@ -10,7 +10,6 @@ from pydantic import ValidationError
 from pydantic_core import ErrorDetails
 
 from bridge.issues import Issue, Where, issue
-from bridge.layout.fields import all_paths
 from bridge.shapes import Reading
 from bridge.visit import EARS, STAGES
 
@@ -67,9 +66,9 @@ def _named(path: str) -> str:
 
 
 def _near(path: str) -> str:
-    import difflib
+    from bridge.layout.near import near_fields
 
-    near = difflib.get_close_matches(path, [p for p in all_paths("visit") if not p.startswith("ear")], 2, 0.6)
+    near = near_fields(path)
     return f" Near it: {', '.join(near)}." if near else ""
 
 

@@ -16,7 +16,7 @@ from bridge.read.cell import read_cell
 from bridge.read.day_numbers import from_day_number
 from bridge.read.ears import groups, put_ear_rows
 from bridge.read.fault import CellError, Fault
-from bridge.read.finish import finish, made_number
+from bridge.read.finish import REPEATED, finish, made_number
 from bridge.read.ledger import Ledger
 from bridge.read.moments import parse_moment
 from bridge.read.onset import Waiting, put_waiting, waits
@@ -64,7 +64,13 @@ class SheetReader:
                 yield self._alone(raw) or self._visit([raw])
         else:
             for found in groups(sheet.rows, self._row_key):
-                yield self._alone(found) if isinstance(found, Raw) else self._visit(found)  # type: ignore[misc]
+                if isinstance(found, Raw):
+                    yield self._alone(found)  # type: ignore[misc]
+                    continue
+                rows = {tuple(raw.cells): raw for raw in reversed(found)}
+                yield self._visit(sorted(rows.values(), key=lambda raw: raw.number))
+                for again in [raw for raw in found if rows[tuple(raw.cells)] is not raw]:
+                    yield Reading(None, [], where=sheet.make(again.number, 0), left_alone=REPEATED)
 
     def _key_columns(self) -> list[int]:
         by = ("number", "version") if self._numbered else ("start", "client.")

@@ -24,7 +24,7 @@ CASES = Path(__file__).parents[1] / "cases"
 CODES = [
     code
     for code in rules()
-    if "R101" <= code <= "R139" or "R160" <= code <= "R199" or code in ("R207", "R208", "R209", "R210")
+    if "R101" <= code <= "R139" or "R160" <= code <= "R199" or code in ("R155", "R207", "R208", "R209", "R210")
 ]
 
 

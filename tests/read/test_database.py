@@ -147,7 +147,7 @@ def test_text_that_is_none_spoils_its_own_row(tmp_path: Path) -> None:
     layout = load_layout(
         write_layout(tmp_path, layout_data("visit", {"query": 'SELECT * FROM visits ORDER BY "Visit no"'}))
     )
-    rows = [good("visit") | {"Visit no": f"V{n}"} for n in range(3)]
+    rows = [good("visit") | {"Visit no": f"V{n}", "Notes": f"no. {n}"} for n in range(3)]
     heads = [c.heading for c in layout.columns if not c.optional]
     with closing(sqlite3.connect(tmp_path / "a.db")) as connection:
         connection.execute(f"CREATE TABLE visits ({', '.join(chr(34) + h + chr(34) for h in heads)})")

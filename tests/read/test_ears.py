@@ -81,7 +81,7 @@ def test_one_ledger_knows_the_visits_of_several_files(tmp_path: Path) -> None:
     record = "number: V1\nstart: 2026-03-12T10:15\nclient: {number: C1, legal_name: {family: Testington}}\n"
     for name, text in (
         ("a.yaml", record),
-        ("b.yaml", record),
+        ("b.yaml", record + "note: again\n"),
         ("c.yaml", record.replace("V1", "V2").replace("gton", "ham")),
     ):
         (tmp_path / name).write_text(text)

@@ -97,7 +97,9 @@ def test_a_sheet_without_a_layout_is_said(tmp_path: Path) -> None:
 
 def as_bytes(folder: Path, change: Callable[[str], bytes], rows: int = 2) -> list[Reading]:
     layout = load_layout(write_layout(folder, layout_data()))
-    whole = [{**good("visit"), "Visit no": f"V{i}", "Notes": "Zoë, naïve"} for i in range(rows)]
+    whole = [
+        {**good("visit"), "Visit no": f"V{i}", "Time": f"10:{i % 60:02}", "Notes": "Zoë, naïve"} for i in range(rows)
+    ]
     sheet = write_sheet(folder / "sheet.csv", layout, whole)
     sheet.write_bytes(change(sheet.read_bytes().decode()))
     return list(read_visits(sheet, layout, LONDON))

@@ -27,7 +27,7 @@ KEPT = ["V2", "2026", "March fracture", "12/03/2026", "Paget", "Signedson", "5 M
 def test_lines_between_the_rows(line: str, form: str, tmp_path: Path) -> None:
     layout = load_layout(write_layout(tmp_path, layout_data()))
     head = [c.heading for c in layout.columns if not c.optional]
-    rows = [[{**good("visit"), "Visit no": f"V{n}"}.get(h, "") for h in head] for n in (1, 2)]
+    rows = [[{**good("visit"), "Visit no": f"V{n}", "Notes": f"no. {n}"}.get(h, "") for h in head] for n in (1, 2)]
     grid = [head, rows[0], [line, *[""] * (len(head) - 1)], head, rows[1]]
     if form == "csv":
         path = tmp_path / "a.csv"

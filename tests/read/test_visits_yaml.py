@@ -54,14 +54,16 @@ def test_scalars_are_what_is_written(tmp_path: Path) -> None:
 
 def test_every_field_has_its_line(tmp_path: Path) -> None:
     readings = read(tmp_path, f"# two\n---\n{ONE}---\n{ONE.replace('0012', '0013')}")
-    assert [codes([r]) for r in readings] == [[], []]
+    assert [codes([r]) for r in readings] == [[], ["R155"]], "one visit under two numbers"
     lines = [r.where_of("right.before.canal.findings[1].term").row for r in readings]
     assert lines == [2 + 12, 2 + 14 + 1 + 12]
     assert readings[1].places["client.legal_name.family"].row == 17 + 5
 
 
 def test_a_broken_document_does_not_stop_the_next(tmp_path: Path) -> None:
-    readings = read(tmp_path, f"{ONE}---\nnumber: [\n---\n\tx: y\n---\n{ONE.replace('0012', '9')}...\n")
+    readings = read(
+        tmp_path, f"{ONE}---\nnumber: [\n---\n\tx: y\n---\n{ONE.replace('0012', '9').replace('10:30', '11')}...\n"
+    )
     assert [bool(r.visit) for r in readings] == [True, False, False, True]
     assert codes(readings) == ["R130", "R130"]
     assert [r.issues[0].where.row for r in readings if r.issues] == [17, 18]
