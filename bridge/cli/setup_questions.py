@@ -8,6 +8,11 @@ from typing import Any
 import click
 
 Answers = dict[str, Any]
+Check = Callable[[str], str]
+HEAD = "It stands at the head of every letter."
+REPLY = "A doctor who has a question about a letter has no other way to reply."
+WROTE = "A letter says who wrote it, and in which role."
+REGISTER = "A letter says on which register its author is; choose “none” where it is none."
 
 
 def ask_all() -> Answers:
@@ -26,16 +31,16 @@ def ask_all() -> Answers:
 
 def _clinic() -> Answers:
     return {
-        "name": _needed("Name of the clinic"),
+        "name": _needed("Name of the clinic", HEAD),
         "organisation_code": _optional("Organisation code, if it has one"),
         "address": {
-            "lines": _parts(_needed("Street address (a comma between lines)")),
-            "city": _needed("Town"),
+            "lines": _parts(_needed("Street address (a comma between lines)", HEAD)),
+            "city": _needed("Town", HEAD),
             "postcode": _optional("Postcode"),
         },
-        "phone": _needed("Phone number for doctors' questions"),
-        "hours": _needed("When that phone is answered, such as Mon-Fri 9:00-17:00"),
-        "email": _optional("E-mail"),
+        "phone": _needed("Phone number for doctors' questions", REPLY, _shaped("phone")),
+        "hours": _needed("When that phone is answered, such as Mon-Fri 9:00-17:00", REPLY, _shaped("hours")),
+        "email": _optional("E-mail", _shaped("email")),
     }
 
 
@@ -54,13 +59,13 @@ def _practitioner(taken: list[str]) -> Answers:
         return key
 
     person: Answers = {
-        "key": _needed("Initials, as your records write them", free),
+        "key": _needed("Initials, as your records write them", "Records name a practitioner by them.", free),
         "name": {
             "prefix": _optional("Title, such as Ms or Dr"),
-            "given": _needed("First names").split(),
-            "family": _needed("Surname"),
+            "given": _needed("First names", WROTE).split(),
+            "family": _needed("Surname", WROTE),
         },
-        "role": _needed("Role, such as Ear-care practitioner"),
+        "role": _needed("Role, such as Ear-care practitioner", WROTE),
     }
     return person | _registration()
 
@@ -76,10 +81,10 @@ def _registration() -> Answers:
     if key == "none":
         return {"no_register": True}
     if key == "other":
-        key = _needed("Name of that register")
-        return {"registrations": [{"register": key, "number": _needed("Registration number")}]}
+        key = _needed("Name of that register", REGISTER)
+        return {"registrations": [{"register": key, "number": _needed("Registration number", REGISTER)}]}
     while True:
-        number = _needed("Registration number")
+        number = _needed("Registration number", REGISTER)
         if registers[key].usual(number):
             break
         click.echo(f"Numbers of {key} are usually {registers[key].in_words}.")
@@ -101,18 +106,36 @@ def _time_zone(region: str) -> str:
     return str(click.prompt("Time zone of the clinic", default=default, value_proc=known))
 
 
-def _needed(question: str, check: Callable[[str], str] | None = None) -> str:
+def _needed(question: str, why: str, check: Check = str) -> str:
+    """An answer that is not empty; `why` it is needed is told where it is."""
+
     def filled(answer: str) -> str:
         if not answer.strip():
-            raise click.UsageError("This one is needed.")
-        return check(answer.strip()) if check else answer.strip()
+            raise click.UsageError(f"This one is needed. {why}")
+        return check(answer.strip())
 
-    return str(click.prompt(question, value_proc=filled))
+    # the empty default lets an empty answer come here, instead of being asked again without a word
+    return str(click.prompt(question, default="", show_default=False, value_proc=filled))
 
 
-def _optional(question: str) -> str | None:
-    answer = str(click.prompt(f"{question} (optional)", default="", show_default=False)).strip()
-    return answer or None
+def _optional(question: str, check: Check = str) -> str | None:
+    def either(answer: str) -> str:
+        return check(answer.strip()) if answer.strip() else ""
+
+    return str(click.prompt(f"{question} (optional)", default="", show_default=False, value_proc=either)) or None
+
+
+def _shaped(setting: str) -> Check:
+    """A check that asks again for what does not look like this setting."""
+
+    def checked(answer: str) -> str:
+        from bridge.practice.reached import PROBLEMS
+
+        if why := PROBLEMS[setting](answer):
+            raise click.UsageError(f"That is of an unusual shape: it {why}.")
+        return answer
+
+    return checked
 
 
 def _choice(question: str, among: list[str], default: str | None) -> str:

@@ -10,6 +10,7 @@ from pydantic import BaseModel, ValidationError
 from bridge.issues import Issue, Severity, Where, issue
 from bridge.marked_yaml import MarkedYamlError, Places, load_marked
 from bridge.practice.names import fold, listed, nearest, quoted
+from bridge.practice.reached import PROBLEMS
 from bridge.practice.registers import load_registers
 from bridge.practice.settings import Practice, Registration, Staff
 from bridge.visit.people import Address, Clinic, Name
@@ -165,6 +166,9 @@ def _check_reply(data: dict[str, Any]) -> Iterator[tuple[str, str, str]]:
         lacking = [word for word, field in (("phone number", "phone"), ("hours", "hours")) if not clinic.get(field)]
         if lacking:
             yield "R310", "clinic", f"The clinic has no {listed(lacking)} for replies."
+        for name, problem in PROBLEMS.items():
+            if isinstance(text := clinic.get(name), str) and (why := problem(text)):
+                yield "R312", f"clinic.{name}", f"The setting clinic.{name} is of an unusual shape: it {why}."
 
 
 def _check_edition(data: dict[str, Any]) -> Iterator[tuple[str, str, str]]:

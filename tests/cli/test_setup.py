@@ -22,8 +22,11 @@ QUESTIONS = [
     "Aldersby",
     "ZX9 4QT",
     "",  # needed: asked again
+    "abc",  # no phone number: asked again
     "01632 960111",
+    "now",  # no hours: asked again
     "no fixed hours # ring first",
+    "hello(at)example",  # no e-mail address: asked again
     "",
     "uk",
     "PS",
@@ -102,6 +105,14 @@ def test_questions_make_a_folder_that_loads(folder: Path) -> None:
     assert practice.practitioners[0].registrations[0].number == "99Z0001E"
     assert practice.nhs_numbers == "traced only"
     assert practice.namespace.version == 4
+
+
+def test_what_is_asked_again_says_why(folder: Path) -> None:
+    told = " ".join(setup(folder, answers=QUESTIONS).output.split())
+    assert "This one is needed. A doctor who has a question about a letter has no other way to reply." in told
+    assert "at least 5" in told
+    assert "one @ and a dot" in told
+    assert "from when to when" in told
 
 
 def test_it_shows_what_it_writes_before_it_asks(folder: Path) -> None:

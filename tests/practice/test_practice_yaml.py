@@ -68,6 +68,10 @@ CHANGES = {
     "same key": ("key: CD", "key: ab", [("R309", 12, "practitioners[1]")]),
     "same name": ("[Carl], family: Dunmore", "[Anna], family: BELLHAVEN", [("R309", 12, "practitioners[1]")]),
     "no phone": ("  phone: 01632 960777\n", "", [("R310", 1, "clinic")]),
+    "phone": ("01632 960777", "ask at the desk", [("R312", 4, "clinic.phone")]),
+    "phone too short": ("01632 960777", "\"0163\"", [("R312", 4, "clinic.phone")]),
+    "e-mail": ("  hours: ", "  email: hello(at)example\n  hours: ", [("R312", 5, "clinic.email")]),
+    "hours": ("Mon-Fri 9-5", "now", [("R312", 5, "clinic.hours")]),
     "no namespace": ("namespace: 2d1f6a34-7c0e-4a55-8b7e-1f0a5f0e9c11\n", "", [("R311", 1, "namespace")]),
     "namespace": ("2d1f6a34-7c0e", "2d1f6a34", [("R311", 20, "namespace")]),
     "set of codes": ("region: uk", "region: uk\ncodes: full", [("M130", 20, "codes")]),
@@ -95,6 +99,13 @@ def test_all_problems_at_once() -> None:
     for old, new in (("gmc", "abc"), ("  hours", "  hors"), ("Europe/London", "Mars"), ("key: CD", "key: ab")):
         text = text.replace(old, new, 1)
     assert [code for code, _, _ in found(text)] == ["R310", "R302", "R307", "R309", "R305"]
+
+
+@pytest.mark.parametrize(
+    "phone", ["01632 960777", "+44 (0)1632 960777", "01632/960-777", "01632 960777 ext. 12", "116117"]
+)
+def test_phone_numbers_of_every_shape_are_known(phone: str) -> None:
+    assert found(GOOD.replace("01632 960777", f'"{phone}"')) == []
 
 
 @pytest.mark.parametrize("content", [b"", b"- a\n- b\n", b"just words\n", b"\xff\xfe\x00"])
