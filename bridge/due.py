@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from bridge.issues import Issue, Severity, Where, issue
-from bridge.referral_target import is_family_doctor, names, to_family_doctor
+from bridge.moments import later
+from bridge.referral_target import is_own_doctor, names, to_family_doctor
 from bridge.visit import Visit
 from bridge.visit.consent import SharingConsent
 
@@ -37,7 +38,7 @@ def letter_due(visit: Visit) -> Issue | None:
         return _not_due(said[sharing.status], "sharing.status")
     if sharing.scope and not {"visit summary", "whole record"} & set(sharing.scope):
         return _not_due("the client agreed to share other things, not the visit summary", "sharing.scope")
-    if sharing.recipients and not any(is_family_doctor(r) for r in sharing.recipients):
+    if sharing.recipients and not any(is_own_doctor(r, visit.family_doctor) for r in sharing.recipients):
         return _not_due("the client agreed to tell others, not the family doctor", "sharing.recipients")
     if _ended(visit, sharing):
         return _not_due("the client's consent to share had ended before the visit", "sharing.valid_until")
@@ -89,7 +90,7 @@ def _not_covered(visit: Visit) -> tuple[str, str]:
 
 
 def _ended(visit: Visit, sharing: SharingConsent) -> bool:
-    return bool(sharing.valid_until and sharing.valid_until < visit.start[: len(sharing.valid_until)])
+    return bool(sharing.valid_until and later(visit.start, sharing.valid_until))
 
 
 def _not_recorded() -> Issue:

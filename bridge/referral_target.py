@@ -37,10 +37,17 @@ def is_same(referral: Referral, doctor: FamilyDoctor | None) -> bool:
 def names(recipient: str, referral: Referral, doctor: FamilyDoctor | None) -> bool:
     """Whether a recipient of a consent is the receiver of the referral: by its words, its meaning or its name."""
     service, meant = referral.recipient, _words().get(fold(recipient), frozenset[str]())
-    if is_family_doctor(recipient) or FAMILY_DOCTOR in meant:
+    if is_own_doctor(recipient, doctor):
         return to_family_doctor(referral, doctor)
     written = (referral.to.text, *((service.key, service.name, service.person) if service else ()))
     return fold(recipient) in {fold(word) for word in written if word} or bool(meant & _meanings(referral.to))
+
+
+def is_own_doctor(recipient: str, doctor: FamilyDoctor | None) -> bool:
+    """Whether a recipient of a consent is the family doctor: in any words for one, or by the name of this client's."""
+    known = {fold(w) for w in (doctor.key, doctor.practice, doctor.organisation_code) if w} if doctor else set()
+    meant = _words().get(fold(recipient), frozenset[str]())
+    return is_family_doctor(recipient) or FAMILY_DOCTOR in meant or fold(recipient) in known
 
 
 def is_family_doctor(recipient: str) -> bool:

@@ -27,11 +27,34 @@ def rule(**fields: Any) -> str:
         {**GIVEN, "scope": ["whole record"]},
         {**GIVEN, "recipients": ["GP"]},
         {**GIVEN, "recipients": ["daughter", "Family Doctor"]},
+        {**GIVEN, "recipients": ["family practice"]},
+        {**GIVEN, "recipients": ["Family doctor."]},
         {**GIVEN, "valid_until": "2026-05-03"},
     ],
 )
 def test_a_letter_is_due(sharing: dict[str, Any]) -> None:
     assert rule(sharing=sharing) == ""
+
+
+@pytest.mark.parametrize(
+    ("until", "expected"),
+    [
+        ("2026-05-03T10:00+02:00", "D101"),  # 08:00 UTC, and the visit began at 09:15
+        ("2026-05-03T14:00+05:00", "D101"),
+        ("2026-05-03T09:30Z", ""),
+        ("2026-05-03", ""),
+        ("2026-05-02", "D101"),
+    ],
+)
+def test_a_consent_ends_at_its_moment_whatever_the_zone(until: str, expected: str) -> None:
+    assert rule(start="2026-05-03T10:15+01:00", sharing={**GIVEN, "valid_until": until}) == expected
+
+
+@pytest.mark.parametrize("recipient", ["AG", "Aldersby Green Practice", "Z99901"])
+def test_the_family_doctor_is_known_by_name_key_and_code(recipient: str) -> None:
+    doctor = {"key": "AG", "practice": "Aldersby Green Practice", "organisation_code": "Z99901"}
+    assert rule(family_doctor=doctor, sharing={**GIVEN, "recipients": [recipient]}) == ""
+    assert rule(family_doctor={"practice": "Another"}, sharing={**GIVEN, "recipients": [recipient]}) == "D101"
 
 
 @pytest.mark.parametrize(

@@ -87,7 +87,9 @@ def _place_of(error: Exception) -> str:
 
 
 def _say(line: str) -> None:
-    click.echo(line, err=True)
+    from bridge.report.plain import shown
+
+    click.echo("\n".join(map(shown, line.split("\n"))), err=True)
 
 
 def _make_streams_safe() -> None:

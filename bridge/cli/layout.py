@@ -71,6 +71,7 @@ def draft(
     from bridge.cli.layout_questions import StoppedError, ask_all
     from bridge.drafting import all_kept, as_data, as_lines, layout_page, missing, open_questions, take_over
     from bridge.drafts import draft_file, own_layout
+    from bridge.report.plain import shown
 
     refuse_to_overwrite(ctx, to, replace)
     folder = _folder(practice)
@@ -98,7 +99,7 @@ def draft(
     if as_json:
         click.echo(json.dumps(as_data(found, samples=samples), indent=2, ensure_ascii=False))
     elif not is_dash(to):
-        click.echo("\n".join(as_lines(found)))
+        click.echo("\n".join(map(shown, as_lines(found))))
         click.echo(_summary(found, len(questions)))
     if is_dash(target):
         click.echo(page, nl=False)
@@ -165,6 +166,7 @@ def check(
     from bridge.cli.layout_rows import as_data, as_lines
     from bridge.drafts import try_layout
     from bridge.issues import Severity
+    from bridge.report.plain import shown
 
     layouts, zone = _layouts(named, practice, file)
     trials = list(try_layout(file, layouts, zone))
@@ -172,7 +174,7 @@ def check(
         data: list[dict[str, Any]] = [as_data(trial, samples=samples) for trial in trials]
         click.echo(json.dumps(data, indent=2, ensure_ascii=False))
     else:
-        click.echo("\n".join(line for trial in trials for line in as_lines(trial)))
+        click.echo("\n".join(shown(line) for trial in trials for line in as_lines(trial)))
     wrong = any(i.severity >= Severity.error for trial in trials for i in trial.issues)
     ctx.exit(1 if wrong or any(t.missing for t in trials) else 0)
 

@@ -53,8 +53,9 @@ def ask_all(draft: Draft, staff: Staff = ()) -> Draft:
 def _ask(draft: Draft, question: Question, told: str) -> str | None:
     """The answer, None where it is skipped. One that another column has already is asked again."""
     from bridge.drafting import clash, field_name
+    from bridge.report.plain import shown
 
-    click.echo(f"\n{told}")
+    click.echo("\n" + "\n".join(map(shown, told.split("\n"))))
     _lines(question.text)
     if question.samples:
         _lines("Cells: " + " | ".join(question.samples), "  ")
@@ -116,4 +117,6 @@ def _ask_who(draft: Draft, staff: Staff) -> None:
 
 
 def _lines(text: str, indent: str = "") -> None:
-    click.echo("\n".join(wrap(text, WIDTH, subsequent_indent=indent)))
+    from bridge.report.plain import shown
+
+    click.echo("\n".join(map(shown, wrap(text, WIDTH, subsequent_indent=indent))))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import zipfile
 from collections.abc import Iterator
 from pathlib import Path
@@ -11,7 +12,12 @@ from bridge.issues import Issue, Where, issue
 
 MOST_PARTS = 5_000
 MOST_BYTES = 600_000_000
+MOST_SWELLING = 250
+"""Times that a part may be larger than it is packed."""
+MOST_MERGED = 100_000
+"""Cells of one merged area."""
 _CHUNK = 1 << 20
+_MERGED = re.compile(rb'MERGECELL [^>]*?REF="([A-Z]{1,3})(\d{1,7}):([A-Z]{1,3})(\d{1,7})"')
 _LOST = (
     ("xl/charts/", "charts"),
     ("xl/media/", "pictures"),
@@ -46,17 +52,44 @@ def _lost(path: Path) -> list[str]:
     try:
         with zipfile.ZipFile(path) as packed:
             infos = packed.infolist()
-            if len(infos) > MOST_PARTS or sum(i.file_size for i in infos) > MOST_BYTES:
+            if len(infos) > MOST_PARTS or sum(i.file_size for i in infos) > MOST_BYTES or any(map(_swells, infos)):
                 raise InputError(f"{name} is too large to be copied and marked.", "Use check without --mark for it.")
             names = [i.filename for i in infos]
             for info in infos:
                 if info.filename.lower().endswith((".xml", ".rels", ".vml")) and _declares(packed, info):
                     raise InputError(f"{name} holds declarations that no spreadsheet program writes.", "Do not use it.")
+                if info.filename.startswith("xl/worksheets/") and _merges_much(packed, info):
+                    raise InputError(
+                        f"{name} merges too many cells to be copied and marked.", "Use check without --mark."
+                    )
             found = [what for start, what in _LOST if any(n.startswith(start) for n in names)]
             found += [what for start, mark, what in _INSIDE if _holds(packed, names, start, mark)]
     except (OSError, zipfile.BadZipFile, NotImplementedError, RuntimeError, ValueError, EOFError):
         raise InputError(f"{name} cannot be copied: the workbook is damaged.", "Save it again and retry.") from None
     return list(dict.fromkeys(found))
+
+
+def _swells(info: zipfile.ZipInfo) -> bool:
+    """Whether a part grows beyond what spreadsheet programs ever pack."""
+    return info.file_size > 10 * _CHUNK and info.file_size > MOST_SWELLING * max(info.compress_size, 1)
+
+
+def _merges_much(packed: zipfile.ZipFile, info: zipfile.ZipInfo) -> bool:
+    """Whether merged areas cover more cells than can be kept one by one."""
+    merged = (found for block in _blocks(packed, info) for found in _MERGED.finditer(block))
+    return any(_area(*found.groups()) > MOST_MERGED for found in merged)
+
+
+def _area(left: bytes, top: bytes, right: bytes, bottom: bytes) -> int:
+    wide = abs(_column(right) - _column(left)) + 1
+    return wide * (abs(int(bottom) - int(top)) + 1)
+
+
+def _column(letters: bytes) -> int:
+    number = 0
+    for letter in letters:
+        number = number * 26 + letter - 64
+    return number
 
 
 def _declares(packed: zipfile.ZipFile, info: zipfile.ZipInfo) -> bool:
@@ -71,7 +104,7 @@ def _blocks(packed: zipfile.ZipFile, info: zipfile.ZipInfo) -> Iterator[bytes]:
         while chunk := stream.read(_CHUNK):
             block = tail + chunk.replace(b"\x00", b"").upper()
             yield block
-            tail = block[-16:]
+            tail = block[-64:]
 
 
 def _holds(packed: zipfile.ZipFile, names: list[str], start: str, mark: bytes) -> bool:

@@ -90,6 +90,8 @@ def _below(root: Path, passed: Counter[str]) -> Iterator[Path]:
                 continue
             if path.is_symlink() and not Path(os.path.realpath(path)).is_relative_to(inside):
                 passed["links"] += 1
+            elif not path.is_file():
+                passed["pipes and the like"] += 1
             else:
                 yield path
 

@@ -29,6 +29,8 @@ def open_binary(path: Path) -> BinaryIO:
     try:
         if path.is_dir():
             raise InputError(f"{name} is a folder, not a file.", "Name one file of records in it.")
+        if path.exists() and not path.is_file():
+            raise InputError(f"{name} is no file that can be read twice.", "Send it to standard input (a lone dash).")
         return path.open("rb")
     except FileNotFoundError:
         raise InputError(f"There is no file {name}.", "Check the name and the folder.") from None

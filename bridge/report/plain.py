@@ -19,5 +19,12 @@ def plain(text: str) -> str:
     return "".join(_escaped(c) if unicodedata.category(c) in UNSEEN else c for c in spaced)
 
 
+def shown(line: str) -> str:
+    """A line that keeps its blanks, made safe in the same way."""
+    if line.isascii() and line.isprintable():
+        return line
+    return "".join(_escaped(c) if unicodedata.category(c) in UNSEEN else c for c in line)
+
+
 def _escaped(character: str) -> str:
     return character.encode("unicode_escape").decode("ascii")

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import os
 import shutil
 from pathlib import Path
 from typing import Any
@@ -86,3 +87,23 @@ def test_an_unfinished_layout_is_named_where_no_other_fits(records: Path, practi
     assert result.exit_code == 3
     assert "draft.yaml cannot be used" in result.output
     assert "R220" in result.output
+
+
+def test_a_pipe_in_a_folder_is_left_alone(records: Path, practice: Path, tmp_path: Path) -> None:
+    if not hasattr(os, "mkfifo"):
+        pytest.skip("this system has no named pipes")
+    os.mkfifo(records / "f.csv")
+    code, report = run("convert", str(records), "--practice", str(practice), "--to", str(tmp_path / "out"))
+    assert code == 0
+    assert [i["message"] for i in report["issues"] if i["rule"] == "R151"] == [
+        "1 file was left alone: 1 pipes and the like."
+    ]
+
+
+def test_nothing_that_a_file_holds_moves_the_cursor(tmp_path: Path, practice: Path) -> None:
+    sheet = tmp_path / "visits-\x1b]0;pwn\x07.csv"
+    sheet.write_text("Visit no,Wax\x1b[2J\u202e\nV1,heavy\n", encoding="utf-8")
+    for line in (["check"], ["convert", "--to", str(tmp_path / "out")], ["layout", "draft"], ["layout", "check"]):
+        told = CliRunner().invoke(main, [*line, str(sheet), "--practice", str(practice)]).output
+        assert told
+        assert not any(c in told for c in "\x1b\x07\u202e"), line

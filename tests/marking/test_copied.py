@@ -147,6 +147,27 @@ def test_a_bomb_is_refused(source: Path) -> None:
         lacking(source)
 
 
+def test_one_part_that_swells_is_refused(source: Path) -> None:
+    with zipfile.ZipFile(source, "a", zipfile.ZIP_DEFLATED) as packed:
+        packed.writestr("xl/theme/theme9.xml", b"<a>" + b" " * 20_000_000 + b"</a>")
+    with pytest.raises(InputError, match="too large"):
+        lacking(source)
+
+
+def test_a_merged_area_of_millions_of_cells_is_refused(source: Path) -> None:
+    book = load_workbook(source)
+    book["Visits"].merge_cells("A1:C2")
+    book.save(source)
+    assert lacking(source) == []
+    content = io.BytesIO()
+    with zipfile.ZipFile(source) as before, zipfile.ZipFile(content, "w") as after:
+        for info in before.infolist():
+            after.writestr(info, before.read(info).replace(b"A1:C2", b"A1:XFD1048576"))
+    source.write_bytes(content.getvalue())
+    with pytest.raises(InputError, match="merges too many cells"):
+        lacking(source)
+
+
 @pytest.mark.parametrize("broken", ["xl/workbook.xml", "xl/styles.xml", "[Content_Types].xml"])
 def test_a_broken_workbook_is_refused_in_plain_words(source: Path, broken: str) -> None:
     content = io.BytesIO()

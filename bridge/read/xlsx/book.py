@@ -124,11 +124,11 @@ def _styles(package: Package, part: str) -> tuple[Shown, ...]:
     shown: list[Shown] = []
     with package.open(part) as stream:
         for element in elements(stream, package.file, "numFmt", "cellXfs"):
-            if "formatCode" in element.attrib and str(element.get("numFmtId", "")).isdigit():
+            if "formatCode" in element.attrib and str(element.get("numFmtId", "")).isdecimal():
                 codes[int(str(element.get("numFmtId")))] = str(element.get("formatCode"))[:1000]
             for style in element:
                 number = str(style.get("numFmtId", "0"))
-                code = codes.get(int(number), "") if number.isdigit() else ""
+                code = codes.get(int(number), "") if number.isdecimal() else ""
                 shown.append(shown_by(code) if code else PLAIN)
             if len(shown) > MAX_STYLES or len(codes) > MAX_STYLES:
                 raise damaged(package.file)

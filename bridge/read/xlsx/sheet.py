@@ -7,7 +7,7 @@ from collections.abc import Iterator, Sequence
 from typing import Any
 
 from bridge.issues import Issue
-from bridge.read.fault import Fault, cut
+from bridge.read.fault import Fault
 from bridge.read.rows import Raw, Span
 from bridge.read.xlsx.formats import PLAIN, Shown
 from bridge.read.xlsx.merged import Covered, merged_cells
@@ -55,7 +55,7 @@ class WorkbookTable:
         last, filled = 0, 0
         with self._package.open(self._part) as stream:
             for said, stored in stored_rows(stream, self.file):
-                number = last + 1 if said is None else int(said) if said.isdigit() and len(said) < 8 else 0
+                number = last + 1 if said is None else int(said) if said.isdecimal() and len(said) < 8 else 0
                 if number <= last:
                     raise damaged(self.file)
                 last = number
@@ -76,7 +76,7 @@ class WorkbookTable:
             place, kind, value = cell[1], cell[3], cell[4]
             at += 1
             if place is not None and (at >= MAX_COLUMNS or place != names[at] + row):
-                at = self._column(place)
+                at = self._column(place, row)
             if kind == "s":
                 text = known.get(value) or (get(value) if value else "")
             elif kind == "inlineStr":
@@ -90,6 +90,8 @@ class WorkbookTable:
             if at >= MAX_COLUMNS:
                 faults = [f for f in faults if f[0]] + [(0, _far_out())]
             elif at < len(cells):
+                if cells[at]:
+                    raise damaged(self.file)  # two cells at one place
                 cells[at] = text
             else:
                 if at > len(cells):
@@ -97,8 +99,8 @@ class WorkbookTable:
                 cells.append(text)
         return Raw(number, cells, faults=tuple(faults))
 
-    def _column(self, place: str) -> int:
-        letters = place.rstrip("0123456789")
+    def _column(self, place: str, row: str) -> int:
+        letters = place.removesuffix(row)
         known = self._columns.get(letters)
         if known is None:
             if not _LETTERS.fullmatch(letters):
@@ -120,7 +122,8 @@ class WorkbookTable:
         if kind == "b":
             return "yes" if stored.strip() in ("1", "true") else "no"
         if kind == "e":
-            faults.append((column, Fault("R143", f"The cell shows the error {cut(stored)}.", stored[:20])))
+            named = stored if stored in _ERRORS else "that its program could not work it out"
+            faults.append((column, Fault("R143", f"The cell shows the error {named}.", named)))
             return str(stored)
         return _iso(stored) if kind == "d" else unescape(stored)
 
@@ -128,7 +131,7 @@ class WorkbookTable:
         if not style or style == "0":
             shown = self._styles[0] if self._styles else PLAIN
         else:
-            shown = self._styles[int(style)] if style.isdigit() and int(style) < len(self._styles) else PLAIN
+            shown = self._styles[int(style)] if style.isdecimal() and int(style) < len(self._styles) else PLAIN
         if shown is PLAIN:
             return plain_number(stored)
         key = (stored, style or "")
@@ -151,6 +154,11 @@ def column_letters(number: int) -> str:
     return letters
 
 
+_ERRORS = frozenset({
+    "#NULL!", "#DIV/0!", "#VALUE!", "#REF!", "#NAME?", "#NUM!", "#N/A", "#GETTING_DATA", "#SPILL!", "#CALC!",
+    "#BLOCKED!", "#FIELD!", "#BUSY!", "#CONNECT!", "#UNKNOWN!",
+})  # fmt: skip
+"""The errors that ECMA-376 part 1, 18.18.11 and later programs know; anything else may be anybody's words."""
 _NAMES = tuple(column_letters(number) for number in range(1, MAX_COLUMNS + 1))
 
 

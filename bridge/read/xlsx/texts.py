@@ -67,7 +67,7 @@ class Texts:
 
     def get(self, written: str) -> str:
         """The text of a number. Raises InputError where the workbook has none of that number."""
-        number = int(written) if written.isdigit() and len(written) < 10 else -1
+        number = int(written) if written.isdecimal() and len(written) < 10 else -1
         if not 0 <= number < len(self._starts) - 1:
             raise damaged(self._file)
         start, end = self._starts[number], self._starts[number + 1]

@@ -15,7 +15,7 @@ _LAST_DAY = 2_958_465  # 9999-12-31
 
 def plain_number(text: str) -> str:
     """A number in its shortest form with the 15 digits that a spreadsheet keeps; what is none stays as it is."""
-    if text.isdigit() and len(text) <= 15 and (text[0] != "0" or text == "0"):
+    if text.isdecimal() and len(text) <= 15 and (text[0] != "0" or text == "0"):
         return text
     try:
         value = float(text)

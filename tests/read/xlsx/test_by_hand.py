@@ -146,6 +146,7 @@ ENTITY = '<!DOCTYPE a [<!ENTITY b "cccccccccc"><!ENTITY d "&b;&b;&b;">]>'
 SHEET = "xl/worksheets/sheet1.xml"
 RELATIONS = "xl/_rels/workbook.xml.rels"
 INLINE = 't="inlineStr"><is><t>x</t></is>'
+AGAIN = f'<c r="A1" {INLINE}</c></row>'
 ROW_9 = ROW.replace('r="1"', 'r="9"')
 MANY = f"<cellXfs>{'<xf/>' * 200_001}</cellXfs>"
 
@@ -176,6 +177,9 @@ HOSTILE: dict[str, tuple[Callable[[], dict[str, str | bytes]], str]] = {
     "a sheet cut off": (changed(SHEET, lambda x: x[: len(x) // 2]), "damaged"),
     "a sheet that is empty": (changed(SHEET, lambda _: ""), "damaged"),
     "a text number without a text": (changed(SHEET, lambda x: x.replace(INLINE, 't="s"><v>7</v>')), "damaged"),
+    "a text number in small raised figures": (changed(SHEET, lambda x: x.replace(INLINE, 't="s"><v>²</v>')), "damaged"),
+    "two cells at one place": (changed(SHEET, lambda x: x.replace("</row>", AGAIN)), "damaged"),
+    "a cell of another row": (changed(SHEET, lambda x: x.replace('r="A1"', 'r="A7"')), "damaged"),
     "rows in the wrong order": (changed(SHEET, lambda x: x.replace(ROW, ROW_9 + ROW)), "damaged"),
     "a row number without end": (changed(SHEET, lambda x: x.replace('r="1"', 'r="99999999999"')), "damaged"),
     "a column that no sheet has": (changed(SHEET, lambda x: x.replace('r="A1"', 'r="ABCDEF1"')), "damaged"),
