@@ -46,12 +46,16 @@ class Where:
     heading: str = ""
     path: str = ""
     record: str = ""
+    unseen: bool = False
+    """Whether the row is a count of ours that the person's own program does not show, as in a database."""
 
     def __str__(self) -> str:
         parts = [self.file] if self.file else []
         if self.sheet:
             parts.append(f"sheet {self.sheet}")
-        if self.row is not None and self.heading:
+        if self.unseen and self.record:
+            parts.append(f"visit {self.record}" + (f", column “{self.heading}”" if self.heading else ""))
+        elif self.row is not None and self.heading:
             parts.append(f"row {self.row}, column “{self.heading}”")
         elif self.row is not None and self.column is not None:
             parts.append(f"line {self.row}, column {self.column}")
@@ -134,6 +138,14 @@ class Outcome:
     where: Where = Where()
 
 
+@dataclass(frozen=True, slots=True)
+class LeftAlone:
+    """A row that is no record, and why."""
+
+    why: str
+    where: Where
+
+
 @dataclass
 class Report:
     """Issues of one run, with what the run did."""
@@ -144,6 +156,9 @@ class Report:
 
     outcomes: list[Outcome] = field(default_factory=list)
     """What became of each record, in their order."""
+
+    left_alone: list[LeftAlone] = field(default_factory=list)
+    """Rows that were not read as records, in their order."""
 
     def extend(self, issues: Iterable[Issue]) -> None:
         self.issues.extend(issues)

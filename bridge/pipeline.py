@@ -69,7 +69,7 @@ def placed(found: Issue, conversion: Conversion) -> Issue:
     """An issue about a finished document at the place of its record."""
     where = conversion.where
     record = conversion.visit.number if conversion.visit else ""
-    return found.at(file=where.file, sheet=where.sheet, row=where.row, record=record)
+    return found.at(file=where.file, sheet=where.sheet, row=where.row, record=record, unseen=where.unseen)
 
 
 class Converter:
@@ -275,5 +275,11 @@ def _placed(found: Issue, reading: Reading, visit: Visit) -> Issue:
     """The issue with the cell that its field came from, or the record's own place."""
     cell = reading.where_of(found.where.path) if found.where.path else reading.where
     return found.at(
-        file=cell.file, sheet=cell.sheet, row=cell.row, column=cell.column, heading=cell.heading, record=visit.number
+        file=cell.file,
+        sheet=cell.sheet,
+        row=cell.row,
+        column=cell.column,
+        heading=cell.heading,
+        record=visit.number,
+        unseen=cell.unseen,
     )

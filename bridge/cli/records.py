@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 import click
 
 from bridge.cli.options import Showing
-from bridge.issues import Outcome, Report
+from bridge.issues import LeftAlone, Outcome, Report
 
 if TYPE_CHECKING:
     from bridge.pipeline import Conversion, Converter, Kind
@@ -93,6 +93,7 @@ def tally(report: Report, conversion: Conversion) -> None:
         report.outcomes.append(Outcome(_number(conversion), conversion.state, conversion.where))
     elif conversion.left_alone != "headings":
         report.count("rows left alone")
+        report.left_alone.append(LeftAlone(conversion.left_alone, conversion.where))
 
 
 def _number(conversion: Conversion) -> str:

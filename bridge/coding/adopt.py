@@ -166,9 +166,9 @@ def _plain_answer(word: str, concept: Concept) -> bool:
 
 def _about_decision(answer: Answer, by: str, today: date) -> Iterator[Issue]:
     if not (answer.who or by):
-        yield _told("M121", answer, WHO, f"The row of “{cut(answer.word)}” does not say who decided.")
+        yield _told("M121", answer, WHO, "The row does not say who decided.")
     if not answer.why:
-        yield _told("M121", answer, WHY, f"The row of “{cut(answer.word)}” does not say why.")
+        yield _told("M121", answer, WHY, "The row does not say why.")
     day = day_of(answer.when) if answer.when else today
     if day is None:
         yield _told("M121", answer, WHEN, f"“{cut(answer.when)}” is no day that can be read in one way only.")

@@ -36,7 +36,7 @@ def finish(
     `failed`: paths whose cells were not understood; `empty`: the cell that could have filled a path.
     """
     number = str(data.get("number", ""))
-    where = where if not number else Where(where.file, where.sheet, where.row, where.column, record=number)
+    where = where if not number else replace(where, heading="", path="", record=number)
     reading = Reading(None, issues, places, where, empty=empty)
     try:
         visit = Visit.model_validate(data)

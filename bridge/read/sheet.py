@@ -49,7 +49,9 @@ class Sheet:
     def make(self, row: int, column: int) -> Where:
         """The place of a cell; column 0 is the row as a whole."""
         name = self.headings[column - 1] if 0 < column <= len(self.headings) else ""
-        return Where(self.table.file, self.table.sheet, row=row or None, column=column or None, heading=name)
+        table = self.table
+        unseen = table.names is not None
+        return Where(table.file, table.sheet, row or None, column or None, name, unseen=unseen)
 
     def rows(self) -> Iterator[Raw]:
         """The rows below the headings."""

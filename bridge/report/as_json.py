@@ -7,7 +7,7 @@ from dataclasses import asdict
 from typing import Any, TextIO
 
 from bridge import __version__
-from bridge.issues import Issue, Report, Severity, rules
+from bridge.issues import Issue, Report, Severity, Where, rules
 
 
 def to_json(report: Report) -> dict[str, Any]:
@@ -18,7 +18,8 @@ def to_json(report: Report) -> dict[str, Any]:
         "version": __version__,
         "figures": dict(report.figures),
         "counts": counts,
-        "records": [{"record": o.record, "state": o.state, "where": asdict(o.where)} for o in report.outcomes],
+        "records": [{"record": o.record, "state": o.state, "where": _where(o.where)} for o in report.outcomes],
+        "left_alone": [{"why": one.why, "where": _where(one.where)} for one in report.left_alone],
         "issues": [_issue(found) for found in report.issues],
     }
 
@@ -39,5 +40,9 @@ def _issue(found: Issue) -> dict[str, Any]:
         "message": found.message,
         "help": found.help,
         "cause": found.cause,
-        "where": asdict(found.where),
+        "where": _where(found.where),
     }
+
+
+def _where(where: Where) -> dict[str, Any]:
+    return {name: value for name, value in asdict(where).items() if name != "unseen"}

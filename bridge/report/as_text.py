@@ -42,8 +42,8 @@ def write_report(report: Report, stream: TextIO, verbose: bool = False, colour: 
         for group in groups:
             stream.writelines(f"{line}\n" for line in _told(group, verbose, colour))
             stream.write("\n")
-    if verbose and report.outcomes:
-        stream.writelines(f"{line}\n" for line in _outcomes(report))
+    if verbose and (report.outcomes or report.left_alone):
+        stream.writelines(f"{line}\n" for line in (*_outcomes(report), *_left_alone(report)))
         stream.write("\n")
     stream.writelines(f"{line}\n" for line in summary(report))
 
@@ -74,6 +74,15 @@ def _outcomes(report: Report) -> Iterator[str]:
         by_state.setdefault(outcome.state, []).append(plain(outcome.record or str(outcome.where)))
     for state, numbers in by_state.items():
         yield from _wrapped(f"{state.capitalize()}: {', '.join(numbers)}", "", "  ")
+
+
+def _left_alone(report: Report) -> Iterator[str]:
+    """Which rows are no records, by why they are none."""
+    by_why: dict[str, list[Where]] = {}
+    for one in report.left_alone:
+        by_why.setdefault(one.why, []).append(one.where)
+    for why, wheres in by_why.items():
+        yield from _wrapped(f"Left alone ({plain(why)}): {'; '.join(places(wheres, None))}", "", "  ")
 
 
 def _parts(groups: list[list[Issue]]) -> Iterator[tuple[str, list[list[Issue]]]]:
@@ -110,10 +119,12 @@ def places(wheres: Iterable[Where], most: int | None) -> list[str]:
     """The places in few words: rows of one column together, the first `most` of them and then the count."""
     columns: dict[tuple[str, ...], dict[str, None]] = {}
     for where in wheres:
-        if where.row is not None and (where.heading or not where.column):
-            columns.setdefault((where.file, where.sheet, where.heading), {})[str(where.row)] = None
+        if where.unseen and where.record:
+            columns.setdefault((where.file, where.sheet, where.heading, "visit"), {})[plain(where.record)] = None
+        elif where.row is not None and (where.heading or not where.column):
+            columns.setdefault((where.file, where.sheet, where.heading, "row"), {})[str(where.row)] = None
         elif text := plain(str(where)):
-            columns.setdefault(("", "", "", text), {})
+            columns.setdefault((text,), {})
     lines, left, unsaid = [], most, 0
     for key, rows in columns.items():
         size = max(len(rows), 1)
@@ -131,11 +142,13 @@ def places(wheres: Iterable[Where], most: int | None) -> list[str]:
 
 
 def _place(key: tuple[str, ...], rows: list[str]) -> str:
-    if len(key) == 4:
-        return key[3]
-    file, sheet, heading = (plain(part) for part in key)
+    if len(key) == 1:
+        return key[0]
+    file, sheet, heading, what = (plain(part) for part in key)
     names = [file, f"sheet {sheet}" if sheet else "", f"column “{heading}”" if heading else ""]
-    return f"{', '.join(filter(None, names))}{': ' if any(names) else ''}row{'s' * (len(rows) > 1)} {', '.join(rows)}"
+    return (
+        f"{', '.join(filter(None, names))}{': ' if any(names) else ''}{what}{'s' * (len(rows) > 1)} {', '.join(rows)}"
+    )
 
 
 def _figure(name: str, n: int) -> str:

@@ -15,7 +15,7 @@ from bridge.coding.adopt import Adoption, adopt
 from bridge.coding.adopted_file import add_rows
 from bridge.coding.answers_sheet import Answer
 from bridge.errors import MappingError
-from bridge.issues import Where
+from bridge.issues import Report, Where
 from bridge.phrases.tables import Qualifier, ambiguous, qualifiers, sides
 from bridge.words_asked import HEADINGS
 
@@ -98,6 +98,12 @@ def test_no_denial_and_no_doubt_becomes_a_finding(maps: TermMaps, said: Qualifie
 )
 def test_who_why_and_when(said: dict[str, str], by: str, rules: list[str], maps: TermMaps) -> None:
     assert rules_of(adopt([answer(**said)], maps, TODAY, by)) == rules  # type: ignore[arg-type]
+
+
+def test_what_every_row_lacks_is_told_once_with_its_rows(maps: TermMaps) -> None:
+    done = adopt([answer(word=f"zogg{n}", why="", row=n) for n in (2, 3, 4)], maps, TODAY)
+    (group,) = Report(done.issues).by_cause()
+    assert [(one.rule, one.where.row, one.where.heading) for one in group] == [("M121", n, "Why") for n in (2, 3, 4)]
 
 
 def test_what_is_empty_is_filled_from_the_command(maps: TermMaps) -> None:

@@ -158,6 +158,7 @@ def test_text_that_is_none_spoils_its_own_row(tmp_path: Path) -> None:
     readings = records(list(read_visits(tmp_path / "a.db", layout, LONDON)))
     assert [bool(r.visit) for r in readings] == [True, False, True]
     assert codes(readings) == ["R124"]
+    assert "visit V1, column “Reason”" in str(readings[1].issues[0].where), "a row of an answer has no number to see"
     assert [(r.where.sheet, r.where.row) for r in readings] == [("query", 1), ("query", 2), ("query", 3)]
     found = records(list(read_visits(tmp_path / "a.db", [layout], LONDON)))
     assert [bool(r.visit) for r in found] == [True, False, True], "the practice's own layout with a query is found"

@@ -9,7 +9,7 @@ from io import StringIO
 import jsonschema_rs
 import pytest
 
-from bridge.issues import Issue, Report, Severity, Where
+from bridge.issues import Issue, LeftAlone, Report, Severity, Where
 from bridge.report import FORMS, wants_colour, write_report
 from bridge.report.as_text import places
 from tests.standards import standard_json
@@ -220,3 +220,27 @@ def test_same_report_same_bytes(form: str) -> None:
 def test_an_unknown_form_is_refused() -> None:
     with pytest.raises(ValueError, match="no such form"):
         told(Report(), "pdf")
+
+
+def test_a_row_that_nobody_sees_is_told_by_its_visit() -> None:
+    at = [Where("book.sqlite", "query", n, 3, "wax", record=f"A{n}", unseen=True) for n in (2, 5)]
+    assert places(at, None) == ["book.sqlite, sheet query, column “wax”: visits A2, A5"]
+    assert str(at[0]) == "book.sqlite, sheet query, visit A2, column “wax”"
+    assert places([Where("book.sqlite", row=4, unseen=True)], None) == ["book.sqlite: row 4"]
+
+
+def test_rows_left_alone_are_told_when_asked_and_always_to_programs() -> None:
+    rows = [LeftAlone("repeated row", Where("a.csv", row=n)) for n in (4, 9)] + [
+        LeftAlone("blank row", Where("a.csv", row=5))
+    ]
+    report = Report([], {"visits": 2, "rows left alone": 3}, left_alone=rows)
+    assert "repeated row" not in told(report)
+    assert "Left alone (repeated row): a.csv: rows 4, 9\nLeft alone (blank row): a.csv: row 5" in told(
+        report, verbose=True
+    )
+    found = json.loads(told(report, "json"))["left_alone"]
+    assert [(one["why"], one["where"]["row"]) for one in found] == [
+        ("repeated row", 4),
+        ("repeated row", 9),
+        ("blank row", 5),
+    ]
