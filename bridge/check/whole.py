@@ -44,14 +44,30 @@ def _attendance(visit: Visit) -> Iterator[Issue]:
     seen = [ear for ear in EARS if (record := visit.ear(ear)) and _examined(record)]
     if visit.attendance == "attended":
         if not any(record and record.model_fields_set - {"note"} for record in (visit.right, visit.left)):
-            message = "The client attended, but nothing is recorded of either ear beside a note."
+            message = "Nothing is recorded of either ear beside a note; the visit is told as attended."
             yield issue("C142", message, Where(path="right"), cause="C142")
-            if path := _says_absent(visit):
+            path = _says_absent(visit)
+            if not path and _says_nothing_of_it(visit):
+                message = "Nothing is recorded of the visit, and whether the client came is not recorded either."
+                yield issue("C155", message, Where(path="attendance"), cause="C155")
+            if path:
                 message = "The record speaks of a client who did not come or was not seen, and no attendance says so."
                 yield issue("C155", message, Where(path=path), cause="C155")
+            return
+        for ear in EARS:
+            record = visit.ear(ear)
+            if record and record.model_fields_set <= {"note"}:
+                message = f"Nothing is recorded of the {ear} ear beside a note."
+                yield issue("C142", message, Where(path=f"{ear}.note"), cause="C142:ear")
     elif seen:
         message = f"The record says “{visit.attendance}”, and holds what was seen or done."
         yield issue("C141", message, Where(path="attendance"), cause="C141")
+
+
+def _says_nothing_of_it(visit: Visit) -> bool:
+    """Whether the record holds no word of what happened, and none of whether the client came."""
+    told = (visit.note, visit.right, visit.left, visit.advice, visit.follow_up, visit.requests, visit.referral)
+    return "attendance" not in visit.model_fields_set and not any(told)
 
 
 def _says_absent(visit: Visit) -> str:

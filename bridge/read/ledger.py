@@ -66,7 +66,7 @@ class Ledger:
 
     def _told(self, at: int, where: Where) -> str:
         (file, sheet), row = self._files[at >> 40], at & ((1 << 40) - 1)
-        line = "line" if where.column and not where.heading else "row"
+        line = "record" if where.unseen else "line" if where.column and not where.heading else "row"
         told = f"sheet {sheet}, {line} {row}" if sheet and sheet != where.sheet else f"{line} {row}"
         return told if file == where.file else f"{file}, {told}"
 

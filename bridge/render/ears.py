@@ -20,7 +20,8 @@ from bridge.shapes import Json
 from bridge.visit import EARS, STAGES, Ear, Stage
 
 NOT_RECORDED = "Not recorded"
-IN_WORDS = "Not recorded beside the clinic’s own words, below"
+OWN_WORDS = "In the clinic’s own words"
+IN_WORDS = "Not recorded in fields of its own; see the clinic’s own words"
 _MAIN_PARTS = (("wax", "wax"), ("canal", "ear canal"), ("drum", "eardrum"))
 _OF_THE_WORK = ("hearing-change",)
 
@@ -72,9 +73,13 @@ def ear_table(entries: Entries) -> EarTable:
         Row("limits", "Could not be seen, or not examined", limits),
     ]
     cells = [cell for row in rows for cell in row.cells]
+    bare = not any(cell.blocks for cell in cells) and not told
     for cell in cells:
         cell.answer = IN_WORDS if cell.ear in in_words else cell.answer
-    return EarTable(rows, not any(cell.blocks for cell in cells) and not told, told)
+    for cell in () if bare else (c for c in before if c.ear in in_words):
+        cell.blocks, cell.answer = [Block(OWN_WORDS, lines(("", said(r)) for r in facts[cell.ear]))], ""
+        told |= {id(r) for r in facts[cell.ear]}
+    return EarTable(rows, bare, told)
 
 
 def stage(resource: Json) -> Stage | None:

@@ -114,7 +114,7 @@ def sections(entries: Entries, told: set[int]) -> list[Section]:
         if key == first == "actions":  # the asks tell only what is in force; the rest comes at the end
             resources = [r for r in resources if not not_in_force(r)]
         told |= {id(r) for r in resources}
-        if key in (first, *IN_THE_HEAD) or key == "author" or (key in IN_THE_TABLE and not left):
+        if key in (first, *IN_THE_HEAD) or key == "author" or (key in (*IN_THE_TABLE, "notes") and not left):
             continue
         found.append(_section(section, left))
     rest = [r for r in entries.resources if id(r) not in told and r["resourceType"] not in ABOUT_PEOPLE]

@@ -32,7 +32,8 @@ def load(code: str) -> dict[str, Any]:
 
 def run(given: Any) -> list[Issue]:
     if isinstance(given, dict) and "visit" in given:
-        return check_visit(Visit.model_validate(given["visit"]))
+        small = {} if given.get("whole") else {"attendance": "attended"}
+        return check_visit(Visit.model_validate({**small, **given["visit"]}))
     if isinstance(given, dict) and ("text" in given or "hex" in given) and "resourceType" not in given:
         content = given["text"].encode() if "text" in given else bytes.fromhex(given["hex"])
         return read_received(content + b" " * given.get("repeat_blanks", 0))[1]

@@ -94,8 +94,13 @@ def _cells(raw: dict[str, Any], root: Any) -> Iterator[str]:
             cell = _cell(root, ear, stage)
             seen = record.get(stage)
             if seen is None:
-                told = "Not recorded" + " beside the clinic’s own words, below" * (set(record) == {"note"})
-                if _text(cell) != told:
+                told = "Not recorded"
+                if set(record) == {"note"}:
+                    told += " in fields of its own; see the clinic’s own words"
+                    told = (
+                        f"In the clinic’s own words {' '.join(record['note'].split())}" if stage == "before" else told
+                    )
+                if _text(cell).rstrip(".") != told.rstrip("."):
                     yield f"{ear} {stage} was not recorded but reads: {_text(cell)}"
                 continue
             yield from _silences(seen, _text(cell), f"{ear} {stage}")

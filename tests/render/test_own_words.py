@@ -48,8 +48,10 @@ def test_notes_of_each_ear_stand_under_that_ear() -> None:
 
 def test_one_ear_with_facts_and_one_with_a_note() -> None:
     page = text(right={"note": "Hard wax, all removed."}, left={"before": {"drum": "normal"}})
-    assert "Not recorded beside the clinic’s own words, below" in page
-    assert "Hard wax, all removed." in page
+    words, rest = "Hard wax, all removed.", "Not recorded in fields of its own; see the clinic’s own words"
+    assert page.count(words) == 1
+    assert page.index("Seen before") < page.index(words) < page.index("Done") < page.index(rest)
+    assert page.count(rest) == 3
     assert "Eardrum: looked normal" in page
 
 

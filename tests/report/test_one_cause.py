@@ -20,7 +20,7 @@ from tests.remake import ROOT
 
 DEMO = ROOT / "mappings/demo"
 PLACES = re.compile(
-    r"\b([Rr]ows?|[Ll]ine|columns?|holds|gives?) \d+( and \d+)?|\d+ (cells|headings|characters|symptoms)"
+    r"\b([Rr]ows?|[Ll]ine|record|columns?|holds|gives?) \d+( and \d+)?|\d+ (cells|headings|characters|symptoms)"
 )
 WORDS = (
     "perf", "?", "AS", "TM dull and bleeding, ?perf", "cholesteatoma?", "n/a", "3/13/2026", "90", "bled after", "OME",
