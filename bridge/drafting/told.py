@@ -10,7 +10,6 @@ from bridge.drafting.gaps import letter_gaps
 from bridge.drafting.plain_names import field_name
 from bridge.drafting.questions import Question, open_questions
 from bridge.drafting.shapes import ASK, Draft, Guess
-from bridge.layout import find_field
 
 WIDTHS = (20, 24, 6, 24)
 """Column, what it becomes, how sure, why."""
@@ -89,10 +88,3 @@ def _question(question: Question, samples: bool) -> dict[str, Any]:
         "answers": [value for value, _ in question.answers],
     }
     return data | ({"samples": list(question.samples)} if samples else {})
-
-
-def shows_client(guess: Guess, draft: Draft) -> bool:
-    """Whether a column's cells are about who the client is."""
-    fields = [f for f in (guess.field, *guess.options) if f not in (ASK, "ignore")]
-    found = [find_field(f, "ear" if draft.rows == "ear" else "visit") for f in fields]
-    return not found or any(f is not None and f.identity for f in found)

@@ -6,7 +6,7 @@ from bridge.marking.copied import copied
 from bridge.marking.package import lacking
 from bridge.marking.rows_book import book_of_rows, summary_book
 from bridge.marking.seal import may_replace
-from bridge.marking.todo import Place
+from bridge.marking.to_do import Place
 from bridge.marking.words_sheet import unanswered_csv, words_book, words_csv
 
 __all__ = [

@@ -12,7 +12,7 @@ from bridge.issues import Issue
 from bridge.marking.cells import mark
 from bridge.marking.marks import AUTHOR, COLOURS, Spot, marks_of
 from bridge.marking.seal import MAKER, saved
-from bridge.marking.todo import NAME, Place, in_this_book, write_todo
+from bridge.marking.to_do import NAME, Place, in_this_book, write_to_do
 from bridge.marking.words_sheet import MEANINGS, add_words
 from bridge.marking.words_sheet import NAME as WORDS_NAME
 from bridge.words_asked import WordsAsked
@@ -36,16 +36,19 @@ def copied(source: Path, told: Sequence[Issue], words: WordsAsked | None) -> tup
     for named, cells in marks.items():
         if named in places:
             _mark_all(book[places[named].sheet], cells)
-    todo = book.create_sheet(_free(book, NAME), 0)
-    write_todo(todo, told, in_this_book(places, source.name), lines)
+    first = book.create_sheet(_free(book, NAME), 0)
+    write_to_do(first, told, in_this_book(places, source.name), lines)
     if words is not None:
         add_words(book, words, (_free(book, WORDS_NAME), _free(book, MEANINGS)))
     for sheet in book.worksheets:
-        sheet.sheet_view.tabSelected = sheet is todo
+        sheet.sheet_view.tabSelected = sheet is first
     book.active = 0
     if book.calculation is not None:
         book.calculation.fullCalcOnLoad = True
-    return saved(book), places
+    content = saved(book)
+    if book.vba_archive is not None:
+        book.vba_archive.close()  # openpyxl keeps the macros in an archive of its own, and leaves it open
+    return content, places
 
 
 def _opened(source: Path) -> Any:

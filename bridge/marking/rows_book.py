@@ -12,7 +12,7 @@ from bridge.issues import Issue
 from bridge.marking.cells import Spec, append, letters, mark, text_cell
 from bridge.marking.marks import Spot, marks_of
 from bridge.marking.seal import saved
-from bridge.marking.todo import NAME, Link, Place, in_this_book, write_todo
+from bridge.marking.to_do import NAME, Link, Place, in_this_book, write_to_do
 from bridge.marking.words_sheet import MEANINGS, add_words
 from bridge.marking.words_sheet import NAME as WORDS_NAME
 from bridge.words_asked import WordsAsked
@@ -56,7 +56,7 @@ def book_of_rows(
     book = _new()
     names = _names([table.sheet for table in tables])
     places = {t.sheet: Place(names[t.sheet], int(t.names is not None)) for t in tables}
-    write_todo(book.create_sheet(NAME), told, in_this_book(places, file))
+    write_to_do(book.create_sheet(NAME), told, in_this_book(places, file))
     if words is not None:
         add_words(book, words)
     marks = marks_of(told, file)
@@ -68,7 +68,7 @@ def book_of_rows(
 def summary_book(told: Sequence[Issue], link: Link, words: WordsAsked | None) -> bytes:
     """The file of a workbook with "To do" for several sources, and "Words"."""
     book = _new()
-    write_todo(book.create_sheet(NAME), told, link)
+    write_to_do(book.create_sheet(NAME), told, link)
     if words is not None:
         add_words(book, words)
     return saved(book)

@@ -22,14 +22,12 @@ _MOST = 1_000_000
 def saved(book: Any) -> bytes:
     """A workbook as the bytes of its file: no clock in them, and sealed as ours."""
     from openpyxl.packaging.custom import StringProperty  # type: ignore[import-untyped]
-    from openpyxl.writer.excel import ExcelWriter  # type: ignore[import-untyped]
 
     if MAKER in book.custom_doc_props.names:
         del book.custom_doc_props[MAKER]
     book.custom_doc_props.append(StringProperty(name=MAKER, value=_UNSEALED))
     loose = io.BytesIO()
-    with zipfile.ZipFile(loose, "w", zipfile.ZIP_DEFLATED) as archive:  # closed too where the writing fails
-        ExcelWriter(book, archive).save()
+    book.save(loose)
     return _sealed(loose)
 
 

@@ -137,8 +137,8 @@ def test_several_sources_go_into_a_folder(here: Path) -> None:
 def test_visit_files_get_a_list_alone(here: Path) -> None:
     visit = sorted((here / "visits").glob("*.yaml"))[0]
     visit.write_text(visit.read_text(encoding="utf-8").replace("number:", "nmber:", 1), encoding="utf-8")
-    assert run("check", str(visit), "--mark", "todo.xlsx").exit_code == 1
-    book = load_workbook("todo.xlsx")
+    assert run("check", str(visit), "--mark", "to-do.xlsx").exit_code == 1
+    book = load_workbook("to-do.xlsx")
     assert book.sheetnames == ["To do", "Words"]
     assert "ERROR" in [row[0].value for row in book["To do"].iter_rows()]
 
@@ -213,5 +213,5 @@ def test_no_client_stands_on_the_sheet_of_words(here: Path) -> None:
 
 def test_a_bundle_gets_a_list(here: Path) -> None:
     (here / "b.json").write_text('{"resourceType": "Patient", "gender": "f"}', encoding="utf-8")
-    assert run("check", "b.json", "--mark", "todo.xlsx").exit_code == 1
-    assert load_workbook("todo.xlsx").sheetnames[0] == "To do"
+    assert run("check", "b.json", "--mark", "to-do.xlsx").exit_code == 1
+    assert load_workbook("to-do.xlsx").sheetnames[0] == "To do"

@@ -5,7 +5,9 @@ from __future__ import annotations
 import io
 import zipfile
 from datetime import date
+from importlib import import_module
 from pathlib import Path
+from typing import Any
 
 import pytest
 from openpyxl import Workbook, load_workbook
@@ -16,6 +18,7 @@ from openpyxl.styles import Font, PatternFill
 from bridge.errors import InputError
 from bridge.issues import Severity
 from bridge.marking import Place, copied, lacking
+from bridge.marking.copied import _opened as opening
 from bridge.marking.marks import COLOURS
 from bridge.words_asked import WordsAsked
 from tests.marking.books import colour, found, notes, opened
@@ -93,7 +96,7 @@ def test_a_sheet_of_the_same_name_stays(source: Path) -> None:
     assert made["to do"]["A1"].value == "order paper"
 
 
-def test_macros_stay_and_are_told(source: Path, tmp_path: Path) -> None:
+def test_macros_stay_and_are_told(source: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     with_macros = tmp_path / "visits.xlsm"
     with zipfile.ZipFile(source) as before, zipfile.ZipFile(with_macros, "w") as after:
         for info in before.infolist():
@@ -105,7 +108,11 @@ def test_macros_stay_and_are_told(source: Path, tmp_path: Path) -> None:
                 )
             after.writestr(info, content)
         after.writestr("xl/vbaProject.bin", b"macros")
+    opened_books: list[Any] = []
+    copying = import_module("bridge.marking.copied")
+    monkeypatch.setattr(copying, "_opened", lambda path: opened_books.append(opening(path)) or opened_books[0])
     content, _ = copied(with_macros, [], None)
+    assert opened_books[0].vba_archive.fp is None, "an archive is left open"
     with zipfile.ZipFile(io.BytesIO(content)) as made:
         assert made.read("xl/vbaProject.bin") == b"macros"
         assert b"macroEnabled" in made.read("[Content_Types].xml")

@@ -7,6 +7,7 @@ from collections.abc import Iterator, Sequence
 from typing import Any
 
 from bridge.issues import Issue
+from bridge.layout.tables import cell_words
 from bridge.read.fault import Fault
 from bridge.read.rows import Raw, Span
 from bridge.read.xlsx.formats import PLAIN, Shown
@@ -122,7 +123,7 @@ class WorkbookTable:
         if kind == "b":
             return "yes" if stored.strip() in ("1", "true") else "no"
         if kind == "e":
-            named = stored if stored in _ERRORS else "that its program could not work it out"
+            named = stored if stored in cell_words()["spreadsheet error"] else "that its program could not work it out"
             faults.append((column, Fault("R143", f"The cell shows the error {named}.", named)))
             return str(stored)
         return _iso(stored) if kind == "d" else unescape(stored)
@@ -154,11 +155,6 @@ def column_letters(number: int) -> str:
     return letters
 
 
-_ERRORS = frozenset({
-    "#NULL!", "#DIV/0!", "#VALUE!", "#REF!", "#NAME?", "#NUM!", "#N/A", "#GETTING_DATA", "#SPILL!", "#CALC!",
-    "#BLOCKED!", "#FIELD!", "#BUSY!", "#CONNECT!", "#UNKNOWN!",
-})  # fmt: skip
-"""The errors that ECMA-376 part 1, 18.18.11 and later programs know; anything else may be anybody's words."""
 _NAMES = tuple(column_letters(number) for number in range(1, MAX_COLUMNS + 1))
 
 

@@ -241,3 +241,12 @@ def test_a_workbook_with_wrong_bytes_never_ends_in_a_traceback(cuts: list[tuple[
     (tmp_path / "a.xlsx").write_bytes(content)
     with suppress(BridgeError):
         read_all(tmp_path / "a.xlsx")
+
+
+def test_an_error_that_no_program_knows_is_not_quoted(tmp_path: Path) -> None:
+    """18.18.11 of ECMA-376 part 1 names the errors; what else stands there may be anybody's name."""
+    row = '<row r="1"><c r="A1" t="e"><v>Mr Secretname</v></c><c r="B1" t="e"><v>#REF!</v></c></row>'
+    (raw,) = open_workbook(pack(tmp_path / "a.xlsx", parts(row)))[0].rows()
+    told = [fault.message for _, fault in raw.faults]
+    assert "Secretname" not in told[0]
+    assert told[1] == "The cell shows the error #REF!."

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from bridge.issues import Issue, Where, issue
 from bridge.marking import Place, book_of_rows, summary_book
-from bridge.marking.todo import HEADINGS
+from bridge.marking.to_do import HEADINGS
 from tests.marking.books import found, opened, table
 
 FIRST = 5
@@ -32,10 +32,10 @@ def test_links_lead_to_the_cells() -> None:
     sheet = opened(book_of_rows([table(["a"], sheet="O'Neil’s visits")], "a.csv", [], None)[0])
     assert sheet.sheetnames[1] == "O'Neil’s visits"
     told[0] = found(row=7, column=28, sheet="O'Neil’s visits")
-    todo = opened(book_of_rows([table(["a"], sheet="O'Neil’s visits")], "a.csv", told, None)[0])["To do"]
-    links = {cell.coordinate: cell.hyperlink for row in todo.iter_rows() for cell in row if cell.hyperlink}
+    sheet = opened(book_of_rows([table(["a"], sheet="O'Neil’s visits")], "a.csv", told, None)[0])["To do"]
+    links = {cell.coordinate: cell.hyperlink for row in sheet.iter_rows() for cell in row if cell.hyperlink}
     places = {at: link.location for at, link in links.items()}
-    by_row = next(row for row in (FIRST, FIRST + 1) if todo.cell(row, 4).value == "M101")
+    by_row = next(row for row in (FIRST, FIRST + 1) if sheet.cell(row, 4).value == "M101")
     assert places == {f"G{by_row}": "'O''Neil’s visits'!AB7", f"H{by_row}": "'O''Neil’s visits'!AB7"}
     assert all(link.target is None for link in links.values())
 
@@ -44,19 +44,19 @@ def test_a_summary_leads_into_the_copies() -> None:
     def link(one: Issue) -> Place | None:
         return Place("Rows", 0, "a.marked.xlsx") if one.where.file == "a.csv" else None
 
-    todo = opened(summary_book([found(file="a.csv"), found(file="b.yaml")], link, None))["To do"]
-    links = [cell.hyperlink for row in todo.iter_rows() for cell in row if cell.hyperlink]
+    sheet = opened(summary_book([found(file="a.csv"), found(file="b.yaml")], link, None))["To do"]
+    links = [cell.hyperlink for row in sheet.iter_rows() for cell in row if cell.hyperlink]
     assert {(link.target, link.location) for link in links} == {("a.marked.xlsx", "'Rows'!A2")}
 
 
 def test_nothing_found_is_said() -> None:
-    todo = opened(summary_book([], lambda one: None, None))["To do"]
-    assert [c.value for c in todo[FIRST]][:2] == [None, "Nothing was found."]
+    sheet = opened(summary_book([], lambda one: None, None))["To do"]
+    assert [c.value for c in sheet[FIRST]][:2] == [None, "Nothing was found."]
 
 
 def test_a_message_that_begins_like_a_formula_is_text() -> None:
-    todo = opened(summary_book([found(told="=HYPERLINK(1)")], lambda one: None, None))["To do"]
-    assert (todo.cell(FIRST, 2).value, todo.cell(FIRST, 2).data_type) == ("=HYPERLINK(1)", "s")
+    sheet = opened(summary_book([found(told="=HYPERLINK(1)")], lambda one: None, None))["To do"]
+    assert (sheet.cell(FIRST, 2).value, sheet.cell(FIRST, 2).data_type) == ("=HYPERLINK(1)", "s")
 
 
 def test_long_rows_are_high_enough_to_be_read() -> None:
@@ -65,6 +65,6 @@ def test_long_rows_are_high_enough_to_be_read() -> None:
         book_of_rows([table(["a"])], "a.csv", told, None)[0],
         summary_book(told, lambda one: None, None),
     ):
-        todo = opened(content)["To do"]
-        assert todo.row_dimensions[FIRST].height >= 8 * 15
-        assert todo.row_dimensions[FIRST].customHeight
+        sheet = opened(content)["To do"]
+        assert sheet.row_dimensions[FIRST].height >= 8 * 15
+        assert sheet.row_dimensions[FIRST].customHeight

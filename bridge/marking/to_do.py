@@ -36,7 +36,7 @@ Link = Callable[[Issue], Place | None]
 """Where the cell of an issue is marked; None where it is nowhere."""
 
 
-def write_todo(sheet: Any, issues: Sequence[Issue], link: Link, lines: Sequence[str] = ()) -> None:
+def write_to_do(sheet: Any, issues: Sequence[Issue], link: Link, lines: Sequence[str] = ()) -> None:
     """Fills an empty sheet. `lines`: more that the person has to know about this workbook."""
     for name, width in zip("ABCDEFGHI", WIDTHS, strict=True):
         sheet.column_dimensions[name].width = width
