@@ -82,7 +82,7 @@ def draft(
         click.echo(f"Taken over from {known}: what it says already.", err=True)
     target = to or (target_of(file, folder, known) if asking else None)
     if asking and to is None and known and all_kept(found):
-        click.echo("It names every column of this sheet, and nothing is open in it. Nothing was written.")
+        click.echo("It names every column of this sheet, and nothing is open in it.\nNothing was written.")
         ctx.exit(0)
     if asking:
         try:
