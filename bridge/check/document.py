@@ -7,7 +7,7 @@ from typing import Any
 
 from bridge.check.links import Index
 from bridge.check.look import codings, has, part, parts, text
-from bridge.check.structure import Node
+from bridge.check.node import Node
 from bridge.fhir.in_force import label, modifiers, ours
 from bridge.fhir.letter_kind import letter_kind
 from bridge.fhir.own import own_code, word

@@ -6,8 +6,8 @@ import re
 from collections.abc import Iterator
 
 from bridge.check.look import text
+from bridge.check.node import Node
 from bridge.check.primitives import uri_problem
-from bridge.check.structure import Node
 from bridge.fhir.systems import SCT, system
 from bridge.issues import Issue, Where, issue
 from bridge.numbers import nhs_number_problem, sctid_problem

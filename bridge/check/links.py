@@ -10,7 +10,7 @@ from collections.abc import Iterator
 from typing import Any, NamedTuple
 
 from bridge.check.look import has, inside, part, parts, text
-from bridge.check.structure import Node
+from bridge.check.node import Node
 from bridge.fhir import tables
 from bridge.issues import Issue, Where, issue
 from bridge.shapes import Json

@@ -7,8 +7,8 @@ from functools import cache
 from typing import NamedTuple
 
 from bridge.check.look import inside, text
+from bridge.check.node import Node
 from bridge.check.sides import laterality
-from bridge.check.structure import Node
 from bridge.data import load_csv, table_path
 from bridge.fhir.own import coding
 from bridge.fhir.systems import SCT

@@ -10,7 +10,7 @@ from typing import Any
 
 from bridge.check.links import Index
 from bridge.check.look import text
-from bridge.check.structure import Node
+from bridge.check.node import Node
 from bridge.issues import Issue, Where, issue
 
 _PARCELS = frozenset({"collection", "searchset", "transaction"})

@@ -9,9 +9,10 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from decimal import Decimal
-from typing import Any, NamedTuple
+from typing import Any
 
 from bridge.check import primitives
+from bridge.check.node import Node
 from bridge.check.xhtml import narrative_problem
 from bridge.fhir import tables
 from bridge.fhir.tables import Element
@@ -20,18 +21,6 @@ from bridge.shapes import Json
 
 MAX_DEPTH = 100
 _SIBLING = Element("", "Element", False, False, False, "", frozenset(), "", "")
-
-
-class Node(NamedTuple):
-    """One object of a known type."""
-
-    path: str
-    type: str
-    value: Json
-    element: Element
-    """The property it stands in; for the outermost resource one without a name."""
-    resource: Json
-    """The resource it belongs to; for what is contained, the resource that contains it."""
 
 
 class Walk:

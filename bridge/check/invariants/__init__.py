@@ -1,0 +1,70 @@
+"""V: the standard's own constraints, each a named function under its published key.
+
+The published FHIRPath expressions stand in `mappings/standard/invariants.json`. Where one is known
+not to say what its text says, the function follows the text and its docstring says so. An absent
+element satisfies a constraint that speaks only about its value. A room of constraints is opened when
+an object of one of its types is met.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from functools import cache
+from importlib import import_module
+
+from bridge.check.invariants.registry import RULES, Holds
+from bridge.check.node import Node
+from bridge.fhir import tables
+from bridge.issues import Issue, Where, issue, rules
+
+_ALWAYS = ("element", "data_types", "domain")
+_ROOMS = {
+    "bundle": "Bundle Parameters",
+    "clinical": """AllergyIntolerance CarePlan CareTeam Condition FamilyMemberHistory Goal Immunization
+        ImmunizationRecommendation MedicationAdministration MedicationDispense MolecularSequence NutritionOrder
+        Observation RequestGroup RiskAssessment ServiceRequest""",
+    "composition": "Composition",
+    "conformance": """CapabilityStatement ImplementationGuide MessageDefinition OperationDefinition SearchParameter
+        StructureMap""",
+    "element_definition": "ElementDefinition",
+    "measures": "Measure MeasureReport",
+    "names": """ActivityDefinition CapabilityStatement ChargeItemDefinition CodeSystem CompartmentDefinition ConceptMap
+        EffectEvidenceSynthesis EventDefinition Evidence EvidenceVariable ExampleScenario GraphDefinition
+        ImplementationGuide Library Measure MessageDefinition NamingSystem OperationDefinition PlanDefinition
+        Questionnaire ResearchDefinition ResearchElementDefinition RiskEvidenceSynthesis SearchParameter
+        StructureDefinition StructureMap TerminologyCapabilities TestScript ValueSet""",
+    "people": """Appointment AppointmentResponse AuditEvent Consent CoverageEligibilityResponse Group InsurancePlan
+        Linkage List Organization Patient Task""",
+    "questionnaire": "Questionnaire QuestionnaireResponse",
+    "structure_definition": "StructureDefinition",
+    "terminology": "CodeSystem ConceptMap NamingSystem TerminologyCapabilities ValueSet",
+    "testing": "TestReport TestScript",
+}
+"""Module of this package to the root types that it has constraints on."""
+
+
+def check_invariants(nodes: list[Node]) -> Iterator[Issue]:
+    """An issue for each constraint that an object breaks."""
+    for node in nodes:
+        for code, key, holds in constraints(node.type):
+            if not holds(node.value, node):
+                yield issue(code, f"{rules()[code].title} ({key}).", Where(path=node.path))
+
+
+@cache
+def constraints(type: str) -> tuple[tuple[str, str, Holds], ...]:
+    """Every constraint on objects of a type, those of what it is a kind of included: (rule code, keys, function)."""
+    found: list[tuple[str, str, Holds]] = []
+    for kind in tables.lineage(type):
+        _open(kind.partition(".")[0])
+        found += RULES.get(kind, ())
+    return tuple(found)
+
+
+@cache
+def _open(root: str) -> None:
+    for room in _ALWAYS:
+        import_module(f"{__name__}.{room}")
+    for room, types in _ROOMS.items():
+        if root in types.split():
+            import_module(f"{__name__}.{room}")

@@ -1,0 +1,1 @@
+"""V: constraints, to come."""

@@ -1,0 +1,20 @@
+"""One object met on the walk through a resource, with what the tables say of its place."""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+from bridge.fhir.tables import Element
+from bridge.shapes import Json
+
+
+class Node(NamedTuple):
+    """One object of a known type."""
+
+    path: str
+    type: str
+    value: Json
+    element: Element
+    """The property it stands in; for the outermost resource one without a name."""
+    resource: Json
+    """The resource it belongs to; for what is contained, the resource that contains it."""
