@@ -185,21 +185,16 @@ def _members(node: Definition) -> Iterator[tuple[str, str]]:
 
 
 def _invariants(structures: list[Definition]) -> Definition:
-    """Each constraint where it is defined, not where it is inherited."""
+    """By path, then key: each constraint where it is defined, not where it is inherited. A key is not unique (inv-1)."""
     found: dict[str, Definition] = {}
     for structure in structures:
         for element in structure["snapshot"]["element"]:
             for rule in element.get("constraint", ()):
                 source = rule.get("source", structure["url"]).removeprefix(PROFILE)
-                if source != structure["type"]:
-                    continue
-                row = found.setdefault(
-                    rule["key"],
-                    {"severity": rule["severity"], "expression": rule.get("expression", ""), "on": []},
-                )
-                if element["path"] not in row["on"] and element["base"]["path"] == element["path"]:
-                    row["on"].append(element["path"])
-    return dict(sorted(found.items()))
+                if source == structure["type"] and element["base"]["path"] == element["path"]:
+                    row = {"severity": rule["severity"], "expression": rule.get("expression", "")}
+                    found.setdefault(element["path"], {})[rule["key"]] = row
+    return found
 
 
 def _lines(table: Definition) -> bytes:

@@ -117,9 +117,9 @@ def plain_codes(value_set: str) -> frozenset[str] | None:
     return None if row is None else frozenset().union(*row.values())
 
 
-def invariants() -> Mapping[str, Mapping[str, Any]]:
-    """The standard's own constraints by key: severity, FHIRPath expression, and the paths they stand on."""
-    rows: Mapping[str, Mapping[str, Any]] = _table("invariants.json")["invariants"]
+def invariants() -> Mapping[str, Mapping[str, Mapping[str, str]]]:
+    """The standard's own constraints by the path they are defined on, then by key: severity and FHIRPath expression."""
+    rows: Mapping[str, Mapping[str, Mapping[str, str]]] = _table("invariants.json")["invariants"]
     return rows
 
 
