@@ -10,7 +10,7 @@ from bridge.issues import Issue, rules
 
 __all__ = ["check_bundle", "check_referral", "check_visit"]
 
-_ORDER = "SVBTC"
+_ORDER = "SVBTNC"
 """Families from the one that explains others to the one that stands alone."""
 
 
@@ -20,27 +20,10 @@ def check_bundle(bundle: Any) -> list[Issue]:
     Takes any JSON data at all and never raises for it. `rules()[issue.rule].trade` tells checks of the
     trade (sides, identifiers) from conformance to the standard.
     """
-    from bridge.check.document import check_document
-    from bridge.check.identifiers import check_identifiers
-    from bridge.check.invariants import check_invariants
-    from bridge.check.links import check_links
-    from bridge.check.not_for_writing import check_not_for_writing
-    from bridge.check.parcels import check_parcels
-    from bridge.check.sides import check_sides
-    from bridge.check.structure import Walk
+    from bridge.check.conformance import check_conformance
+    from bridge.check.trade import check_trade
 
-    walk = Walk(bundle)
-    outermost = [(n.path, n.value) for n in walk.nodes if n.value is n.resource]
-    found = [
-        *walk.issues,
-        *check_invariants(walk.nodes),
-        *check_links(bundle, walk.nodes),
-        *check_document(bundle, walk.nodes),
-        *check_parcels(bundle, walk.nodes),
-        *check_sides(outermost, bundle),
-        *check_identifiers(walk.nodes),
-        *check_not_for_writing(walk.nodes),
-    ]
+    found = [*check_conformance(bundle), *check_trade(bundle)]
     if not found:
         return []
     pages = rules()

@@ -4,8 +4,12 @@ from __future__ import annotations
 
 from typing import NamedTuple
 
-from bridge.fhir.tables import Element
+from bridge.fhir.tables import RESOURCE, Element
 from bridge.shapes import Json
+
+
+MAX_DEPTH = 100
+"""Levels of objects in objects that are looked at."""
 
 
 class Node(NamedTuple):
@@ -18,3 +22,7 @@ class Node(NamedTuple):
     """The property it stands in; for the outermost resource one without a name."""
     resource: Json
     """The resource it belongs to; for what is contained, the resource that contains it."""
+
+
+OUTERMOST = Element("", RESOURCE, True, False, False, "", frozenset(), "", "")
+"""The place of a resource that stands in nothing."""

@@ -12,14 +12,13 @@ from decimal import Decimal
 from typing import Any
 
 from bridge.check import primitives
-from bridge.check.node import Node
+from bridge.check.node import MAX_DEPTH, OUTERMOST, Node
 from bridge.check.xhtml import narrative_problem
 from bridge.fhir import tables
 from bridge.fhir.tables import Element
 from bridge.issues import Issue, Where, issue
 from bridge.shapes import Json
 
-MAX_DEPTH = 100
 _SIBLING = Element("", "Element", False, False, False, "", frozenset(), "", "")
 
 
@@ -31,8 +30,7 @@ class Walk:
         self.nodes: list[Node] = []
         type = data.get("resourceType") if isinstance(data, dict) else None
         path = type if isinstance(type, str) and tables.is_resource(type) else "Resource"
-        element = Element("", tables.RESOURCE, True, False, False, "", frozenset(), "", "")
-        self._resource(data, path, element, data, 0)
+        self._resource(data, path, OUTERMOST, data, 0)
 
     def _add(self, rule: str, path: str, message: str, cause: str = "") -> None:
         self.issues.append(issue(rule, message, Where(path=path), cause=cause))

@@ -63,6 +63,17 @@ def is_primitive(type: str) -> bool:
     return bool(_table("elements.json")["types"].get(type, {}).get("kind") == "primitive")
 
 
+def is_part(type: str) -> bool:
+    """Whether this is an inner structure of a type (`Observation.component`)."""
+    return bool(_table("elements.json")["types"].get(type, {}).get("kind") == "part")
+
+
+@cache
+def resources() -> tuple[str, ...]:
+    """Every type of resource that can exist, in alphabetical order."""
+    return tuple(sorted(filter(is_resource, _table("elements.json")["types"])))
+
+
 def knows(type: str) -> bool:
     """Whether the tables have this type, also one that is abstract or an inner structure."""
     return type in _table("elements.json")["types"]

@@ -25,7 +25,7 @@ _ROOMS = {
         Observation RequestGroup RiskAssessment ServiceRequest""",
     "composition": "Composition",
     "conformance": """CapabilityStatement ImplementationGuide MessageDefinition OperationDefinition SearchParameter
-        StructureMap""",
+        StructureMap TerminologyCapabilities""",
     "element_definition": "ElementDefinition",
     "measures": "Measure MeasureReport",
     "names": """ActivityDefinition CapabilityStatement ChargeItemDefinition CodeSystem CompartmentDefinition ConceptMap
@@ -68,3 +68,9 @@ def _open(root: str) -> None:
     for room, types in _ROOMS.items():
         if root in types.split():
             import_module(f"{__name__}.{room}")
+
+
+def own_constraints(type: str) -> list[tuple[str, str, Holds]]:
+    """The constraints on just this type, without those of what it is a kind of."""
+    _open(type.partition(".")[0])
+    return RULES.get(type, [])

@@ -1,0 +1,28 @@
+"""Conformance of any R4 resource: a fast gate that says yes, and a careful walk that explains every no."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from bridge.check.gate import passes
+from bridge.check.invariants import check_invariants
+from bridge.check.links import check_links
+from bridge.check.parcels import check_parcels
+from bridge.check.structure import Walk
+from bridge.issues import Issue
+
+
+def check_conformance(data: Any) -> list[Issue]:
+    """Everything in which any JSON data departs from R4; never raises for it."""
+    return [] if passes(data) else careful(data)
+
+
+def careful(data: Any) -> list[Issue]:
+    """The same without the gate."""
+    walk = Walk(data)
+    return [
+        *walk.issues,
+        *check_invariants(walk.nodes),
+        *check_links(data, walk.nodes),
+        *check_parcels(data, walk.nodes),
+    ]

@@ -1,0 +1,48 @@
+"""The fast gate: yes means that the careful walk would find nothing; no means that it has to look.
+
+A type's schema is compiled when the type has been met often enough to pay for it, so a short run never waits for it.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from functools import cache
+from typing import Any
+
+from bridge.check.gate.plan import Seen
+from bridge.check.node import OUTERMOST
+from bridge.fhir import tables
+
+WORTH = 30
+"""Resources of a type that are walked before its schema is compiled (about the cost of compiling it)."""
+_met: Counter[str] = Counter()
+
+
+def passes(resource: Any) -> Seen | None:
+    """What was met in a resource that is certainly right by itself; None where it must be looked at with care."""
+    type = resource.get("resourceType") if isinstance(resource, dict) else None
+    if not isinstance(type, str) or type == "Bundle" or not tables.is_resource(type):
+        return None
+    _met[type] += 1
+    if _met[type] <= WORTH:
+        return None
+    try:
+        if not _validator(type).is_valid(resource):
+            return None
+    except ValueError:
+        return None
+    seen = Seen()
+    return seen if seen.look(resource, OUTERMOST, type, resource) else None
+
+
+@cache
+def _validator(type: str) -> Any:
+    import jsonschema_rs
+
+    from bridge.check.gate.schema import WHOLE, WHOLE_NUMBER, schema
+
+    return jsonschema_rs.validator_for(
+        schema(type),
+        registry=jsonschema_rs.Registry([(WHOLE, WHOLE_NUMBER)]),
+        pattern_options=jsonschema_rs.RegexOptions(),
+    )

@@ -1,0 +1,207 @@
+"""A JSON Schema per resource type, made from the tables of the standard, for the gate.
+
+It is stricter than the standard: what it accepts is right in shape, simple values, required codes and in
+every constraint on data types; what it refuses may still be right, and is then looked at with care. So it
+leaves out whatever is rare and hard to say here: contained resources, ids of elements, extensions of simple
+values, references and whole periods inside of data types, and data types with a constraint that no line of
+`_SHAPES` states.
+
+Language: JSON Schema 2020-12, https://json-schema.org/draft/2020-12. Whole numbers are told by draft 4, where
+1.0 is none.
+"""
+
+from __future__ import annotations
+
+import re
+from typing import Any
+
+from bridge.check.gate.units import common_units
+from bridge.check.invariants import own_constraints
+from bridge.check.gate.tmp_patterns import patterns
+from bridge.fhir import tables
+from bridge.fhir.tables import Element
+
+Schema = dict[str, Any]
+
+DRAFT = "https://json-schema.org/draft/2020-12/schema"
+WHOLE = "urn:x-visit-bridge:whole-number"
+WHOLE_NUMBER: Schema = {"$schema": "http://json-schema.org/draft-04/schema#", "id": WHOLE, "type": "integer"}
+UCUM = "http://unitsofmeasure.org"
+MAX_CODES = 300
+"""A required list longer than this is not looked through here."""
+_LEAST = {"integer": -(2**31), "unsignedInt": 0, "positiveInt": 1}
+_ID = r"[A-Za-z0-9\-.]{1,64}"
+_UUID = r"urn:uuid:[0-9a-f]{8}(?:-[0-9a-f]{4}){3}-[0-9a-f]{12}"
+_NEVER_HERE = frozenset({"contained", "id"})
+_IN_UCUM: Schema = {
+    "if": {"properties": {"system": {"const": UCUM}}, "required": ["system"]},
+    "then": {"properties": {"code": {"$ref": "#/$defs/unit"}}},
+}
+
+
+def _amount(**more: Any) -> Schema:
+    """A quantity that must be measured in UCUM."""
+    system = {"const": UCUM}
+    return {
+        "required": ["value", "system", "code"],
+        "properties": {"system": system, "code": {"$ref": "#/$defs/unit"}, **more},
+    }
+
+
+_SHAPES: dict[str, Schema] = {
+    "Age": _amount(value={"exclusiveMinimum": 0}),
+    "Attachment": {"dependentRequired": {"data": ["contentType"]}},
+    "ContactPoint": {"dependentRequired": {"value": ["system"]}},
+    "Distance": _amount(),
+    "Duration": _amount(),
+    "Element": {},
+    "Extension": {"maxProperties": 2, "minProperties": 2},
+    "Narrative": {},
+    "Period": {"maxProperties": 1},
+    "Quantity": {"dependentRequired": {"code": ["system"]}, **_IN_UCUM},
+    "Range": {"maxProperties": 1},
+    "Ratio": {"required": ["numerator", "denominator"]},
+    "Reference": {"properties": {"reference": False}},
+    "Timing.repeat": {
+        "properties": {"offset": False, "timeOfDay": False, "duration": {"minimum": 0}, "period": {"minimum": 0}},
+        "dependentRequired": {
+            "duration": ["durationUnit"],
+            "period": ["periodUnit"],
+            "periodMax": ["period"],
+            "durationMax": ["duration"],
+            "countMax": ["count"],
+        },
+    },
+}
+"""What a data type must look like for its constraints (`bridge.check.invariants`) to hold for certain."""
+
+
+def schema(type: str) -> Schema:
+    """The schema of a resource type with all the definitions that it needs."""
+    making = _Making()
+    top = making.structure(type, seen=True)
+    top["properties"]["id"] = {"type": "string", "pattern": f"^{_ID}$"}
+    top["properties"]["resourceType"] = {"const": type}
+    top["required"] = ["resourceType", *top.get("required", ())]
+    return {"$schema": DRAFT, **top, "$defs": making.definitions}
+
+
+class _Making:
+    """Definitions of the types that were met, each once."""
+
+    def __init__(self) -> None:
+        self.definitions: dict[str, Schema] = {"unit": {"enum": list(common_units())}}
+
+    def structure(self, type: str, seen: bool) -> Schema:
+        """`seen`: whether the gate itself looks at the references, periods and constraints in it."""
+        made: Schema = {"type": "object", "minProperties": 1, "additionalProperties": False, "properties": {}}
+        choices: dict[str, list[str]] = {}
+        for name, element in tables.elements(type).items():
+            if name in _NEVER_HERE:
+                continue
+            made["properties"][name] = self.property(type, element, seen)
+            if element.choice:
+                choices.setdefault(element.choice, []).append(name)
+        if type != "Extension":
+            made["dependentSchemas"] = {
+                name: {"properties": {other: False for other in names if other != name}}
+                for names in choices.values()
+                for name in names
+            }
+        required = tables.required(type)
+        made["required"] = [names[0] for _, names in required if len(names) == 1]
+        made["allOf"] = [{"anyOf": [{"required": [n]} for n in names]} for _, names in required if len(names) > 1]
+        if not made["allOf"]:
+            del made["allOf"]
+        return made
+
+    def property(self, owner: str, element: Element, seen: bool) -> Schema | bool:
+        one = self.one(owner, element, seen)
+        if one is False or not element.many:
+            return one
+        return {"type": "array", "minItems": 1, "items": one}
+
+    def one(self, owner: str, element: Element, seen: bool) -> Schema | bool:
+        if element.primitive:
+            return self.primitive(element)
+        if element.type == tables.RESOURCE:
+            return False
+        if element.type == "Reference" and seen:
+            return self.reference(element)
+        if element.type == "Period" and seen:
+            return {"$ref": self.data("Period", "whole")}
+        if owner == "Extension" and element.name == "extension":
+            return False
+        if seen and tables.is_part(element.type):
+            return {"$ref": self.part(element.type)}
+        shape = {"properties": {"comparator": False}} if element.shape else {}
+        if element.codes and element.type in ("Coding", "CodeableConcept"):
+            bound = self.bound(element)
+            if bound is False:
+                return False
+            shape |= bound
+        return {"$ref": self.data(element.type), **shape}
+
+    def part(self, type: str) -> str:
+        if type not in self.definitions:
+            self.definitions[type] = {}
+            self.definitions[type] = self.structure(type, seen=True)
+        return f"#/$defs/{type}"
+
+    def data(self, type: str, form: str = "") -> str:
+        name = f"{type} {form}".strip().replace(" ", "-")
+        if name not in self.definitions:
+            self.definitions[name] = {}
+            lineage = tables.lineage(type)
+            made = self.structure(type, seen=False)
+            shapes = [_SHAPES[kind] for kind in lineage if _SHAPES.get(kind) and not form]
+            if shapes:
+                made["allOf"] = [*made.get("allOf", ()), *shapes]
+            if any(own_constraints(kind) and kind not in _SHAPES for kind in lineage):
+                made = {"not": {}}
+            self.definitions[name] = made
+        return f"#/$defs/{name}"
+
+    def primitive(self, element: Element) -> Schema | bool:
+        type = element.type
+        if type == "boolean":
+            return {"type": "boolean"}
+        if type == "decimal":
+            return {"type": "number"}
+        if type in _LEAST:
+            return {"$ref": WHOLE, "minimum": _LEAST[type], "maximum": 2**31 - 1}
+        if type == "xhtml":
+            return {"type": "string"}
+        if element.codes:
+            codes = tables.plain_codes(element.codes)
+            if codes is None or len(codes) > MAX_CODES:
+                return False
+            return {"enum": sorted(codes)}
+        return {"type": "string", "pattern": f"^(?:{patterns()[type]})$"}
+
+    def bound(self, element: Element) -> Schema | bool:
+        allowed = tables.codes(element.codes)
+        if allowed is None:
+            return False
+        one = {
+            "anyOf": [
+                {
+                    "properties": {"system": {"const": system}, "code": {"enum": sorted(codes)}},
+                    "required": ["system", "code"],
+                }
+                for system, codes in allowed.items()
+            ]
+        }
+        return (
+            one if element.type == "Coding" else {"required": ["coding"], "properties": {"coding": {"contains": one}}}
+        )
+
+    def reference(self, element: Element) -> Schema:
+        targets = sorted(element.targets) if element.targets and "Resource" not in element.targets else []
+        types = "|".join(map(re.escape, targets or tables.resources()))
+        literal = rf"^(?:(?:https?://[^\s#?|]+/)?(?:{types})/{_ID}(?:/_history/{_ID})?|{_UUID})$"
+        return {
+            "$ref": self.data("Reference", "seen"),
+            "properties": {"reference": {"pattern": literal}, "type": {"enum": targets or list(tables.resources())}},
+            "dependentSchemas": {"reference": {"properties": {"type": False}}},
+        }

@@ -1,0 +1,23 @@
+def common_units():
+    return (
+        "mm",
+        "dB",
+        "Hz",
+        "%",
+        "kPa",
+        "mL",
+        "g",
+        "mg",
+        "kg",
+        "cm",
+        "mm[Hg]",
+        "/min",
+        "1",
+        "{score}",
+        "Cel",
+        "a",
+        "d",
+        "min",
+        "h",
+        "dB[SPL]",
+    )
