@@ -23,7 +23,7 @@ RANGES = {
     "C": (100, 199),
     "D": (100, 199),
     "X": (100, 199),
-    "V": (100, 199),
+    "V": (100, 499),  # 25x definitions, 35x terminology, 37x conformance, 40x testing
     "N": (100, 199),
     "P": (100, 199),
     "T": (100, 199),

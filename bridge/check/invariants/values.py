@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Hashable, Iterable
 from decimal import Decimal
 from typing import Any
 
@@ -27,3 +28,9 @@ def in_ucum(node: Json) -> bool:
 
 def is_coded(node: Json, key: str, system: str, code: str) -> bool:
     return (TERMINOLOGY + system, code) in codings(node, key)
+
+
+def all_different(values: Iterable[Hashable]) -> bool:
+    """Whether none of the values comes twice; what is empty does not count."""
+    given = [value for value in values if value]
+    return len(given) == len(set(given))
