@@ -10,6 +10,8 @@ from bridge.shapes import Json
 
 MAX_DEPTH = 100
 """Levels of objects in objects that are looked at."""
+MAX_ITEMS = 100_000
+"""Entries of one list that are looked at."""
 
 
 class Node(NamedTuple):

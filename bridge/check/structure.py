@@ -7,19 +7,25 @@ What an object holds may still be anything: those checks must look before they u
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from decimal import Decimal
+from collections.abc import Iterable, Mapping
+from difflib import get_close_matches
 from typing import Any
 
-from bridge.check import primitives
-from bridge.check.node import MAX_DEPTH, OUTERMOST, Node
-from bridge.check.xhtml import narrative_problem
+from bridge.check import simple
+from bridge.check.node import MAX_DEPTH, MAX_ITEMS, OUTERMOST, Node
 from bridge.fhir import tables
 from bridge.fhir.tables import Element
 from bridge.issues import Issue, Where, issue
 from bridge.shapes import Json
 
+MAX_ISSUES = 5_000
+"""Faults after which the walk stops: nobody reads more, and a hostile file could make millions."""
 _SIBLING = Element("", "Element", False, False, False, "", frozenset(), "", "")
+_NEVER_EXTENDED = frozenset({"id", "xhtml"})
+
+
+class _EnoughError(Exception):
+    pass
 
 
 class Walk:
@@ -30,10 +36,16 @@ class Walk:
         self.nodes: list[Node] = []
         type = data.get("resourceType") if isinstance(data, dict) else None
         path = type if isinstance(type, str) and tables.is_resource(type) else "Resource"
-        self._resource(data, path, OUTERMOST, data, 0)
+        try:
+            self._resource(data, path, OUTERMOST, data, 0)
+        except _EnoughError:
+            message = f"More than {MAX_ISSUES:,} faults of shape; the rest was not looked at."
+            self.issues.append(issue("S117", message, Where(path=path)))
 
-    def _add(self, rule: str, path: str, message: str, cause: str = "") -> None:
-        self.issues.append(issue(rule, message, Where(path=path), cause=cause))
+    def _add(self, rule: str, path: str, message: str, cause: str = "", help: str = "") -> None:
+        if len(self.issues) >= MAX_ISSUES:
+            raise _EnoughError
+        self.issues.append(issue(rule, message, Where(path=path), help=help, cause=cause))
 
     def _resource(self, value: Any, path: str, element: Element, owner: Any, depth: int) -> None:
         if not isinstance(value, dict):
@@ -43,7 +55,8 @@ class Walk:
         if not isinstance(type, str) or not type:
             self._add("S101", path, "This does not say what kind of resource it is (resourceType).")
         elif not tables.is_resource(type):
-            self._add("S101", path, f"“{type[:60]}” is not a kind of resource in FHIR R4.", type[:60])
+            told = f"“{type[:60]}” is not a kind of resource in FHIR R4."
+            self._add("S101", path, told, type[:60], _meant(type, tables.resources()))
         else:
             self._object(value, type, path, element, owner, depth)
 
@@ -60,18 +73,27 @@ class Walk:
         for key, inner in value.items():
             found = known.get(key)
             if found is None:
-                if isinstance(key, str) and key[:1] == "_" and (found := known.get(key[1:])) and found.primitive:
-                    self._sibling(value, found, inner, path, owner, depth)
-                elif key != "resourceType" or not tables.is_resource(type):
-                    self._add("S102", f"{path}.{str(key)[:60]}", f"{type} has no element “{str(key)[:60]}”.")
-                    continue
-            else:
+                found = self._unknown(value, known, key, type, path, inner, owner, depth)
+            elif not (found.primitive and not found.many and simple.fine(found, inner)):
                 self._element(value, found, inner, f"{path}.{key}", owner, depth)
             if found is not None and found.choice and chosen.setdefault(found.choice, found.name) != found.name:
                 self._add("S106", path, f"{chosen[found.choice]} and {found.name} exclude each other.")
         for name, keys in tables.required(type):
             if not any(key in value or f"_{key}" in value for key in keys):
                 self._add("S103", path, f"{type} must have {name}.")
+
+    def _unknown(
+        self, value: Json, known: Mapping[str, Element], key: Any, type: str, path: str, inner: Any, owner: Json,
+        depth: int,
+    ) -> Element | None:  # fmt: skip
+        """A key that is no element: the sibling of one, the kind of a resource, or a fault."""
+        if isinstance(key, str) and key[:1] == "_" and (found := known.get(key[1:])) and _extended(found):
+            self._sibling(value, found, inner, path, owner, depth)
+            return found
+        if key != "resourceType" or not tables.is_resource(type):
+            told = f"{type} has no element “{str(key)[:60]}”."
+            self._add("S102", f"{path}.{str(key)[:60]}", told, help=_meant(key, known))
+        return None
 
     def _element(self, owner: Json, found: Element, inner: Any, path: str, resource: Json, depth: int) -> None:
         if inner is None:
@@ -83,16 +105,24 @@ class Walk:
         elif not inner:
             self._add("S107", path, "This list is empty.")
         else:
-            beside = owner.get(f"_{found.name}") if found.primitive else None
-            for index, item in enumerate(inner):
-                if item is not None:
-                    self._one(found, item, f"{path}[{index}]", resource, depth)
-                elif not (isinstance(beside, list) and index < len(beside) and beside[index] is not None):
-                    self._add("S107", f"{path}[{index}]", "null says nothing; leave the entry out.")
+            self._list(owner, found, inner, path, resource, depth)
+
+    def _list(self, owner: Json, found: Element, rows: list[Any], path: str, resource: Json, depth: int) -> None:
+        if len(rows) > MAX_ITEMS:
+            self._add("S116", path, f"This list has {len(rows):,} entries; more than {MAX_ITEMS:,} are not looked at.")
+            return
+        beside = owner.get(f"_{found.name}") if found.primitive else None
+        for index, item in enumerate(rows):
+            if item is not None:
+                self._one(found, item, f"{path}[{index}]", resource, depth)
+            elif not (isinstance(beside, list) and index < len(beside) and beside[index] is not None):
+                self._add("S107", f"{path}[{index}]", "null says nothing; leave the entry out.")
 
     def _one(self, found: Element, value: Any, path: str, resource: Json, depth: int) -> None:
         if found.primitive:
-            self._primitive(found, value, path)
+            if not simple.fine(found, value):
+                for rule, message, cause in simple.problems(found, value):
+                    self._add(rule, path, message, cause)
         elif found.type == tables.RESOURCE:
             contained = found.name == "contained"
             self._resource(value, path, found, resource if contained else value, depth + 1)
@@ -100,61 +130,26 @@ class Walk:
             self._add("S105", path, f"Here must stand an object ({found.type}).")
         else:
             self._object(value, found.type, path, found, resource, depth + 1)
-            if found.codes:
-                self._bound(found, value, path)
-
-    def _primitive(self, found: Element, value: Any, path: str) -> None:
-        type = found.type
-        if type in primitives.TEXTS:
-            if not isinstance(value, str):
-                self._add("S105", path, f"Here must stand a text ({type}).")
-            elif not value:
-                self._add("S107", path, "This text is empty.")
-            elif problem := primitives.TEXTS[type](value):
-                self._add("S108" if type in primitives.MOMENTS else "S109", path, f"This {problem}.")
-            elif type == "code":
-                self._code(found, value, path)
-            elif type == "xhtml":
-                if problem := narrative_problem(value):
-                    self._add("S113", path, f"The narrative {problem}.")
-            elif problem := primitives.looks_blank(value):
-                self._add("S112", path, f"This text {problem}.")
-        elif type == "boolean":
-            if not isinstance(value, bool):
-                self._add("S105", path, "Here must stand true or false, without quotation marks.")
-        elif isinstance(value, bool) or not isinstance(value, int | float | Decimal):
-            self._add("S105", path, f"Here must stand a number, without quotation marks ({type}).")
-        elif problem := primitives.NUMBERS[type](value):
-            self._add("S110", path, f"This {problem}.")
-
-    def _code(self, found: Element, value: str, path: str) -> None:
-        allowed = tables.plain_codes(found.codes) if found.codes else None
-        if allowed is not None and value not in allowed:
-            some = f" Allowed: {', '.join(sorted(allowed))}." if len(allowed) <= 12 else ""
-            cause = f"{found.codes}:{value[:60]}"
-            self._add("S111", path, f"“{value[:60]}” is not a code of {found.codes}.{some}", cause)
-
-    def _bound(self, found: Element, value: Json, path: str) -> None:
-        """A Coding or CodeableConcept under a required binding: one of its codings must be in the list."""
-        allowed = tables.codes(found.codes)
-        codings = value.get("coding", []) if found.type == "CodeableConcept" else [value]
-        if allowed is None or found.type not in ("CodeableConcept", "Coding") or not isinstance(codings, list):
-            return
-        if not any(_allowed(allowed, coding) for coding in codings):
-            self._add("S111", path, f"None of the codes here is one of {found.codes}, as the standard requires.")
+            if found.codes and not simple.bound(found, value):
+                told = f"None of the codes here is one of {found.codes}, as the standard requires."
+                self._add("S111", path, told)
 
     def _sibling(self, owner: Json, found: Element, inner: Any, path: str, resource: Json, depth: int) -> None:
         """`_birthDate` beside `birthDate`: ids and extensions of simple values."""
         path, value = f"{path}._{found.name}", owner.get(found.name)
-        if found.many:
-            if not isinstance(inner, list) or not inner:
-                self._add("S114", path, "Here must stand a list, as long as the one it belongs to.")
-                return
+        if not found.many:
+            rows = [(path, inner)]
+        elif not isinstance(inner, list) or not inner:
+            self._add("S114", path, "Here must stand a list, as long as the one it belongs to.")
+            return
+        else:
             if isinstance(value, list) and len(value) != len(inner):
                 self._add("S114", path, f"This list has {len(inner)} entries, but {found.name} has {len(value)}.")
-            rows = [(f"{path}[{index}]", row) for index, row in enumerate(inner) if row is not None]
-        else:
-            rows = [(path, inner)]
+            if all(row is None for row in inner[:MAX_ITEMS]):
+                self._add("S114", path, "This list holds only null, which says nothing.")
+            rows = [(f"{path}[{index}]", row) for index, row in enumerate(inner[:MAX_ITEMS]) if row is not None]
+            if not isinstance(value, list) and len(rows) < len(inner):
+                self._add("S114", path, "A null here stands for a value, and there is no list of values beside it.")
         for place, row in rows:
             if isinstance(row, dict):
                 self._object(row, "Element", place, _SIBLING, resource, depth + 1)
@@ -162,8 +157,13 @@ class Walk:
                 self._add("S114", place, "Here must stand an object with an id or extensions.")
 
 
-def _allowed(allowed: Mapping[str, frozenset[str]], coding: Any) -> bool:
-    if not isinstance(coding, dict):
-        return False
-    system, code = coding.get("system"), coding.get("code")
-    return isinstance(system, str) and isinstance(code, str) and code in allowed.get(system, ())
+def _extended(found: Element) -> bool:
+    """Whether an id or extensions can stand beside a simple value."""
+    return found.primitive and not found.attribute and found.type not in _NEVER_EXTENDED
+
+
+def _meant(key: Any, known: Iterable[str]) -> str:
+    """What to do about a name that is none: the one that was probably meant. Empty where none is near."""
+    folded = {name.lower(): name for name in known}
+    near = get_close_matches(str(key)[:60].lower(), folded, 1, 0.8)
+    return f"Perhaps “{folded[near[0]]}” is meant." if near else ""

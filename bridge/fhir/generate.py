@@ -109,6 +109,8 @@ def _types(structure: Definition) -> Iterator[tuple[str, Definition]]:
 def _element(element: Definition, parents: set[str]) -> Definition:
     path = element["path"]
     row: Definition = {}
+    if "xmlAttr" in element.get("representation", ()):
+        row["attribute"] = True
     if element["min"]:
         row["min"] = element["min"]
     if element["max"] != "1":

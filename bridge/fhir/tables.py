@@ -33,6 +33,8 @@ class Element(NamedTuple):
     """Name of the value set that is required here, empty for none."""
     shape: str
     """`SimpleQuantity` or `MoneyQuantity` where a Quantity must be one."""
+    attribute: bool = False
+    """Whether XML writes it as an attribute, beside which nothing can stand."""
 
 
 @cache
@@ -100,6 +102,7 @@ def elements(type: str) -> Mapping[str, Element]:
                 targets=frozenset(facts.get("targets", ())) if code == "Reference" else frozenset(),
                 codes=facts.get("codes", ""),
                 shape=next(iter(facts.get("shapes", ())), "") if code == "Quantity" else "",
+                attribute=facts.get("attribute", False),
             )
     return found
 

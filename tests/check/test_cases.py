@@ -37,6 +37,8 @@ def run(given: Any) -> list[Issue]:
     if isinstance(given, dict) and ("text" in given or "hex" in given) and "resourceType" not in given:
         content = given["text"].encode() if "text" in given else bytes.fromhex(given["hex"])
         return read_received(content + b" " * given.get("repeat_blanks", 0))[1]
+    if isinstance(given, dict) and "times" in given:
+        given = {**given["resource"], given["list"]: [given["item"]] * given["times"]}
     return check_bundle(given)
 
 

@@ -9,19 +9,30 @@ from collections import Counter
 from functools import cache
 from typing import Any
 
+from bridge.check.gate.bundle import holds_together
 from bridge.check.gate.plan import Seen
 from bridge.check.node import OUTERMOST
 from bridge.fhir import tables
 
 WORTH = 30
-"""Resources of a type that are walked before its schema is compiled (about the cost of compiling it)."""
+"""Resources of a type that are walked before its schema is compiled: about the cost of compiling it."""
 _met: Counter[str] = Counter()
 
 
-def passes(resource: Any) -> Seen | None:
+def passes(data: Any) -> bool:
+    """Whether a resource or Bundle is certainly right."""
+    seen = look(data)
+    if seen is None or data["resourceType"] != "Bundle":
+        return seen is not None
+    entries = [look(entry.get("resource")) for entry in data.get("entry", ())]
+    whole = [entry for entry in entries if entry is not None]
+    return len(whole) == len(entries) and holds_together(data, whole)
+
+
+def look(resource: Any) -> Seen | None:
     """What was met in a resource that is certainly right by itself; None where it must be looked at with care."""
     type = resource.get("resourceType") if isinstance(resource, dict) else None
-    if not isinstance(type, str) or type == "Bundle" or not tables.is_resource(type):
+    if not isinstance(type, str) or not tables.is_resource(type):
         return None
     _met[type] += 1
     if _met[type] <= WORTH:

@@ -16,6 +16,7 @@ import re
 from typing import Any
 
 from bridge.check.gate.units import common_units
+from bridge.check.node import MAX_ITEMS
 from bridge.check.invariants import own_constraints
 from bridge.check.gate.tmp_patterns import patterns
 from bridge.fhir import tables
@@ -119,13 +120,13 @@ class _Making:
         one = self.one(owner, element, seen)
         if one is False or not element.many:
             return one
-        return {"type": "array", "minItems": 1, "items": one}
+        return {"type": "array", "minItems": 1, "maxItems": MAX_ITEMS, "items": one}
 
     def one(self, owner: str, element: Element, seen: bool) -> Schema | bool:
         if element.primitive:
             return self.primitive(element)
         if element.type == tables.RESOURCE:
-            return False
+            return owner == "Bundle.entry" and {"type": "object"}
         if element.type == "Reference" and seen:
             return self.reference(element)
         if element.type == "Period" and seen:

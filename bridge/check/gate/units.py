@@ -19,5 +19,5 @@ def common_units():
         "d",
         "min",
         "h",
-        "dB[SPL]",
+        "dB[SPL]","s",
     )

@@ -1,0 +1,85 @@
+"""Simple values in their place: the right kind of JSON value, well formed, and a code of the required list."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator, Mapping
+from decimal import Decimal
+from functools import cache
+from typing import Any
+
+from bridge.check import primitives
+from bridge.check.gate.tmp_patterns import patterns
+from bridge.check.xhtml import narrative_problem
+from bridge.fhir import tables
+from bridge.fhir.tables import Element
+from bridge.shapes import Json
+
+Problem = tuple[str, str, str]
+"""Rule code, message, cause."""
+
+
+@cache
+def _usual(type: str) -> re.Pattern[str] | None:
+    pattern = patterns().get(type)
+    return re.compile(pattern, re.ASCII) if pattern else None
+
+
+def fine(found: Element, value: Any) -> bool:
+    """Whether a value is one of the usual ones that need no closer look."""
+    if not isinstance(value, str):
+        return value.__class__ is bool and found.type == "boolean"
+    if found.codes:
+        allowed = tables.plain_codes(found.codes)
+        return allowed is not None and value in allowed and found.type == "code"
+    usual = _usual(found.type)
+    return usual is not None and usual.fullmatch(value) is not None
+
+
+def problems(found: Element, value: Any) -> Iterator[Problem]:
+    """What is wrong with a value of a simple type."""
+    type = found.type
+    if type in primitives.TEXTS:
+        if not isinstance(value, str):
+            yield "S105", f"Here must stand a text ({type}).", ""
+        elif not value:
+            yield "S107", "This text is empty.", ""
+        elif problem := primitives.TEXTS[type](value):
+            yield "S108" if type in primitives.MOMENTS else "S109", f"This {problem}.", ""
+        elif type == "code":
+            yield from _code(found, value)
+        elif type == "xhtml":
+            if problem := narrative_problem(value):
+                yield "S113", f"The narrative {problem}.", ""
+        elif problem := primitives.looks_blank(value):
+            yield "S112", f"This text {problem}.", ""
+    elif type == "boolean":
+        if not isinstance(value, bool):
+            yield "S105", "Here must stand true or false, without quotation marks.", ""
+    elif isinstance(value, bool) or not isinstance(value, int | float | Decimal):
+        yield "S105", f"Here must stand a number, without quotation marks ({type}).", ""
+    elif problem := primitives.NUMBERS[type](value):
+        yield "S110", f"This {problem}.", ""
+
+
+def _code(found: Element, value: str) -> Iterator[Problem]:
+    allowed = tables.plain_codes(found.codes) if found.codes else None
+    if allowed is not None and value not in allowed:
+        some = f" Allowed: {', '.join(sorted(allowed))}." if len(allowed) <= 12 else ""
+        yield "S111", f"“{value[:60]}” is not a code of {found.codes}.{some}", f"{found.codes}:{value[:60]}"
+
+
+def bound(found: Element, value: Json) -> bool:
+    """Whether a Coding or CodeableConcept under a required binding has a coding in the list, where that can be told."""
+    allowed = tables.codes(found.codes)
+    codings = value.get("coding", []) if found.type == "CodeableConcept" else [value]
+    if allowed is None or found.type not in ("CodeableConcept", "Coding") or not isinstance(codings, list):
+        return True
+    return any(_allowed(allowed, coding) for coding in codings)
+
+
+def _allowed(allowed: Mapping[str, frozenset[str]], coding: Any) -> bool:
+    if not isinstance(coding, dict):
+        return False
+    system, code = coding.get("system"), coding.get("code")
+    return isinstance(system, str) and isinstance(code, str) and code in allowed.get(system, ())
