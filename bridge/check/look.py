@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from functools import cache
 from typing import Any
 
+from bridge.fhir import tables
 from bridge.shapes import Json
 
 
@@ -31,13 +33,19 @@ def parts(node: Any, key: str) -> list[Json]:
 def has(node: Json, *names: str) -> bool:
     """Whether any of the elements is there, also as `_name` only; `value[x]` stands for every choice."""
     for name in names:
-        if name.endswith("[x]"):
-            stem, size = name[:-3], len(name) - 3
-            if any(key.lstrip("_").startswith(stem) and key.lstrip("_")[size : size + 1].isupper() for key in node):
+        if name[-1:] == "]":
+            if not choices(name).isdisjoint(node):
                 return True
         elif name in node or f"_{name}" in node:
             return True
     return False
+
+
+@cache
+def choices(name: str) -> frozenset[str]:
+    """Every way JSON can spell a choice: `valueString` and `_valueString` for `value[x]`, whatever the type."""
+    spelt = {f"{name[:-3]}{type[0].upper()}{type[1:]}" for type in tables.types() if "." not in type}
+    return frozenset(spelt | {f"_{key}" for key in spelt})
 
 
 def codings(node: Any, key: str) -> list[tuple[str, str]]:

@@ -5,7 +5,7 @@ The tables are read at the first question, each type is unpacked when it is firs
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from functools import cache
 from typing import Any, NamedTuple
 
@@ -74,6 +74,11 @@ def is_part(type: str) -> bool:
 def resources() -> tuple[str, ...]:
     """Every type of resource that can exist, in alphabetical order."""
     return tuple(sorted(filter(is_resource, _table("elements.json")["types"])))
+
+
+def types() -> Iterable[str]:
+    """The name of every type: resources, data types, simple types and inner structures."""
+    return iter(_table("elements.json")["types"])
 
 
 def knows(type: str) -> bool:

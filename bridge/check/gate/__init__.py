@@ -5,10 +5,12 @@ A type's schema is compiled when the type has been met often enough to pay for i
 
 from __future__ import annotations
 
+import re
 from collections import Counter
 from functools import cache
 from typing import Any
 
+from bridge.check.gate import plan
 from bridge.check.gate.bundle import holds_together
 from bridge.check.gate.plan import Seen
 from bridge.check.node import OUTERMOST
@@ -16,14 +18,20 @@ from bridge.fhir import tables
 
 WORTH = 30
 """Resources of a type that are walked before its schema is compiled: about the cost of compiling it."""
+_LITERAL = re.compile(
+    r"(?:https?://[^\s#?|]+/)?([A-Z][A-Za-z]+)/[A-Za-z0-9\-.]{1,64}"
+    r"|urn:uuid:[0-9a-f]{8}(?:-[0-9a-f]{4}){3}-[0-9a-f]{12}"
+)
 _met: Counter[str] = Counter()
 
 
 def passes(data: Any) -> bool:
     """Whether a resource or Bundle is certainly right."""
     seen = look(data)
-    if seen is None or data["resourceType"] != "Bundle":
-        return seen is not None
+    if seen is None:
+        return False
+    if data["resourceType"] != "Bundle":
+        return all(_leads_well(*link) for link in seen.references)
     entries = [look(entry.get("resource")) for entry in data.get("entry", ())]
     whole = [entry for entry in entries if entry is not None]
     return len(whole) == len(entries) and holds_together(data, whole)
@@ -42,8 +50,16 @@ def look(resource: Any) -> Seen | None:
             return None
     except ValueError:
         return None
-    seen = Seen()
-    return seen if seen.look(resource, OUTERMOST, type, resource) else None
+    seen = Seen([], [])
+    return seen if plan.look(resource, type, OUTERMOST, resource, seen) else None
+
+
+def _leads_well(reference: str, targets: frozenset[str]) -> bool:
+    found = _LITERAL.fullmatch(reference)
+    if found is None:
+        return False
+    type = found[1]
+    return type is None or (tables.is_resource(type) and (not targets or type in targets or "Resource" in targets))
 
 
 @cache

@@ -49,15 +49,14 @@ def holds_together(bundle: Json, seen: list[Seen]) -> bool:
 def _answers(looked: Seen, base: str, found: dict[str, int], entries: list[Json]) -> set[int] | None:
     """Numbers of the entries that the references of one lead to; None where one leads elsewhere or to a wrong type."""
     answers = set()
-    for reference, element, _ in looked.references:
+    for reference, targets in looked.references:
         number = found.get(reference)
         if number is None:
             number = found.get(f"{base}{reference}") if base else None
             if number is None:
                 return None
-        if element.targets and "Resource" not in element.targets:
-            if entries[number]["resource"]["resourceType"] not in element.targets:
-                return None
+        if targets and "Resource" not in targets and entries[number]["resource"]["resourceType"] not in targets:
+            return None
         answers.add(number)
     return answers
 

@@ -1,9 +1,10 @@
-"""What the gate looks at itself in an object that its schema accepted: constraints, references, periods."""
+"""What the gate looks at itself in an object that its schema accepted: constraints, references, periods, narratives."""
 
 from __future__ import annotations
 
+from enum import IntEnum
 from functools import cache
-from typing import Any, NamedTuple
+from typing import NamedTuple
 
 from bridge.check.invariants import own_constraints
 from bridge.check.invariants.registry import Holds
@@ -14,76 +15,78 @@ from bridge.moments import later
 from bridge.shapes import Json
 
 MAX_NESTING = 20
+_VOUCHED = frozenset({"Bundle.entry"})
+"""What `holds_together` looks at."""
+
+
+class Kind(IntEnum):
+    reference = 0
+    period = 1
+    narrative = 2
+    part = 3
+
+
+class Field(NamedTuple):
+    """A property that is, or may hold, something to look at."""
+
+    kind: Kind
+    element: Element
 
 
 class Plan(NamedTuple):
     """How to look at objects of one type."""
 
     constraints: tuple[Holds, ...]
-    fields: dict[str, Element]
-    """Those that are or may hold something to look at."""
+    fields: dict[str, Field]
+
+
+class Seen(NamedTuple):
+    """What was met in one resource."""
+
+    references: list[tuple[str, frozenset[str]]]
+    """Literal references, each with the types it may lead to (none: any)."""
+    narratives: list[str]
 
 
 @cache
 def plan(type: str) -> Plan:
-    fields = {
-        name: element
-        for name, element in tables.elements(type).items()
-        if element.type in ("Reference", "Period", "Narrative")
-        or (tables.is_part(element.type) and _holds_something(element.type))
-    }
+    fields = {name: Field(kind, e) for name, e in tables.elements(type).items() if (kind := _kind(e)) is not None}
     return Plan(tuple(holds for _, _, holds in own_constraints(type)), fields)
 
 
-def _holds_something(type: str, above: frozenset[str] = frozenset()) -> bool:
-    if own_constraints(type):
-        return True
-    return any(
-        element.type in ("Reference", "Period", "Narrative")
-        or (
-            tables.is_part(element.type)
-            and element.type not in above
-            and _holds_something(element.type, above | {type})
-        )
-        for element in tables.elements(type).values()
-    )
+def _kind(element: Element, above: frozenset[str] = frozenset()) -> Kind | None:
+    type = element.type
+    if type in ("Reference", "Period", "Narrative"):
+        return {"Reference": Kind.reference, "Period": Kind.period, "Narrative": Kind.narrative}[type]
+    if not tables.is_part(type) or type in above or type in _VOUCHED:
+        return None
+    inner = above | {type}
+    if own_constraints(type) or any(_kind(e, inner) is not None for e in tables.elements(type).values()):
+        return Kind.part
+    return None
 
 
-class Seen:
-    """What was met in one resource."""
-
-    def __init__(self) -> None:
-        self.references: list[tuple[str, Element, Json]] = []
-        """Literal reference, where it stands, and the resource around it."""
-        self.narratives: list[str] = []
-
-    def look(self, value: Json, element: Element, type: str, resource: Json, depth: int = 0) -> bool:
-        """Whether everything holds in an object and below it; False also where it is nested too deep to be sure."""
-        made = plan(type)
-        if made.constraints:
-            node = Node("", type, value, element, resource)
-            for holds in made.constraints:
-                if not holds(value, node):
+def look(value: Json, type: str, element: Element, resource: Json, seen: Seen, depth: int = 0) -> bool:
+    """Whether everything holds in an object and below it; False also where it is nested too deep to be sure."""
+    constraints, fields = plan(type)
+    if constraints:
+        node = Node("", type, value, element, resource)
+        for holds in constraints:
+            if not holds(value, node):
+                return False
+    for name, inner in value.items():
+        if name not in fields:
+            continue
+        kind, found = fields[name]
+        for item in inner if found.many else (inner,):
+            if kind is Kind.reference:
+                if "reference" in item:
+                    seen.references.append((item["reference"], found.targets))
+            elif kind is Kind.period:
+                if later(item.get("start", ""), item.get("end", "")):
                     return False
-        fields = made.fields
-        for name, inner in value.items():
-            found = fields.get(name)
-            if found is not None:
-                for item in inner if found.many else (inner,):
-                    if not self._one(item, found, resource, depth):
-                        return False
-        return True
-
-    def _one(self, value: Any, element: Element, resource: Json, depth: int) -> bool:
-        type = element.type
-        if type == "Reference":
-            reference = value.get("reference")
-            if reference is not None:
-                self.references.append((reference, element, resource))
-            return True
-        if type == "Period":
-            return not later(value.get("start", ""), value.get("end", ""))
-        if type == "Narrative":
-            self.narratives.append(value["div"])
-            return True
-        return depth < MAX_NESTING and self.look(value, element, type, resource, depth + 1)
+            elif kind is Kind.narrative:
+                seen.narratives.append(item["div"])
+            elif depth > MAX_NESTING or not look(item, found.type, found, resource, seen, depth + 1):
+                return False
+    return True
