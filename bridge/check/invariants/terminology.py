@@ -1,6 +1,11 @@
-"""V: Constraints of code systems, value sets, maps between them and naming systems."""
+"""V: Constraints of code systems, value sets, maps between them and naming systems.
+
+Where no published key exists, the rule is prose of the standard and stands under the element that it is about.
+"""
 
 from __future__ import annotations
+
+from collections.abc import Iterator
 
 from bridge.check.invariants.registry import invariant
 from bridge.check.invariants.values import all_different
@@ -12,18 +17,36 @@ from bridge.shapes import Json
 @invariant("V350", "csd-1", "CodeSystem")
 def csd_1(node: Json, at: Node) -> bool:
     """Codes at every depth are compared, those of a contained code system apart from them."""
-    codes: set[str] = set()
-    waiting = parts(node, "concept")
-    while waiting:
-        concept = waiting.pop()
-        code = concept.get("code")
-        if isinstance(code, str):
-            if code in codes:
-                return False
-            codes.add(code)
-        if "concept" in concept:
-            waiting += parts(concept, "concept")
-    return True
+    return all_different(text(concept, "code") for concept in _concepts(node))
+
+
+@invariant("V363", "CodeSystem.count", "CodeSystem")
+def count_of_concepts(node: Json, at: Node) -> bool:
+    """By the comment on count there are never more; that all are here is what complete means. What a grammar can
+    put together is counted as its owner likes, and a supplement has no concepts of its own."""
+    told, content = node.get("count"), text(node, "content")
+    if content == "supplement" or not isinstance(told, int):
+        return True
+    here = sum(1 for _ in _concepts(node))
+    return here == told if content == "complete" and not has(node, "compositional") else here <= told
+
+
+@invariant("V364", "CodeSystem.content", "CodeSystem")
+def none_present(node: Json, at: Node) -> bool:
+    return text(node, "content") != "not-present" or not has(node, "concept")
+
+
+@invariant("V365", "CodeSystem.concept.property.code", "CodeSystem")
+def property_declared(node: Json, at: Node) -> bool:
+    declared = {text(one, "code") for one in parts(node, "property")}
+    return all(text(one, "code") in declared for one in _properties(node) if "code" in one)
+
+
+@invariant("V366", "CodeSystem.concept.property.value[x]", "CodeSystem")
+def property_of_its_type(node: Json, at: Node) -> bool:
+    """The list of types explains `integer` as a string, so a string passes for it as well."""
+    declared = {text(one, "code"): text(one, "type") for one in parts(node, "property")}
+    return all(_fits(declared.get(text(one, "code"), ""), one) for one in _properties(node))
 
 
 @invariant("V351", "cmd-1", "ConceptMap.group.element.target")
@@ -85,3 +108,23 @@ def vsd_10(node: Json, at: Node) -> bool:
 def tcp_1(node: Json, at: Node) -> bool:
     versions = parts(node, "version")
     return len(versions) < 2 or all(has(version, "code") for version in versions)
+
+
+def _concepts(system: Json) -> Iterator[Json]:
+    """The concepts of a code system at every depth."""
+    waiting = parts(system, "concept")
+    while waiting:
+        concept = waiting.pop()
+        yield concept
+        if "concept" in concept:
+            waiting += parts(concept, "concept")
+
+
+def _properties(system: Json) -> Iterator[Json]:
+    return (one for concept in _concepts(system) if "property" in concept for one in parts(concept, "property"))
+
+
+def _fits(type: str, property: Json) -> bool:
+    if not type or has(property, f"value{type[0].upper()}{type[1:]}") or not has(property, "value[x]"):
+        return True
+    return type == "integer" and has(property, "valueString")
