@@ -99,12 +99,12 @@ def no_type(parameter: Any) -> bool:
 
 def searched_code(parameter: Any) -> bool:
     parameter["searchType"] = "token"
-    return parameter.get("type") == "code"
+    return bool(parameter.get("type") == "code")
 
 
 def profiled_code(parameter: Any) -> bool:
     parameter["targetProfile"] = ["http://hl7.org/fhir/StructureDefinition/Patient"]
-    return parameter.get("type") == "code"
+    return bool(parameter.get("type") == "code")
 
 
 def xpath_without_usage(search: Any) -> bool:
@@ -113,7 +113,7 @@ def xpath_without_usage(search: Any) -> bool:
 
 def chained_token(search: Any) -> bool:
     search["chain"] = ["name"]
-    return search["type"] == "token"
+    return bool(search["type"] == "token")
 
 
 def a_resource_again(rest: Any) -> bool:
