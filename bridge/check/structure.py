@@ -12,6 +12,7 @@ from difflib import get_close_matches
 from typing import Any
 
 from bridge.check import simple
+from bridge.check.gate.plan import links
 from bridge.check.node import MAX_DEPTH, MAX_ITEMS, OUTERMOST, Node
 from bridge.fhir import tables
 from bridge.fhir.tables import Element
@@ -31,7 +32,9 @@ class _EnoughError(Exception):
 class Walk:
     """Issues of shape, and every object with its type in the order of the data."""
 
-    def __init__(self, data: Any) -> None:
+    def __init__(self, data: Any, certain: frozenset[int] = frozenset()) -> None:
+        """`certain`: ids (of Python) of resources that passed the gate; of them only the references are noted."""
+        self.certain = certain
         self.issues: list[Issue] = []
         self.nodes: list[Node] = []
         type = data.get("resourceType") if isinstance(data, dict) else None
@@ -57,6 +60,8 @@ class Walk:
         elif not tables.is_resource(type):
             told = f"“{type[:60]}” is not a kind of resource in FHIR R4."
             self._add("S101", path, told, type[:60], _meant(type, tables.resources()))
+        elif id(value) in self.certain:
+            self.nodes += links(value, type, path, element, owner)
         else:
             self._object(value, type, path, element, owner, depth)
 

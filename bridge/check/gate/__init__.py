@@ -8,13 +8,17 @@ from __future__ import annotations
 import re
 from collections import Counter
 from functools import cache
-from typing import Any
+from typing import Any, NamedTuple
 
 from bridge.check.gate import plan
 from bridge.check.gate.bundle import holds_together
 from bridge.check.gate.plan import Seen
-from bridge.check.node import OUTERMOST
+from bridge.check.invariants import check_invariants
+from bridge.check.node import OUTERMOST, Node
+from bridge.check.gate.tmp_patterns import plain_narratives
 from bridge.fhir import tables
+from bridge.issues import Issue
+from bridge.shapes import Json
 
 WORTH = 30
 """Resources of a type that are walked before its schema is compiled: about the cost of compiling it."""
@@ -25,16 +29,53 @@ _LITERAL = re.compile(
 _met: Counter[str] = Counter()
 
 
-def passes(data: Any) -> bool:
-    """Whether a resource or Bundle is certainly right."""
+class Verdict(NamedTuple):
+    """What the gate can say of a resource or Bundle."""
+
+    issues: list[Issue] | None
+    """Everything that the careful walk would find; None where that is not certain."""
+    certain: frozenset[int]
+    """Where it is not: ids (of Python) of the entries' resources in which the walk would find nothing but dom-6."""
+
+
+DOUBT = Verdict(None, frozenset())
+
+
+def judge(data: Any) -> Verdict:
+    """Certain are resources in which nothing is wrong, and those that only lack a text to read (dom-6)."""
     seen = look(data)
-    if seen is None:
-        return False
-    if data["resourceType"] != "Bundle":
-        return all(_leads_well(*link) for link in seen.references)
-    entries = [look(entry.get("resource")) for entry in data.get("entry", ())]
-    whole = [entry for entry in entries if entry is not None]
-    return len(whole) == len(entries) and holds_together(data, whole)
+    if seen is None and not (isinstance(data, dict) and data.get("resourceType") == "Bundle"):
+        return DOUBT
+    if data["resourceType"] == "Bundle":
+        return _judge_bundle(data, seen is not None)
+    if seen and all(_leads_well(*link) for link in seen.references) and plain_narratives(seen.narratives):
+        return Verdict([] if "text" in data else _silent(data, data["resourceType"]), frozenset())
+    return DOUBT
+
+
+def _judge_bundle(bundle: Json, right: bool) -> Verdict:
+    entries = bundle.get("entry", [])
+    if not isinstance(entries, list):
+        return DOUBT
+    resources = [entry.get("resource") if isinstance(entry, dict) else None for entry in entries]
+    met = [None if _is_bundle(resource) else look(resource) for resource in resources]
+    all_met = [entry for entry in met if entry is not None]
+    if right and len(all_met) == len(entries) and holds_together(bundle, all_met):
+        if plain_narratives([text for entry in all_met for text in entry.narratives]):
+            silent = [(n, r) for n, r in enumerate(resources) if "text" not in r]
+            issues = [i for n, r in silent for i in _silent(r, f"Bundle.entry[{n}].resource")]
+            return Verdict(issues, frozenset())
+    pairs = zip(resources, met, strict=True)
+    return Verdict(None, frozenset(id(r) for r, seen in pairs if seen and plain_narratives(seen.narratives)))
+
+
+def _is_bundle(resource: Any) -> bool:
+    return isinstance(resource, dict) and resource.get("resourceType") == "Bundle"
+
+
+def _silent(resource: Json, path: str) -> list[Issue]:
+    """What is told of a resource without a narrative, if anything."""
+    return list(check_invariants([Node(path, resource["resourceType"], resource, OUTERMOST, resource)]))
 
 
 def look(resource: Any) -> Seen | None:

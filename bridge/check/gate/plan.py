@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from enum import IntEnum
 from functools import cache
 from typing import NamedTuple
 
 from bridge.check.invariants import own_constraints
 from bridge.check.invariants.registry import Holds
-from bridge.check.node import Node
+from bridge.check.node import OUTERMOST, Node
 from bridge.fhir import tables
 from bridge.fhir.tables import Element
 from bridge.moments import later
@@ -31,6 +32,9 @@ class Field(NamedTuple):
 
     kind: Kind
     element: Element
+
+
+_NOTHING = Field(Kind.narrative, OUTERMOST)
 
 
 class Plan(NamedTuple):
@@ -90,3 +94,18 @@ def look(value: Json, type: str, element: Element, resource: Json, seen: Seen, d
             elif depth > MAX_NESTING or not look(item, found.type, found, resource, seen, depth + 1):
                 return False
     return True
+
+
+def links(value: Json, type: str, path: str, element: Element, resource: Json) -> Iterator[Node]:
+    """The object and every reference below it, as the careful walk would note them, in an object that passed."""
+    yield Node(path, type, value, element, resource)
+    fields = plan(type).fields
+    for name, inner in value.items():
+        kind, found = fields.get(name, _NOTHING)
+        if kind in (Kind.reference, Kind.part):
+            for index, item in enumerate(inner if found.many else (inner,)):
+                place = f"{path}.{name}[{index}]" if found.many else f"{path}.{name}"
+                if kind is Kind.reference:
+                    yield Node(place, "Reference", item, found, resource)
+                else:
+                    yield from links(item, found.type, place, found, resource)

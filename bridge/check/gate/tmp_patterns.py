@@ -21,3 +21,10 @@ def patterns():
         "id": r"[A-Za-z0-9\-.]{1,64}",
         "base64Binary": r"(?:[A-Za-z0-9+/]{4})*(?:[A-Za-z0-9+/]{2}==|[A-Za-z0-9+/]{3}=)?",
     }
+
+
+from bridge.check.xhtml import narrative_problem
+
+
+def plain_narratives(texts):
+    return all(narrative_problem(t) is None for t in texts)
