@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 from functools import cache
+from typing import TYPE_CHECKING
 
 from bridge.data import load_csv, table_path
 from bridge.phrases.fold import fold
-from bridge.visit import FamilyDoctor, Term
-from bridge.visit.care import Referral
+
+if TYPE_CHECKING:
+    from bridge.visit import FamilyDoctor, Term
+    from bridge.visit.care import Referral
 
 FAMILY_DOCTOR = "referral-gp"
 """Our own code of the family doctor as a place of referral, in mappings/terms/care.csv."""

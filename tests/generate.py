@@ -23,11 +23,12 @@ from typing import Annotated, Any, Literal
 from pydantic import BaseModel, ValidationError
 
 from bridge.data import load_csv, table_path
+from bridge.ear_words import Assertion
 from bridge.fhir.nothing import NONE
 from bridge.fhir.own import coding
 from bridge.fhir.systems import OWN
 from bridge.visit import Term, Visit, terms_of
-from bridge.visit.base import Assertion, Coding, Measure, Size
+from bridge.visit.base import Coding, Measure, Size
 from bridge.visit.people import NhsStatus
 from tests.fields import pattern, plain_type
 

@@ -16,9 +16,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from bridge.data import load_csv, table_path
+from bridge.ear_words import EARS
 from bridge.phrases import Phrase, ambiguous_words, interval, parse_phrase, qualifier, side_words, watched_words
 from bridge.phrases.tables import amounts, qualifiers, role, sides
-from bridge.visit import EARS
 
 CASES: dict[str, list[Any]] = yaml.safe_load((Path(__file__).parent / "cases" / "phrases.yaml").read_text("utf-8"))
 

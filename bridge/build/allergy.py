@@ -7,10 +7,10 @@ letter's section says them with the standard's own reasons (list-empty-reason ni
 from __future__ import annotations
 
 from bridge.build.context import Context, Json, one
+from bridge.ear_words import Assertion
 from bridge.fhir.elements import concept
 from bridge.fhir.own import coding, fixed
 from bridge.fhir.times import to_datetime
-from bridge.visit.base import Assertion
 from bridge.visit.care import Allergy
 
 

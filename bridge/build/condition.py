@@ -8,13 +8,14 @@ from typing import NamedTuple
 from bridge.build.context import Built, Context, Json, one
 from bridge.build.observation import coded, observe, when_component
 from bridge.data import load_csv, table_path
+from bridge.ear_words import EARS, Ear
 from bridge.fhir.elements import concept, ear_site
 from bridge.fhir.ids import reference
 from bridge.fhir.nothing import says_none
 from bridge.fhir.own import meanings, own_code, verified, word
 from bridge.fhir.systems import OWN
 from bridge.fhir.times import to_datetime
-from bridge.visit import EARS, Ear, Term
+from bridge.visit import Term
 from bridge.visit.ear import EarRecord, Impression
 
 VERIFICATION = {

@@ -7,9 +7,10 @@ from dataclasses import dataclass, field
 from typing import Any
 from zoneinfo import ZoneInfo
 
+from bridge.ear_words import Ear, Stage
 from bridge.fhir.ids import Ids, reference
 from bridge.fhir.own import coding
-from bridge.visit import Ear, Stage, Visit
+from bridge.visit import Visit
 
 Json = dict[str, Any]
 

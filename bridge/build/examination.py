@@ -14,8 +14,9 @@ from bridge.build.observation import (
     percent_component,
     place_components,
 )
+from bridge.ear_words import EARS, STAGES, Ear, Stage
 from bridge.fhir.own import coding, fixed
-from bridge.visit import EARS, STAGES, Ear, Examination, Finding, Part, Stage
+from bridge.visit import Examination, Finding, Part
 from bridge.visit.ear import Drum, View, Wax
 
 PARTS = (

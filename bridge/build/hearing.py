@@ -6,10 +6,11 @@ from decimal import Decimal
 
 from bridge.build.context import Built, Context, Json, one, ref_to
 from bridge.build.observation import component, fixed_component, observe
+from bridge.ear_words import EARS, STAGES, Ear, Stage
 from bridge.fhir.elements import quantity
 from bridge.fhir.own import coding, fixed
 from bridge.fhir.thresholds import threshold_code
-from bridge.visit import EARS, STAGES, Ear, Measure, Stage
+from bridge.visit import Measure
 from bridge.visit.ear import Hearing, Threshold, Tympanometry
 
 

@@ -8,13 +8,14 @@ from __future__ import annotations
 
 from bridge.build.context import Context, Json, ref_to
 from bridge.build.observation import assertion_value, fixed_component, observe
+from bridge.ear_words import EARS, Ear
 from bridge.fhir.elements import concept, ear_site
 from bridge.fhir.nothing import says_none
 from bridge.fhir.own import fixed
 from bridge.fhir.tell.words import words
 from bridge.fhir.times import to_datetime
 from bridge.phrases import qualifier
-from bridge.visit import EARS, Ear, Term
+from bridge.visit import Term
 from bridge.visit.ear import HearingAid
 
 

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from bridge.build.context import Context
+from bridge.ear_words import EARS, Ear
 from bridge.fhir.elements import ear_site
 from bridge.fhir.own import fixed
 from bridge.fhir.times import to_datetime
-from bridge.visit import EARS, Ear
 from bridge.visit.ear import Image
 
 

@@ -6,10 +6,11 @@ from collections.abc import Sequence
 from typing import Any
 
 from bridge.build.context import Built, Context, Json, one
+from bridge.ear_words import Ear, Stage
 from bridge.fhir.elements import concept, ear_site, quantity, size_quantity
 from bridge.fhir.own import fixed, kind, kinds
 from bridge.fhir.times import to_datetime
-from bridge.visit import Ear, Measure, Place, Size, Stage, Term
+from bridge.visit import Measure, Place, Size, Term
 
 ABSENT = {
     "not seen": "data-absent-reason:unknown",

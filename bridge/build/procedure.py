@@ -14,12 +14,13 @@ from bridge.build.observation import (
     observe,
 )
 from bridge.data import load_csv, table_path
+from bridge.ear_words import EARS, Ear
 from bridge.fhir.elements import concept, ear_site
 from bridge.fhir.ids import reference
 from bridge.fhir.own import own_code
 from bridge.fhir.times import to_datetime
 from bridge.nothing_words import says_nothing
-from bridge.visit import EARS, Ear, Work
+from bridge.visit import Work
 
 
 @cache

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from bridge.build.context import Context, Json
 from bridge.build.procedure import procedure_id
+from bridge.ear_words import EARS, Ear
 from bridge.fhir.elements import concept, ear_site
 from bridge.fhir.ids import reference
 from bridge.fhir.nothing import says_none
@@ -15,7 +16,7 @@ from bridge.fhir.own import fixed
 from bridge.fhir.strength import strength_ratio
 from bridge.fhir.times import to_datetime
 from bridge.phrases import qualifier
-from bridge.visit import EARS, Ear, Work
+from bridge.visit import Work
 from bridge.visit.ear import Product
 
 LIST_STATUS = {"medicine": "active", "softener": "completed", "work": "unknown"}

@@ -11,7 +11,7 @@ from bridge.build.observation import (
     observe,
     when_component,
 )
-from bridge.visit import EARS
+from bridge.ear_words import EARS
 
 
 def build_symptoms(context: Context) -> None:

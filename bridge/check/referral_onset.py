@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from bridge.ear_words import EARS
 from bridge.issues import Issue, Where, issue
 from bridge.phrases.fold import fold
 from bridge.referral_tables import has_word, rule_of, words
-from bridge.visit import EARS, Term, Visit
+from bridge.visit import Term, Visit
 from bridge.visit.care import Referral
 from bridge.visit.ear import Symptom
 

@@ -8,10 +8,10 @@ from html import unescape
 
 from bridge.check.links import Index
 from bridge.check.look import part, parts, text
+from bridge.ear_words import Ear
 from bridge.issues import Issue, Where, issue
 from bridge.phrases import side_words
 from bridge.shapes import Json
-from bridge.visit.base import Ear
 
 Ears = frozenset[Ear]
 _HEAD = re.compile(r"<p>\s*<b>\s*(right|left) ear\s*</b>\s*</p>", re.IGNORECASE)

@@ -12,13 +12,13 @@ from bridge.check.links import Index
 from bridge.check.look import codings, part, parts, text
 from bridge.check.section_sides import check_sections
 from bridge.data import load_csv, table_path
+from bridge.ear_words import Ear
 from bridge.fhir.own import own_code, word
 from bridge.fhir.systems import OWN, SCT, system
 from bridge.fhir.thresholds import threshold_ear
 from bridge.issues import Issue, Where, issue
 from bridge.phrases import side_words
 from bridge.shapes import Json
-from bridge.visit.base import Ear
 
 Ears = frozenset[Ear]
 _BOTH: Ears = frozenset(("right", "left"))

@@ -12,13 +12,14 @@ from bridge.check.referral_record import check_referral_record
 from bridge.check.sharing import check_sharing
 from bridge.check.sides import laterality
 from bridge.check.whole import check_whole
+from bridge.ear_words import EARS, Ear
 from bridge.fhir.systems import SCT
 from bridge.issues import Issue, Where, issue
 from bridge.moments import later
 from bridge.nothing_words import says_nothing
 from bridge.numbers import nhs_number_problem
 from bridge.phrases import side_words
-from bridge.visit import EARS, Ear, Term, Visit, Work, terms_of
+from bridge.visit import Term, Visit, Work, terms_of
 
 _REMARKS = frozenset({"note", "why", "done", "reason", "whisper", "view", "file"})
 """Fields of running text that belong to one ear."""

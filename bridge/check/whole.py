@@ -7,9 +7,10 @@ from collections.abc import Iterator
 from functools import cache
 
 from bridge.data import load_csv, table_path
+from bridge.ear_words import EARS, STAGES
 from bridge.issues import Issue, Where, issue
 from bridge.nothing_words import says_nothing
-from bridge.visit import EARS, STAGES, EarRecord, Examination, Term, Visit
+from bridge.visit import EarRecord, Examination, Term, Visit
 
 
 def check_whole(visit: Visit) -> Iterator[Issue]:

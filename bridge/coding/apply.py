@@ -10,6 +10,7 @@ from bridge.coding.narrower import narrower
 from bridge.coding.term_map import TermMaps
 from bridge.coding.unknown import Found, ambiguous, cut, partly, unknown, unread, without_brackets
 from bridge.coding.wax_removal import without_wax
+from bridge.ear_words import Assertion
 from bridge.issues import Issue, Where, issue
 from bridge.nothing_words import answer_of
 from bridge.phrases import Phrase, parse_phrase, partly_denied, qualifier, takes_away
@@ -18,7 +19,6 @@ from bridge.phrases.tables import role
 from bridge.phrases.vocabulary import without_part
 from bridge.referral_place import not_a_place
 from bridge.visit import Term, Visit, map_terms
-from bridge.visit.base import Assertion
 
 MEMO = 20_000
 SAID: dict[Assertion, str] = {"absent": "denied", "suspected": "doubted", "past": "past", "present": "stated"}

@@ -7,10 +7,11 @@ from functools import cache
 
 from bridge.coding.unknown import cut
 from bridge.data import load_csv, table_path
+from bridge.ear_words import EARS, STAGES
 from bridge.fhir.systems import OWN
 from bridge.issues import Issue, Where, issue
 from bridge.nothing_words import answer_of
-from bridge.visit import EARS, STAGES, Term, Visit
+from bridge.visit import Term, Visit
 
 
 def doubts(visit: Visit) -> Iterator[Issue]:

@@ -7,10 +7,11 @@ from dataclasses import dataclass
 from typing import Literal
 
 from bridge.data import load_csv, table_path
+from bridge.ear_words import EARS, Ear
 from bridge.errors import MappingError
 from bridge.fhir.own import coding
 from bridge.phrases import side_words
-from bridge.visit.base import EARS, Coding, Ear
+from bridge.visit.base import Coding
 
 Side = Ear | Literal["both"] | None
 

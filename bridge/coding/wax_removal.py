@@ -5,8 +5,9 @@ from __future__ import annotations
 from functools import cache
 
 from bridge.data import load_csv, table_path
+from bridge.ear_words import EARS
 from bridge.fhir.systems import SCT
-from bridge.visit import EARS, EarRecord, Term, Visit
+from bridge.visit import EarRecord, Term, Visit
 
 
 def without_wax(visit: Visit) -> Visit:

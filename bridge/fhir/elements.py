@@ -6,9 +6,10 @@ from functools import cache
 from typing import Any
 
 from bridge.data import load_csv, table_path
+from bridge.ear_words import EARS, Ear
 from bridge.fhir.own import coding
 from bridge.fhir.systems import system
-from bridge.visit.base import EARS, Coding, Ear, Measure, Size, Term
+from bridge.visit.base import Coding, Measure, Size, Term
 from bridge.visit.people import Address, Name
 
 Json = dict[str, Any]

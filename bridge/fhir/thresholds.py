@@ -5,7 +5,7 @@ from __future__ import annotations
 from functools import cache
 
 from bridge.data import load_csv, table_path
-from bridge.visit import Ear
+from bridge.ear_words import Ear
 
 
 @cache

@@ -12,9 +12,9 @@ from dataclasses import dataclass, replace
 from functools import cache
 from typing import Literal
 
+from bridge.ear_words import Assertion, Ear
 from bridge.phrases.phrase import Phrase
 from bridge.phrases.tables import qualifiers, role, sides, tidy
-from bridge.visit.base import Assertion, Ear
 
 MAX_CLAUSES = 12
 _CUTS = re.compile(r"([,;\n]|\.(?=\s|$))")

@@ -6,9 +6,9 @@ import re
 from dataclasses import dataclass
 from functools import cache
 
+from bridge.ear_words import Assertion, Ear
 from bridge.phrases.tables import ambiguous, amounts, qualifiers, role, sides, tidy
 from bridge.phrases.vocabulary import one_term
-from bridge.visit.base import Assertion, Ear
 
 MAX_WORDS = 5
 MAX_LENGTH = 100

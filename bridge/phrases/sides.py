@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import re
 
+from bridge.ear_words import Ear
 from bridge.phrases.tables import role, tidy
-from bridge.visit.base import Ear
 
 _TOKEN = re.compile(r"[A-Za-z]+(?:[/&][A-Za-z]+)?(?:'[a-z]+)?|\d[\w.]*|[^\sA-Za-z\d]")
 _STOP = frozenset(".;,:()!?\n-")

@@ -9,7 +9,7 @@ from functools import cache
 from typing import Literal
 
 from bridge.data import load_csv, table_path
-from bridge.visit.base import Assertion, Ear
+from bridge.ear_words import Assertion, Ear
 
 Position = Literal["before", "after", "either"]
 _PLAIN = str.maketrans("’‘“”–—−？\u00a0", "''\"\"---? ")

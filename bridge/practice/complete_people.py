@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from typing import Any
 
+from bridge.ear_words import EARS
 from bridge.issues import Issue, Where, issue
 from bridge.practice.names import fold, listed, nearest, quoted
 from bridge.practice.settings import Practice, Staff
-from bridge.visit import EARS, EarRecord, Practitioner, Visit
+from bridge.visit import EarRecord, Practitioner, Visit
 
 
 def complete_people(visit: Visit, practice: Practice) -> tuple[dict[str, Any], list[Issue]]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 from typing import TYPE_CHECKING
 
+from bridge.ear_words import Ear
 from bridge.layout.tables import fold
 from bridge.phrases.tables import sides
 from bridge.read.fault import Fault, cut
@@ -13,7 +14,6 @@ from bridge.read.ledger import short_hash
 from bridge.read.record import Record
 from bridge.read.rows import Raw
 from bridge.read.sheet import Bound
-from bridge.visit import Ear
 
 if TYPE_CHECKING:
     from bridge.read.visits_table import SheetReader

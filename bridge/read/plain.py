@@ -9,9 +9,9 @@ from typing import Any
 from pydantic import ValidationError
 from pydantic_core import ErrorDetails
 
+from bridge.ear_words import EARS, STAGES
 from bridge.issues import Issue, Where, issue
 from bridge.shapes import Reading
-from bridge.visit import EARS, STAGES
 
 _EARS, _STAGES = frozenset[str](EARS), frozenset[str](STAGES)
 

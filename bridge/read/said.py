@@ -5,9 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
+from bridge.ear_words import Ear
 from bridge.layout.fields import Step
 from bridge.read.fault import Fault
-from bridge.visit import Ear
 
 
 @dataclass(frozen=True, slots=True)

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
+from bridge.ear_words import Ear
 from bridge.phrases import parse_phrase, side_behind, side_in_front
 from bridge.phrases.tables import tidy
 from bridge.phrases.vocabulary import Own, knows
-from bridge.visit import Ear
 
 _KIND = "caution"
 

@@ -12,6 +12,7 @@ from typing import Any
 
 from pydantic import BaseModel
 
+from bridge.ear_words import EARS, Ear
 from bridge.layout.fields import Field
 from bridge.layout.model import Layout, Target
 from bridge.layout.tables import fold
@@ -35,7 +36,6 @@ from bridge.read.said import Cell, Note, Put
 from bridge.read.sided import sided_caution
 from bridge.read.unseen import how_seen, unseen
 from bridge.read.wax import AMOUNT, all_amounts, described, twice
-from bridge.visit import EARS, Ear
 from bridge.visit.ear import answer_from_words
 
 ASSERTABLE = frozenset({"Part", "Drum", "Finding", "Event", "Symptom", "PastEvent", "Impression", "Caution"})

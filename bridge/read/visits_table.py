@@ -7,6 +7,7 @@ from dataclasses import replace
 from hashlib import sha256
 from zoneinfo import ZoneInfo
 
+from bridge.ear_words import EARS
 from bridge.issues import Where, issue
 from bridge.layout import Layout, Target
 from bridge.layout.fields import Step, spell
@@ -25,7 +26,6 @@ from bridge.read.rows import Raw, Table
 from bridge.read.said import Cell, Put
 from bridge.read.sheet import Bound, Sheet, flat, left_alone, needed_columns, open_sheet, ragged
 from bridge.shapes import Reading
-from bridge.visit import EARS
 
 _CACHE = 20_000
 TYPED_DATES, TYPED_TIMES = ("yyyy-mm-dd",), ("HH:MM", "HH:MM:SS")

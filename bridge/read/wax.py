@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 
+from bridge.ear_words import Ear
 from bridge.layout.fields import Field, Step
 from bridge.layout.model import Layout
 from bridge.layout.tables import fold
@@ -12,7 +13,6 @@ from bridge.phrases.tables import tidy
 from bridge.phrases.vocabulary import knows_itself
 from bridge.read.fault import Fault, cut
 from bridge.read.said import Put
-from bridge.visit import Ear
 
 AMOUNT: tuple[Step, ...] = (("amount", None),)
 _KINDS: tuple[tuple[str, tuple[Step, ...], bool], ...] = (

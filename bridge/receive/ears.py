@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
+from bridge.ear_words import STAGES, Ear, Stage
 from bridge.fhir.elements import ear_of, term
 from bridge.fhir.own import word
 from bridge.fhir.tell.observation import kind_of
@@ -30,7 +31,7 @@ from bridge.receive.values import (
     word_in,
 )
 from bridge.receive.work import works
-from bridge.visit import STAGES, Ear, EarRecord, Examination, Finding, Part, Stage
+from bridge.visit import EarRecord, Examination, Finding, Part
 from bridge.visit.ear import Drum, Impression, Symptom, View, Wax
 
 Json = dict[str, Any]

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from typing import Any
 
+from bridge.ear_words import Ear, Stage
 from bridge.fhir.own import word
 from bridge.receive.index import Index
 from bridge.receive.values import kept, measure_in, one, word_in
-from bridge.visit import Ear, Stage
 from bridge.visit.ear import Hearing, Threshold, Tympanometry
 
 Json = dict[str, Any]

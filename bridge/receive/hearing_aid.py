@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from typing import Any
 
+from bridge.ear_words import Ear
 from bridge.fhir.elements import ear_of, term
 from bridge.fhir.own import word
 from bridge.receive.index import Index
 from bridge.receive.values import asserted, kept, note_of, word_in
-from bridge.visit import Ear
 from bridge.visit.ear import HearingAid
 
 Json = dict[str, Any]

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from typing import Any
 
+from bridge.ear_words import Ear
 from bridge.fhir.elements import ear_of, term
 from bridge.fhir.own import first_word, word
 from bridge.fhir.tell.observation import kind_of
 from bridge.fhir.times import from_datetime
 from bridge.receive.index import Index
 from bridge.receive.values import kept, note_of, when_in
-from bridge.visit import Ear
 from bridge.visit.ear import PastEvent
 
 Json = dict[str, Any]

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
+from bridge.ear_words import Ear
 from bridge.fhir.elements import ear_of
 from bridge.fhir.own import first_word
 from bridge.fhir.times import from_datetime
 from bridge.receive.index import Index
 from bridge.receive.values import kept
-from bridge.visit import Ear
 from bridge.visit.ear import Image
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
+from bridge.ear_words import EARS
 from bridge.fhir.elements import term
 from bridge.fhir.own import first_word, word
 from bridge.fhir.systems import system
@@ -19,7 +20,7 @@ from bridge.receive.people import client, clinic, family_doctor, practitioners
 from bridge.receive.plans import advice, follow_up, requests
 from bridge.receive.referral import referral
 from bridge.receive.values import kept
-from bridge.visit import EARS, Visit
+from bridge.visit import Visit
 
 Json = dict[str, Any]
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
+from bridge.ear_words import Ear
 from bridge.fhir.elements import ear_of, term
 from bridge.fhir.tell.administrative import key_of
 from bridge.receive.history import past
@@ -20,7 +21,7 @@ from bridge.receive.values import (
     text_in,
     word_in,
 )
-from bridge.visit import Ear, Work
+from bridge.visit import Work
 from bridge.visit.ear import Event, Instrument, Irrigation, Suction
 
 Json = dict[str, Any]

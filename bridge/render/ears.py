@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
+from bridge.ear_words import EARS, STAGES, Ear, Stage
 from bridge.fhir.in_force import label as not_in_force
 from bridge.fhir.own import kinds, word
 from bridge.fhir.tell import ear, is_told, said, subject
@@ -17,7 +18,6 @@ from bridge.fhir.tell.words import upper_first, words
 from bridge.render.entries import Entries
 from bridge.render.facts import Line, lines
 from bridge.shapes import Json
-from bridge.visit import EARS, STAGES, Ear, Stage
 
 NOT_RECORDED = "Not recorded"
 OWN_WORDS = "In the clinic’s own words"

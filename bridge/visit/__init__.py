@@ -9,16 +9,17 @@ from typing import Any, Literal, Self
 
 from pydantic import BaseModel, Field, model_validator
 
+from bridge.ear_words import EARS, Ear
 from bridge.nothing_words import says_nothing
-from bridge.visit.base import EARS, STAGES, Coding, Ear, Measure, Model, Place, Short, Size, Stage, Term, Text, When
+from bridge.visit.base import Coding, Measure, Model, Place, Short, Size, Term, Text, When
 from bridge.visit.care import Advice, Allergies, Caution, FollowUp, Medicines, Referral, Request
 from bridge.visit.consent import SharingConsent, TreatmentConsent
 from bridge.visit.ear import EarRecord, Examination, Finding, Part, Product, Work
 from bridge.visit.people import Approval, Client, Clinic, FamilyDoctor, Practitioner
 
 __all__ = [
-    "EARS", "STAGES", "Client", "Clinic", "Coding", "Ear", "EarRecord", "Examination", "FamilyDoctor", "Finding",
-    "Measure", "Part", "Place", "Practitioner", "Size", "Stage", "Term", "Visit", "When", "Work", "map_terms",
+    "Client", "Clinic", "Coding", "EarRecord", "Examination", "FamilyDoctor", "Finding",
+    "Measure", "Part", "Place", "Practitioner", "Size", "Term", "Visit", "When", "Work", "map_terms",
     "terms_of",
 ]  # fmt: skip
 

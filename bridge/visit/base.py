@@ -7,13 +7,7 @@ from typing import Annotated, Any, Literal, Self
 
 from pydantic import AfterValidator, BaseModel, ConfigDict, Field, model_validator
 
-Ear = Literal["right", "left"]
-EARS: tuple[Ear, Ear] = ("right", "left")
-Stage = Literal["before", "after"]
-STAGES: tuple[Stage, Stage] = ("before", "after")
-
-Assertion = Literal["present", "suspected", "absent", "past"]
-"""What a statement says of its term. Only `present` may ever become a plain finding."""
+from bridge.ear_words import Assertion
 
 Answer = Literal["normal", "not seen", "not examined"]
 """Three of the four answers; the fourth, not recorded, is the field's absence."""

@@ -4,7 +4,8 @@ from typing import Any, Literal, Self
 
 from pydantic import model_validator
 
-from bridge.visit.base import EARS, Ear, Model, Short, Term, Text, When
+from bridge.ear_words import EARS, Ear
+from bridge.visit.base import Model, Short, Term, Text, When
 from bridge.visit.ear import Product
 from bridge.visit.people import Recipient
 

@@ -12,10 +12,11 @@ from typing import Any, NamedTuple
 from zoneinfo import ZoneInfo
 
 from bridge.coding import TermMaps, code_visit
+from bridge.ear_words import EARS
 from bridge.fhir.systems import OWN
 from bridge.layout import load_layout
 from bridge.read import read_visits
-from bridge.visit import EARS, Term, Visit, terms_of
+from bridge.visit import Term, Visit, terms_of
 
 FIXED = {"No": "number", "Date": "start.date", "Name": "client.legal_name.family"}
 BESIDE = {

@@ -7,6 +7,7 @@ from collections.abc import Callable
 from html import unescape
 from typing import Any
 
+from bridge.ear_words import Ear
 from bridge.fhir.elements import ear_of
 from bridge.fhir.in_force import label as not_in_force
 from bridge.fhir.in_force import withheld
@@ -45,7 +46,6 @@ from bridge.fhir.tell.observation import subject as observation_subject
 from bridge.fhir.tell.task import task_ears, task_fact
 from bridge.fhir.tell.things import device_use_fact, media_fact
 from bridge.fhir.tell.words import sentence
-from bridge.visit.base import Ear
 
 Json = dict[str, Any]
 
