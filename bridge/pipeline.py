@@ -11,7 +11,9 @@ from pathlib import Path
 from typing import Any, Literal
 
 from bridge.build import build_collection, build_document, build_transaction, with_finer_sites
-from bridge.check import check_bundle, check_referral, check_visit
+from bridge.check import check_bundle
+from bridge.check.referral import check_referral
+from bridge.check.visit import check_visit
 from bridge.coding import TermMaps, code_visit, load_term_maps
 from bridge.data import table_path
 from bridge.due import LETTERS, letter_due, letters_due, referral_due, withheld

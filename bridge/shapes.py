@@ -4,10 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from bridge.issues import Issue, Where
-from bridge.visit import Visit
+
+if TYPE_CHECKING:
+    from bridge.visit import Visit
 
 Json = dict[str, Any]
 """A FHIR resource or a part of one, as plain data spelt as the standard spells it."""

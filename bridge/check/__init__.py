@@ -4,11 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from bridge.check.referral import check_referral
-from bridge.check.visit import check_visit
 from bridge.issues import Issue, rules
-
-__all__ = ["check_bundle", "check_referral", "check_visit"]
 
 _ORDER = "SVBTNC"
 """Families from the one that explains others to the one that stands alone."""

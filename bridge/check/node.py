@@ -7,7 +7,6 @@ from typing import NamedTuple
 from bridge.fhir.tables import RESOURCE, Element
 from bridge.shapes import Json
 
-
 MAX_DEPTH = 100
 """Levels of objects in objects that are looked at."""
 MAX_ITEMS = 100_000

@@ -1,4 +1,4 @@
-"""Checks of the trade on a bundle: sides, numbers, whose it is, what is in force. They say nothing about conformance."""
+"""Checks of the trade on a bundle: sides, numbers, whose it is, what is in force. Conformance is another matter."""
 
 from __future__ import annotations
 

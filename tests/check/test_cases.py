@@ -13,7 +13,8 @@ from typing import Any
 import pytest
 import yaml
 
-from bridge.check import check_bundle, check_visit
+from bridge.check import check_bundle
+from bridge.check.visit import check_visit
 from bridge.fhir.ndjson import read_received
 from bridge.issues import Issue, Severity, rules
 from bridge.visit import Visit

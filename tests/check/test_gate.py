@@ -36,14 +36,17 @@ DEMO = sorted((ROOT / "demo_bundles").rglob("*.bundle.json"))
 MUTANTS = 10_000 if os.environ.get("VISIT_BRIDGE_MANY") else 12
 """Mutants of each instance."""
 VALUES: list[Any] = [
-    None, "", " ", "a", "left ear", 0, -1, 1.0, Decimal("1.0"), Decimal("-0"), True, [], {}, [None], [[]], [{}], {"id": "a"},
+    None, "", " ", "a", "left ear", 0, -1, 1.0, Decimal("1.0"), Decimal("-0"), True, [], {}, [None], [[]], [{}],
+    {"id": "a"},
     {"reference": "#"}, {"reference": "Patient/1"}, {"reference": "urn:uuid:00000000-0000-0000-0000-000000000000"},
     {"start": "2026-02-01", "end": "2026-01-01"}, {"value": 1, "code": "mm"}, {"coding": [{"code": "a"}]},
     {"system": "http://unitsofmeasure.org", "code": "mms", "value": 1}, {"extension": [{"url": "a"}]},
     [{"url": "https://example.org/a", "valueString": "a"}], {"low": {"value": 2}, "high": {"value": 1}},
-    "2026-02-29", "2024-02-29", "2026-01-01T10:00:60Z", "2026-01-01T24:00:00Z", "0000", "1900-02-29", "urn:uuid:A", "urn:oid:1.2.",
-    '<div xmlns="http://www.w3.org/1999/xhtml"></div>', '<div xmlns="http://www.w3.org/1999/xhtml"><script/></div>', "a\u0000b",
-    "text/plain", "en", "x" * 65, 2**31, 10**25, float("nan"), "final", "http://", "a  b", "#a", "Patient/", "Patient/a b",
+    "2026-02-29", "2024-02-29", "2026-01-01T10:00:60Z", "2026-01-01T24:00:00Z", "0000", "1900-02-29", "urn:uuid:A",
+    "urn:oid:1.2.",
+    '<div xmlns="http://www.w3.org/1999/xhtml"></div>', '<div xmlns="http://www.w3.org/1999/xhtml"><script/></div>',
+    "a\u0000b", "text/plain", "en", "x" * 65, 2**31, 10**25, float("nan"), "final", "http://", "a  b", "#a",
+    "Patient/", "Patient/a b",
 ]  # fmt: skip
 
 
@@ -80,12 +83,12 @@ def mutant(data: Any, choose: random.Random) -> Any:
         if change == 0:
             del holder[key]
         elif change == 1 and isinstance(holder, dict):
-            known = list(tables.elements(choose.choice(["Observation", "Quantity", "Reference", "Extension", "Bundle.entry"])))
+            type = choose.choice(["Observation", "Quantity", "Reference", "Extension", "Bundle.entry"])
+            known = list(tables.elements(type))
             holder[choose.choice(["_", ""]) + choose.choice(known)] = copy.deepcopy(choose.choice(VALUES))
         elif change == 2 and isinstance(holder, list):
             holder.append(copy.deepcopy(holder[key]))
         elif change == 3:
-            _, other = choose.choice(found)
             value = choose.choice(found)
             holder[key] = copy.deepcopy(value[0][value[1]])
         else:

@@ -6,7 +6,7 @@ from typing import Any
 
 import pytest
 
-from bridge.check import check_referral
+from bridge.check.referral import check_referral
 from bridge.issues import Severity, rules
 from tests.referrals import visit
 

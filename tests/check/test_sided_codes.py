@@ -13,8 +13,9 @@ from zoneinfo import ZoneInfo
 import pytest
 
 from bridge.build import build_document
-from bridge.check import check_bundle, check_visit
+from bridge.check import check_bundle
 from bridge.check.sides import laterality
+from bridge.check.visit import check_visit
 from bridge.visit import Visit
 from tests.test_mappings import reference
 

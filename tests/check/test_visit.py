@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from bridge.check import check_visit
+from bridge.check.visit import check_visit
 from bridge.visit import Visit
 
 
