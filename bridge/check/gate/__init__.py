@@ -13,9 +13,9 @@ from typing import Any, NamedTuple
 from bridge.check.gate import plan
 from bridge.check.gate.bundle import holds_together
 from bridge.check.gate.plan import Seen
+from bridge.check.gate.tmp_patterns import plain_narratives
 from bridge.check.invariants import check_invariants
 from bridge.check.node import OUTERMOST, Node
-from bridge.check.gate.tmp_patterns import plain_narratives
 from bridge.fhir import tables
 from bridge.issues import Issue
 from bridge.shapes import Json
@@ -57,7 +57,7 @@ def _judge_bundle(bundle: Json, right: bool) -> Verdict:
     entries = bundle.get("entry", [])
     if not isinstance(entries, list):
         return DOUBT
-    resources = [entry.get("resource") if isinstance(entry, dict) else None for entry in entries]
+    resources: list[Any] = [entry.get("resource") if isinstance(entry, dict) else None for entry in entries]
     met = [None if _is_bundle(resource) else look(resource) for resource in resources]
     all_met = [entry for entry in met if entry is not None]
     if right and len(all_met) == len(entries) and holds_together(bundle, all_met):

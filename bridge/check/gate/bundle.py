@@ -27,8 +27,10 @@ def holds_together(bundle: Json, seen: list[Seen]) -> bool:
     names: set[tuple[str, str]] = set()
     bases: list[str] = []
     for number, entry in enumerate(entries):
-        url, resource = entry.get("fullUrl"), entry.get("resource")
-        address = _ADDRESS.fullmatch(url) if url and resource else None
+        if "fullUrl" not in entry or "resource" not in entry:
+            return False
+        url, resource = entry["fullUrl"], entry["resource"]
+        address = _ADDRESS.fullmatch(url)
         if address is None or url in found:
             return False
         kind, id = resource["resourceType"], resource.get("id")

@@ -14,10 +14,10 @@ from __future__ import annotations
 
 from typing import Any
 
-from bridge.check.gate.units import common_units
-from bridge.check.node import MAX_ITEMS
-from bridge.check.invariants import own_constraints
 from bridge.check.gate.tmp_patterns import patterns
+from bridge.check.gate.units import common_units
+from bridge.check.invariants import own_constraints
+from bridge.check.node import MAX_ITEMS
 from bridge.fhir import tables
 from bridge.fhir.tables import Element
 

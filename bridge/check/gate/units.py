@@ -19,5 +19,6 @@ def common_units():
         "d",
         "min",
         "h",
-        "dB[SPL]","s",
+        "dB[SPL]",
+        "s",
     )
