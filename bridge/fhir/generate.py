@@ -187,7 +187,7 @@ def _members(node: Definition) -> Iterator[tuple[str, str]]:
 
 
 def _invariants(structures: list[Definition]) -> Definition:
-    """By path, then key: each constraint where it is defined, not where it is inherited. A key is not unique (inv-1)."""
+    """By path, then key: each constraint where it is defined, not where it is inherited (inv-1 has three meanings)."""
     found: dict[str, Definition] = {}
     for structure in structures:
         for element in structure["snapshot"]["element"]:

@@ -78,7 +78,8 @@ def resources() -> tuple[str, ...]:
 
 def types() -> Iterable[str]:
     """The name of every type: resources, data types, simple types and inner structures."""
-    return iter(_table("elements.json")["types"])
+    rows: Mapping[str, Any] = _table("elements.json")["types"]
+    return rows
 
 
 def knows(type: str) -> bool:

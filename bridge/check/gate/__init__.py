@@ -60,11 +60,11 @@ def _judge_bundle(bundle: Json, right: bool) -> Verdict:
     resources: list[Any] = [entry.get("resource") if isinstance(entry, dict) else None for entry in entries]
     met = [None if _is_bundle(resource) else look(resource) for resource in resources]
     all_met = [entry for entry in met if entry is not None]
-    if right and len(all_met) == len(entries) and holds_together(bundle, all_met):
-        if plain_narratives([text for entry in all_met for text in entry.narratives]):
-            silent = [(n, r) for n, r in enumerate(resources) if "text" not in r]
-            issues = [i for n, r in silent for i in _silent(r, f"Bundle.entry[{n}].resource")]
-            return Verdict(issues, frozenset())
+    whole = right and len(all_met) == len(entries) and holds_together(bundle, all_met)
+    if whole and plain_narratives([text for entry in all_met for text in entry.narratives]):
+        silent = [(n, r) for n, r in enumerate(resources) if "text" not in r]
+        issues = [i for n, r in silent for i in _silent(r, f"Bundle.entry[{n}].resource")]
+        return Verdict(issues, frozenset())
     pairs = zip(resources, met, strict=True)
     return Verdict(None, frozenset(id(r) for r, seen in pairs if seen and plain_narratives(seen.narratives)))
 

@@ -134,12 +134,9 @@ class _Making:
             return False
         if seen and tables.is_part(element.type):
             return {"$ref": self.part(element.type)}
-        shape = {"properties": {"comparator": False}} if element.shape else {}
         if element.codes and element.type in ("Coding", "CodeableConcept"):
-            bound = self.bound(element)
-            if bound is False:
-                return False
-            shape |= bound
+            return self.bound(element)
+        shape = {"properties": {"comparator": False}} if element.shape else {}
         return {"$ref": self.data(element.type), **shape}
 
     def part(self, type: str) -> str:
@@ -183,7 +180,7 @@ class _Making:
         allowed = tables.codes(element.codes)
         if allowed is None:
             return False
-        one = {
+        one: Schema = {
             "anyOf": [
                 {
                     "properties": {"system": {"const": system}, "code": {"enum": sorted(codes)}},
@@ -192,9 +189,9 @@ class _Making:
                 for system, codes in allowed.items()
             ]
         }
-        return (
-            one if element.type == "Coding" else {"required": ["coding"], "properties": {"coding": {"contains": one}}}
-        )
+        if element.type == "CodeableConcept":
+            one = {"required": ["coding"], "properties": {"coding": {"contains": one}}}
+        return {"$ref": self.data(element.type), **one}
 
     def reference(self, element: Element) -> Schema:
         """Where it leads is looked at outside of the schema."""
