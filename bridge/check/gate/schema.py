@@ -17,6 +17,7 @@ from typing import Any
 from bridge.check.gate.tmp_patterns import patterns
 from bridge.check.gate.units import common_units
 from bridge.check.invariants import own_constraints
+from bridge.check.invariants.values import LENGTHS, TIMES
 from bridge.check.node import MAX_ITEMS
 from bridge.fhir import tables
 from bridge.fhir.tables import Element
@@ -49,11 +50,11 @@ def _amount(**more: Any) -> Schema:
 
 
 _SHAPES: dict[str, Schema] = {
-    "Age": _amount(value={"exclusiveMinimum": 0}),
+    "Age": _amount(code={"enum": TIMES}, value={"exclusiveMinimum": 0}),
     "Attachment": {"dependentRequired": {"data": ["contentType"]}},
     "ContactPoint": {"dependentRequired": {"value": ["system"]}},
-    "Distance": _amount(),
-    "Duration": _amount(),
+    "Distance": _amount(code={"enum": LENGTHS}),
+    "Duration": _amount(code={"enum": TIMES}),
     "Element": {},
     "Extension": {"maxProperties": 2, "minProperties": 2},
     "Narrative": {},

@@ -12,17 +12,19 @@ from collections.abc import Iterator
 from functools import cache
 from importlib import import_module
 
-from bridge.check.invariants.registry import RULES, Holds
+from bridge.check.invariants.registry import RULES, Holds, places
+from bridge.check.invariants.values import forget
 from bridge.check.node import Node
 from bridge.fhir import tables
 from bridge.issues import Issue, Where, issue, rules
 
-_ALWAYS = ("element", "data_types", "domain")
+_ALWAYS = ("element", "data_types", "amounts", "timing", "domain")
 _ROOMS = {
     "bundle": "Bundle Parameters",
-    "clinical": """AllergyIntolerance CarePlan CareTeam Condition FamilyMemberHistory Goal Immunization
-        ImmunizationRecommendation MedicationAdministration MedicationDispense MolecularSequence NutritionOrder
-        Observation RequestGroup RiskAssessment ServiceRequest""",
+    "care": """CarePlan CareTeam FamilyMemberHistory Goal Immunization ImmunizationRecommendation
+        MedicationAdministration MedicationDispense MolecularSequence NutritionOrder RequestGroup RiskAssessment
+        ServiceRequest""",
+    "clinical": "AllergyIntolerance Condition Observation",
     "composition": "Composition",
     "conformance": """CapabilityStatement ImplementationGuide MessageDefinition OperationDefinition SearchParameter
         StructureMap TerminologyCapabilities""",
@@ -33,22 +35,24 @@ _ROOMS = {
         ImplementationGuide Library Measure MessageDefinition NamingSystem OperationDefinition PlanDefinition
         Questionnaire ResearchDefinition ResearchElementDefinition RiskEvidenceSynthesis SearchParameter
         StructureDefinition StructureMap TerminologyCapabilities TestScript ValueSet""",
-    "people": """Appointment AppointmentResponse AuditEvent Consent CoverageEligibilityResponse Group InsurancePlan
-        Linkage List Organization Patient Task""",
+    "people": "Consent CoverageEligibilityResponse Group InsurancePlan Organization Patient",
     "questionnaire": "Questionnaire QuestionnaireResponse",
     "structure_definition": "StructureDefinition",
     "terminology": "CodeSystem ConceptMap NamingSystem TerminologyCapabilities ValueSet",
     "testing": "TestReport TestScript",
+    "work": "Appointment AppointmentResponse AuditEvent Linkage List Task",
 }
 """Module of this package to the root types that it has constraints on."""
 
 
 def check_invariants(nodes: list[Node]) -> Iterator[Issue]:
     """An issue for each constraint that an object breaks."""
+    forget()
     for node in nodes:
         for code, key, holds in constraints(node.type):
             if not holds(node.value, node):
-                yield issue(code, f"{rules()[code].title} ({key}).", Where(path=node.path))
+                for place in places(holds, node):
+                    yield issue(code, f"{rules()[code].title} ({key}).", Where(path=node.path + place))
 
 
 @cache

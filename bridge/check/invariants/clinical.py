@@ -1,12 +1,15 @@
-"""V: Constraints of clinical resources."""
+"""V: Constraints of observations, conditions and allergies."""
 
 from __future__ import annotations
 
 from bridge.check.invariants.registry import invariant
-from bridge.check.invariants.values import ENTERED_IN_ERROR, TERMINOLOGY, is_coded
+from bridge.check.invariants.values import TERMINOLOGY, entered_in_error, is_coded
 from bridge.check.look import codings, has, parts
 from bridge.check.node import Node
 from bridge.shapes import Json
+
+_CONDITION = "condition-ver-status"
+_ALLERGY = "allergyintolerance-verification"
 
 
 @invariant("V130", "obs-3", "Observation.referenceRange")
@@ -21,8 +24,11 @@ def obs_6(node: Json, at: Node) -> bool:
 
 @invariant("V132", "obs-7", "Observation")
 def obs_7(node: Json, at: Node) -> bool:
-    own = set(codings(node, "code"))
-    return not (has(node, "value[x]") and any(own.intersection(codings(c, "code")) for c in parts(node, "component")))
+    """The same is what has a code of a system in common, whatever its display; the expression compares all of it."""
+    if not (has(node, "component") and has(node, "value[x]")):
+        return True
+    own = {coding for coding in codings(node, "code") if coding[1]}
+    return not any(own.intersection(codings(c, "code")) for c in parts(node, "component"))
 
 
 @invariant("V140", "con-1", "Condition.stage")
@@ -39,7 +45,7 @@ def con_2(node: Json, at: Node) -> bool:
 def con_3(node: Json, at: Node) -> bool:
     """By its text; the published expression compares a concept with a string and so speaks of every category."""
     problem = (TERMINOLOGY + "condition-category", "problem-list-item") in codings(node, "category")
-    return not problem or has(node, "clinicalStatus") or _entered_in_error(node)
+    return not problem or has(node, "clinicalStatus") or entered_in_error(node, _CONDITION)
 
 
 @invariant("V143", "con-4", "Condition")
@@ -51,35 +57,14 @@ def con_4(node: Json, at: Node) -> bool:
 
 @invariant("V144", "con-5", "Condition")
 def con_5(node: Json, at: Node) -> bool:
-    return not (has(node, "clinicalStatus") and _entered_in_error(node))
+    return not (has(node, "clinicalStatus") and entered_in_error(node, _CONDITION))
 
 
 @invariant("V150", "ait-1", "AllergyIntolerance")
 def ait_1(node: Json, at: Node) -> bool:
-    wrong = is_coded(node, "verificationStatus", "allergyintolerance-verification", ENTERED_IN_ERROR)
-    return wrong or has(node, "clinicalStatus")
+    return entered_in_error(node, _ALLERGY) or has(node, "clinicalStatus")
 
 
 @invariant("V151", "ait-2", "AllergyIntolerance")
 def ait_2(node: Json, at: Node) -> bool:
-    wrong = is_coded(node, "verificationStatus", "allergyintolerance-verification", ENTERED_IN_ERROR)
-    return not (wrong and has(node, "clinicalStatus"))
-
-
-@invariant("V152", "mad-1", "MedicationAdministration.dosage")
-def mad_1(node: Json, at: Node) -> bool:
-    return has(node, "dose", "rate[x]")
-
-
-@invariant("V160", "cpl-3", "CarePlan.activity")
-def cpl_3(node: Json, at: Node) -> bool:
-    return not (has(node, "detail") and has(node, "reference"))
-
-
-@invariant("V161", "prr-1", "ServiceRequest")
-def prr_1(node: Json, at: Node) -> bool:
-    return not has(node, "orderDetail") or has(node, "code")
-
-
-def _entered_in_error(condition: Json) -> bool:
-    return is_coded(condition, "verificationStatus", "condition-ver-status", ENTERED_IN_ERROR)
+    return not (entered_in_error(node, _ALLERGY) and has(node, "clinicalStatus"))

@@ -2,35 +2,71 @@
 
 from __future__ import annotations
 
-from bridge.check.invariants.registry import invariant
-from bridge.check.look import has, inside, part, parts, text
+import re
+from collections.abc import Iterator
+from typing import Any
+
+from bridge.check.invariants.registry import each, invariant
+from bridge.check.look import has, part, text
 from bridge.check.node import Node
 from bridge.shapes import Json
 
-
-@invariant("V120", "dom-2", "DomainResource")
-def dom_2(node: Json, at: Node) -> bool:
-    return not any(has(c, "contained") for c in parts(node, "contained"))
+_IN_TEXT = re.compile(r"""\b(?:href|src)\s*=\s*["'](#[^"']+)["']""")
 
 
-@invariant("V121", "dom-3", "DomainResource")
-def dom_3(node: Json, at: Node) -> bool:
-    """By its text, for each contained resource; the published expression fails on more than one."""
-    contained = parts(node, "contained")
-    if not contained:
-        return True
-    pointed = {v for inner in inside(node) for v in inner.values() if isinstance(v, str) and v.startswith("#")}
-    return all(
-        f"#{text(c, 'id')}" in pointed or any(text(inner, "reference") == "#" for inner in inside(c)) for c in contained
-    )
+@each("V120", "dom-2", "DomainResource")
+def dom_2(node: Json, at: Node) -> Iterator[str]:
+    return (f".contained[{n}]" for n, c in _contained(node) if has(c, "contained"))
 
 
-@invariant("V122", "dom-4, dom-5", "DomainResource")
-def dom_4(node: Json, at: Node) -> bool:
-    return not any(has(part(c, "meta"), "versionId", "lastUpdated", "security") for c in parts(node, "contained"))
+@each("V121", "dom-3", "DomainResource")
+def dom_3(node: Json, at: Node) -> Iterator[str]:
+    """By its text, for each contained resource; the published expression cannot be evaluated where there are several.
+
+    Anything in the container or in what else it contains that says `#` and the id points: a reference, a canonical, uri
+    or url (also in lists and extensions), and a link or an image of the narrative. What is contained may instead point
+    to its container, which is `#` alone.
+    """
+    if "contained" not in node:
+        return
+    pointed = _pointers(node)
+    for number, contained in _contained(node):
+        id = text(contained, "id")
+        if not (id and f"#{id}" in pointed) and "#" not in _pointers(contained):
+            yield f".contained[{number}]"
+
+
+@each("V122", "dom-4, dom-5", "DomainResource")
+def dom_4(node: Json, at: Node) -> Iterator[str]:
+    for number, contained in _contained(node):
+        if has(part(contained, "meta"), "versionId", "lastUpdated", "security"):
+            yield f".contained[{number}]"
 
 
 @invariant("V123", "dom-6", "DomainResource")
 def dom_6(node: Json, at: Node) -> bool:
     """Contained resources are left out, as the text of their container tells them too."""
     return at.element.name == "contained" or has(part(node, "text"), "div")
+
+
+def _contained(node: Json) -> list[tuple[int, Json]]:
+    value = node.get("contained")
+    return [(n, c) for n, c in enumerate(value) if isinstance(c, dict)] if isinstance(value, list) else []
+
+
+def _pointers(node: Json) -> set[str]:
+    """Every text that starts with #, without a version, at any depth, and those of links and images in a narrative."""
+    found: set[str] = set()
+    waiting: list[Any] = [node]
+    while waiting:
+        value = waiting.pop()
+        if isinstance(value, str):
+            if value[:1] == "#":
+                found.add(value.partition("|")[0])
+            elif value[:4] == "<div":
+                found.update(_IN_TEXT.findall(value))
+        elif isinstance(value, dict):
+            waiting += value.values()
+        elif isinstance(value, list):
+            waiting += value
+    return found

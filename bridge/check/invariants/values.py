@@ -2,16 +2,38 @@
 
 from __future__ import annotations
 
-from collections.abc import Hashable, Iterable
+import re
+from collections.abc import Hashable, Iterable, Mapping
 from decimal import Decimal
 from typing import Any
 
-from bridge.check.look import codings, has, text
+from bridge.check.look import codings, has, parts, text
+from bridge.fhir import tables
 from bridge.shapes import Json
 
 UCUM = "http://unitsofmeasure.org"
 TERMINOLOGY = "http://terminology.hl7.org/CodeSystem/"
 ENTERED_IN_ERROR = "entered-in-error"
+_PREFIX = "(?:da|[YZEPTGMkhdcmunpfazy])"
+_TIME = re.compile(rf"{_PREFIX}?s|min|h|d|wk|mo(?:_[sjg])?|a(?:_[tjg])?")
+_LENGTH = re.compile(rf"{_PREFIX}?(?:m|pc)|AU|Ao")
+_RESTFUL = re.compile(r"(?:^|/)([A-Z][A-Za-z]+)/[A-Za-z0-9\-.]{1,64}(?:/_history/[A-Za-z0-9\-.]{1,64})?$")
+_ONE_UNIT = re.compile(r"[A-Za-z_%']+")
+_FACTORS = {
+    unit: (kind, Decimal(factor))
+    for kind, units in {
+        "length": "nm 0.000000001 um 0.000001 mm 0.001 cm 0.01 dm 0.1 m 1 km 1000",
+        "mass": "ng 0.000000001 ug 0.000001 mg 0.001 g 1 kg 1000",
+        "volume": "uL 0.000001 mL 0.001 cL 0.01 dL 0.1 L 1 ul 0.000001 ml 0.001 cl 0.01 dl 0.1 l 1",
+        "time": "ms 0.001 s 1 min 60 h 3600 d 86400 wk 604800 mo 2629800 a 31557600",
+    }.items()
+    for unit, factor in zip(units.split()[::2], units.split()[1::2], strict=True)
+}
+"""Common units of UCUM with what they measure and how many of its base unit they are; mo and a are Julian."""
+TIMES = [unit for unit, (kind, _) in _FACTORS.items() if kind == "time"]
+LENGTHS = [unit for unit, (kind, _) in _FACTORS.items() if kind == "length"]
+
+_CONTAINED: dict[int, dict[str, str]] = {}
 
 
 def number(value: Any) -> Decimal | None:
@@ -26,11 +48,76 @@ def in_ucum(node: Json) -> bool:
     return (has(node, "code") or not has(node, "value")) and (not has(node, "system") or text(node, "system") == UCUM)
 
 
+def measures_time(node: Json) -> bool:
+    """Whether the unit may be one of time; False only for one unit without signs or figures that is none."""
+    return _may_be(_TIME, text(node, "code"))
+
+
+def measures_length(node: Json) -> bool:
+    """Whether the unit may be one of length, as above."""
+    return _may_be(_LENGTH, text(node, "code"))
+
+
+def _may_be(kind: re.Pattern[str], code: str) -> bool:
+    return _ONE_UNIT.fullmatch(code) is None or kind.fullmatch(code) is not None
+
+
+def above(low: Json, high: Json) -> bool:
+    """Whether the first quantity is surely more than the second: their units are the same, or are known to compare."""
+    first, second = number(low.get("value")), number(high.get("value"))
+    if first is None or second is None:
+        return False
+    if _unit(low) == _unit(high):
+        return first > second
+    one, other = _FACTORS.get(text(low, "code")), _FACTORS.get(text(high, "code"))
+    if one is None or other is None or one[0] != other[0] or not text(low, "system") == UCUM == text(high, "system"):
+        return False
+    try:
+        return first * one[1] > second * other[1]
+    except ArithmeticError:
+        return False
+
+
+def _unit(quantity: Json) -> tuple[str, str]:
+    """System and code; where there is no code, the word for the unit."""
+    code = text(quantity, "code")
+    return (text(quantity, "system"), code) if code else ("", text(quantity, "unit"))
+
+
 def is_coded(node: Json, key: str, system: str, code: str) -> bool:
     return (TERMINOLOGY + system, code) in codings(node, key)
+
+
+def entered_in_error(node: Json, system: str) -> bool:
+    return is_coded(node, "verificationStatus", system, ENTERED_IN_ERROR)
 
 
 def all_different(values: Iterable[Hashable]) -> bool:
     """Whether none of the values comes twice; what is empty does not count."""
     given = [value for value in values if value]
     return len(given) == len(set(given))
+
+
+def contained(resource: Json) -> Mapping[str, str]:
+    """Type by id of what a resource contains; kept until `forget`, for there may be as many references as resources."""
+    if "contained" not in resource:
+        return {}
+    found = _CONTAINED.get(id(resource))
+    if found is None:
+        found = {text(c, "id"): text(c, "resourceType") for c in parts(resource, "contained") if text(c, "id")}
+        _CONTAINED[id(resource)] = found
+    return found
+
+
+def forget() -> None:
+    """To be called before other data is looked at: Python may give the identity of an object again."""
+    _CONTAINED.clear()
+
+
+def kind_of(reference: Json, resource: Json) -> str:
+    """The type of resource that a Reference leads to, as far as it says so or a contained one shows it; else empty."""
+    literal = text(reference, "reference")
+    if literal.startswith("#"):
+        return contained(resource).get(literal[1:], "") or text(reference, "type")
+    named = _RESTFUL.search(literal)
+    return named[1] if named and tables.is_resource(named[1]) else text(reference, "type")
