@@ -11,6 +11,12 @@ from bridge.shapes import Json
 _ADDRESS = re.compile(
     r"urn:uuid:[0-9a-f]{8}(?:-[0-9a-f]{4}){3}-[0-9a-f]{12}|(https?://[^\s#?|]+/)([A-Z][A-Za-z]+/[A-Za-z0-9\-.]{1,64})"
 )
+_KEYS = {
+    "document": {"fullUrl", "resource"},
+    "collection": {"fullUrl", "resource"},
+    "transaction": {"fullUrl", "resource", "request"},
+}
+"""What an entry has in the types of bundle that are looked at here: just this."""
 _ROOTS = frozenset({"Provenance"})
 """What a document may hold though the Composition does not lead to it."""
 
@@ -21,13 +27,14 @@ def holds_together(bundle: Json, seen: list[Seen]) -> bool:
     A bundle in which anything is less plain than that is looked at with care.
     """
     entries: list[Json] = bundle.get("entry", [])
-    if bundle["type"] not in ("document", "collection", "transaction"):
+    keys = _KEYS.get(bundle["type"])
+    if keys is None or "total" in bundle:
         return False
     found: dict[str, int] = {}
     names: set[tuple[str, str]] = set()
     bases: list[str] = []
     for number, entry in enumerate(entries):
-        if "fullUrl" not in entry or "resource" not in entry:
+        if entry.keys() != keys:
             return False
         url, resource = entry["fullUrl"], entry["resource"]
         address = _ADDRESS.fullmatch(url)

@@ -3,9 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from enum import IntEnum
 from functools import cache
-from typing import NamedTuple
+from typing import Literal, NamedTuple, get_args
 
 from bridge.check.invariants import own_constraints
 from bridge.check.invariants.registry import Holds
@@ -16,15 +15,16 @@ from bridge.moments import later
 from bridge.shapes import Json
 
 MAX_NESTING = 20
-_VOUCHED = frozenset({"Bundle.entry"})
-"""What `holds_together` looks at."""
+_VOUCHED = {
+    "Bundle": {"bdl-1", "bdl-2", "bdl-3", "bdl-4", "bdl-5", "bdl-7", "bdl-8"},
+    "Bundle.entry": {"bdl-5", "bdl-8"},
+}
+"""Constraints of bundles that hold wherever `holds_together` says yes."""
 
 
-class Kind(IntEnum):
-    reference = 0
-    period = 1
-    narrative = 2
-    part = 3
+Kind = Literal["reference", "period", "narrative", "part"]
+_REFERENCE, _PERIOD, _NARRATIVE, _PART = get_args(Kind)
+_KINDS: dict[str, Kind] = {"Reference": "reference", "Period": "period", "Narrative": "narrative"}
 
 
 class Field(NamedTuple):
@@ -32,9 +32,12 @@ class Field(NamedTuple):
 
     kind: Kind
     element: Element
+    many: bool
+    only: frozenset[str] | None
+    """For a part: it needs a look only where it has one of these properties; None where it always does."""
 
 
-_NOTHING = Field(Kind.narrative, OUTERMOST)
+_NOTHING = Field("narrative", OUTERMOST, False, None)
 
 
 class Plan(NamedTuple):
@@ -54,19 +57,30 @@ class Seen(NamedTuple):
 
 @cache
 def plan(type: str) -> Plan:
-    fields = {name: Field(kind, e) for name, e in tables.elements(type).items() if (kind := _kind(e)) is not None}
-    return Plan(tuple(holds for _, _, holds in own_constraints(type)), fields)
+    fields = {}
+    for name, element in tables.elements(type).items():
+        kind = _kind(element)
+        if kind:
+            only = frozenset(_names(element.type)) if kind == "part" and not own_constraints(element.type) else None
+            fields[name] = Field(kind, element, element.many, only)
+    vouched = _VOUCHED.get(type, set())
+    return Plan(tuple(holds for _, key, holds in own_constraints(type) if key not in vouched), fields)
+
+
+def _names(type: str) -> list[str]:
+    """Properties of a type that need a look."""
+    return [name for name, element in tables.elements(type).items() if _kind(element)]
 
 
 def _kind(element: Element, above: frozenset[str] = frozenset()) -> Kind | None:
     type = element.type
-    if type in ("Reference", "Period", "Narrative"):
-        return {"Reference": Kind.reference, "Period": Kind.period, "Narrative": Kind.narrative}[type]
-    if not tables.is_part(type) or type in above or type in _VOUCHED:
+    if type in _KINDS:
+        return _KINDS[type]
+    if not tables.is_part(type) or type in above or type == "Bundle.entry":
         return None
     inner = above | {type}
-    if own_constraints(type) or any(_kind(e, inner) is not None for e in tables.elements(type).values()):
-        return Kind.part
+    if own_constraints(type) or any(_kind(e, inner) for e in tables.elements(type).values()):
+        return "part"
     return None
 
 
@@ -81,16 +95,18 @@ def look(value: Json, type: str, element: Element, resource: Json, seen: Seen, d
     for name, inner in value.items():
         if name not in fields:
             continue
-        kind, found = fields[name]
-        for item in inner if found.many else (inner,):
-            if kind is Kind.reference:
+        kind, found, many, only = fields[name]
+        for item in inner if many else (inner,):
+            if kind == _REFERENCE:
                 if "reference" in item:
                     seen.references.append((item["reference"], found.targets))
-            elif kind is Kind.period:
-                if later(item.get("start", ""), item.get("end", "")):
+            elif kind == _PERIOD:
+                if len(item) > 1 and later(item.get("start", ""), item.get("end", "")):
                     return False
-            elif kind is Kind.narrative:
+            elif kind == _NARRATIVE:
                 seen.narratives.append(item["div"])
+            elif only is not None and only.isdisjoint(item):
+                continue
             elif depth > MAX_NESTING or not look(item, found.type, found, resource, seen, depth + 1):
                 return False
     return True
@@ -101,11 +117,11 @@ def links(value: Json, type: str, path: str, element: Element, resource: Json) -
     yield Node(path, type, value, element, resource)
     fields = plan(type).fields
     for name, inner in value.items():
-        kind, found = fields.get(name, _NOTHING)
-        if kind in (Kind.reference, Kind.part):
-            for index, item in enumerate(inner if found.many else (inner,)):
-                place = f"{path}.{name}[{index}]" if found.many else f"{path}.{name}"
-                if kind is Kind.reference:
+        kind, found, many, _ = fields.get(name, _NOTHING)
+        if kind in (_REFERENCE, _PART):
+            for index, item in enumerate(inner if many else (inner,)):
+                place = f"{path}.{name}[{index}]" if many else f"{path}.{name}"
+                if kind == _REFERENCE:
                     yield Node(place, "Reference", item, found, resource)
                 else:
                     yield from links(item, found.type, place, found, resource)
