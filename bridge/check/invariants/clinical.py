@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 from bridge.check.invariants.registry import invariant
 from bridge.check.invariants.values import TERMINOLOGY, entered_in_error, is_coded
-from bridge.check.look import codings, has, parts
+from bridge.check.look import codings, has, part, parts, text
 from bridge.check.node import Node
 from bridge.shapes import Json
 
@@ -24,11 +26,12 @@ def obs_6(node: Json, at: Node) -> bool:
 
 @invariant("V132", "obs-7", "Observation")
 def obs_7(node: Json, at: Node) -> bool:
-    """The same is what has a code of a system in common, whatever its display; the expression compares all of it."""
+    """The same is what has a coding in common: system and code, whatever the display, which is compared as published;
+    or, without a code, all that it says."""
     if not (has(node, "component") and has(node, "value[x]")):
         return True
-    own = {coding for coding in codings(node, "code") if coding[1]}
-    return not any(own.intersection(codings(c, "code")) for c in parts(node, "component"))
+    own = _codings(node)
+    return not any(coding in own for component in parts(node, "component") for coding in _codings(component))
 
 
 @invariant("V140", "con-1", "Condition.stage")
@@ -68,3 +71,9 @@ def ait_1(node: Json, at: Node) -> bool:
 @invariant("V151", "ait-2", "AllergyIntolerance")
 def ait_2(node: Json, at: Node) -> bool:
     return not (entered_in_error(node, _ALLERGY) and has(node, "clinicalStatus"))
+
+
+def _codings(node: Json) -> list[Any]:
+    """Codings of the code to compare: system and code where there is a code, all of it where there is none."""
+    found = parts(part(node, "code"), "coding")
+    return [(text(coding, "system"), text(coding, "code")) if text(coding, "code") else coding for coding in found]
