@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 from bridge.check.invariants.registry import invariant
 from bridge.check.invariants.values import TERMINOLOGY, entered_in_error, is_coded
 from bridge.check.look import codings, has, part, parts, text
@@ -31,7 +29,7 @@ def obs_7(node: Json, at: Node) -> bool:
     if not (has(node, "component") and has(node, "value[x]")):
         return True
     own = _codings(node)
-    return not any(coding in own for component in parts(node, "component") for coding in _codings(component))
+    return all(own.isdisjoint(_codings(component)) for component in parts(node, "component"))
 
 
 @invariant("V140", "con-1", "Condition.stage")
@@ -73,7 +71,7 @@ def ait_2(node: Json, at: Node) -> bool:
     return not (entered_in_error(node, _ALLERGY) and has(node, "clinicalStatus"))
 
 
-def _codings(node: Json) -> list[Any]:
+def _codings(node: Json) -> set[tuple[str, ...]]:
     """Codings of the code to compare: system and code where there is a code, all of it where there is none."""
     found = parts(part(node, "code"), "coding")
-    return [(text(coding, "system"), text(coding, "code")) if text(coding, "code") else coding for coding in found]
+    return {(text(c, "system"), text(c, "code")) if text(c, "code") else (*sorted(map(str, c.items())),) for c in found}
