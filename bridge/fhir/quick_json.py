@@ -17,6 +17,8 @@ from decimal import Decimal
 from functools import cache
 from typing import Any, NamedTuple
 
+MOST_BYTES = 2_000_000
+"""Of a larger file the writer could take more memory than is right: it sets aside some 260 bytes for each entry."""
 _COUNTED = re.compile(rb"\\u002[2dD]")
 _MOST_SIGNS = 20
 """Signs of a number with a point; a longer one is looked at carefully."""
@@ -39,7 +41,7 @@ class _Tools(NamedTuple):
 
 def quick_json(content: bytes, max_depth: int) -> dict[str, Any] | None:
     """The object in a file; None where a careful reader has to look, which need not mean a fault."""
-    tools = _tools(max_depth)
+    tools = _tools(max_depth) if len(content) <= MOST_BYTES else None
     if tools is None:
         return None
     try:
