@@ -119,7 +119,7 @@ def test_it_counts_levels_as_the_careful_reader_does(levels: int, quick: bool, p
 
 
 def test_a_large_file_is_read_carefully() -> None:
-    """The writer takes some 260 bytes for each entry of a list before it starts, which hostile data would make use of."""
+    """The writer sets aside some 260 bytes for each entry of a list, which hostile data would make use of."""
     rows = b'{"a":[' + b"1," * (MOST_BYTES // 2) + b"1]}"
     assert not agrees(rows)
-    assert agrees(rows[: MOST_BYTES // 2].rstrip(b",1") + b",1]}")
+    assert agrees(rows[: MOST_BYTES // 2] + b"1]}")
