@@ -5,6 +5,7 @@ records --read--> visit --complete, coding--> visit --check--> --build--> bundle
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from pathlib import Path
@@ -19,7 +20,8 @@ from bridge.data import table_path
 from bridge.due import LETTERS, letter_due, letters_due, referral_due, withheld
 from bridge.errors import BridgeError, InputError, MappingError
 from bridge.fhir.model import second_opinion
-from bridge.fhir.ndjson import NDJSON_TYPE, at_line, dump_lines, read_received
+from bridge.fhir.ndjson import NDJSON_TYPE, Lines, at_line, dump_lines
+from bridge.fhir.received import read_received
 from bridge.fhir.write_json import dumps
 from bridge.issues import Issue, Severity, Where, issue
 from bridge.layout import Layout, load_layout, load_layouts, load_usable
@@ -30,6 +32,8 @@ from bridge.shapes import Document, Json, Reading
 from bridge.visit import Visit
 
 Kind = Literal["document", "transaction", "collection", "ndjson"]
+Form = Literal["json", "xml"]
+"""How a document is written."""
 State = Literal["ready", "need you", "no letter due", "left alone"]
 JSON_TYPE = "application/fhir+json"
 
@@ -48,18 +52,27 @@ class Conversion:
     """Why the record was left alone."""
 
 
-def bundle_document(bundle: Json, stem: str, name: str) -> Document:
+def bundle_document(bundle: Json, stem: str, name: str, form: Form = "json") -> Document:
     """The bundle as bytes under its file name; `name` is its own among those of a Conversion."""
     if name == "ndjson":
         return Document(bundle_name(stem, name), NDJSON_TYPE, dump_lines(bundle))
-    return Document(bundle_name(stem, name), JSON_TYPE, dumps(bundle))
+    return as_document(bundle, bundle_name(stem, name, form), form)
 
 
-def bundle_name(stem: str, name: str) -> str:
+def as_document(resource: Json, name: str, form: Form) -> Document:
+    """A bundle or resource as bytes. Raises NotXmlError for what XML cannot carry."""
+    if form == "json":
+        return Document(name, JSON_TYPE, dumps(resource))
+    from bridge.fhir.write_xml import XML_TYPE, write_xml
+
+    return Document(name, XML_TYPE, write_xml(resource))
+
+
+def bundle_name(stem: str, name: str, form: Form = "json") -> str:
     """`M26-0110.bundle.json` for the visit summary, `M26-0110.referral.bundle.json` and the like for the rest."""
     if name == "ndjson":
         return f"{stem}.ndjson"
-    return f"{stem}.bundle.json" if name == "summary" else f"{stem}.{name}.bundle.json"
+    return f"{stem}.bundle.{form}" if name == "summary" else f"{stem}.{name}.bundle.{form}"
 
 
 def names_of(kind: Kind) -> tuple[str, ...]:
@@ -83,6 +96,8 @@ class Converter:
         self.issues = list(issues)
         """What was found in the practice's own settings."""
         self.zone = practice.zone
+        self.form: Form = "json"
+        """How its documents are to be written; in XML, what XML cannot carry is an error of the record."""
         self.ledger = Ledger()
         self.unread: dict[Path, BridgeError] = {}
         """Sources that could not be read at all, where others could."""
@@ -182,7 +197,7 @@ class Converter:
         if self.practice.codes == "licensed":
             bundle = with_finer_sites(bundle)
         told = _corrected(visit) if kind == "transaction" else reads_back(bundle, visit)
-        return bundle, [*check_bundle(bundle), *told]
+        return bundle, [*check_bundle(bundle), *told, *_unwritable(bundle, self.form)]
 
 
 def _letters(visit: Visit) -> tuple[tuple[str, ...], list[Issue]]:
@@ -200,6 +215,19 @@ def _letters(visit: Visit) -> tuple[tuple[str, ...], list[Issue]]:
         message = "The record does not say who the family doctor is."
         lacking.append(issue("D114", message, Where(path="family_doctor"), cause="D114"))
     return names, [*dict.fromkeys(i for i in found if i), *lacking]
+
+
+def _unwritable(bundle: Json, form: Form) -> list[Issue]:
+    """What stands in the way of writing a bundle in XML."""
+    if form == "json":
+        return []
+    from bridge.fhir.write_xml import NotXmlError, write_xml
+
+    try:
+        write_xml(bundle)
+    except NotXmlError as error:
+        return error.issues
+    return []
 
 
 def _corrected(visit: Visit) -> list[Issue]:
@@ -233,6 +261,23 @@ def check_received(content: bytes, file: str, second: bool = False) -> tuple[Jso
         return None, issues
     opinion = second_opinion(data) if second else []
     return data, [i.at(file=file) for i in (*issues, *at_line(data, [*check_bundle(data), *opinion]))]
+
+
+def rewritten(content: bytes, file: str, form: Form) -> tuple[Document | None, list[Issue]]:
+    """A received document written anew in the form named, with everything found in it; None where it has errors."""
+    data, issues = check_received(content, file)
+    if data is None or any(i.severity >= Severity.error for i in issues):
+        return None, issues
+    if isinstance(data, Lines):
+        raise InputError(f"{file} has a resource on each line, and is no one document.", "Name a Bundle or resource.")
+    if told := _unwritable(data, form):
+        return None, [*issues, *(i.at(file=file) for i in told)]
+    return as_document(data, f"{document_stem(file)}.{form}", form), issues
+
+
+def document_stem(file: str) -> str:
+    """The name of a received file without its ending."""
+    return re.sub(r"\.(json|xml|ndjson)$", "", file, flags=re.IGNORECASE)
 
 
 def letter_of(bundle: Json) -> Document:

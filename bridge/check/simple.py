@@ -17,6 +17,7 @@ from bridge.shapes import Json
 
 Problem = tuple[str, str, str]
 """Rule code, message, cause."""
+_NUMBER = re.compile(r"-?[0-9]+(?:\.[0-9]+)?(?:[eE][+-]?[0-9]+)?", re.ASCII)
 
 
 @cache
@@ -55,11 +56,17 @@ def problems(found: Element, value: Any) -> Iterator[Problem]:
             yield "S112", f"This text {problem}.", ""
     elif type == "boolean":
         if not isinstance(value, bool):
-            yield "S105", "Here must stand true or false, without quotation marks.", ""
+            yield "S105", f"Here must stand true or false{_unquoted(value in ('true', 'false'))}.", ""
     elif isinstance(value, bool) or not isinstance(value, int | float | Decimal):
-        yield "S105", f"Here must stand a number, without quotation marks ({type}).", ""
+        number = isinstance(value, str) and _NUMBER.fullmatch(value) is not None
+        yield "S105", f"Here must stand a number{_unquoted(number)} ({type}).", ""
     elif problem := primitives.NUMBERS[type](value):
         yield "S110", f"This {problem}.", ""
+
+
+def _unquoted(near: bool) -> str:
+    """What JSON is told of a value that is right but for its quotation marks; XML never has such a one."""
+    return ", without quotation marks" if near else ""
 
 
 def _code(found: Element, value: str) -> Iterator[Problem]:

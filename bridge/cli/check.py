@@ -44,8 +44,8 @@ def command(
     """Check records or received documents; none of them is changed.
 
     SOURCE is a record that `convert` takes, or a FHIR R4 bundle or resource in
-    JSON, from wherever it came; which of them it is, is told by looking. A
-    folder or a pattern stands for the files in it, a lone dash for standard
+    JSON or XML, from wherever it came; which of them it is, is told by looking.
+    A folder or a pattern stands for the files in it, a lone dash for standard
     input.
 
     Nothing is written but what --mark and --words ask for. A marked copy holds

@@ -10,7 +10,9 @@ import click
 from bridge.cli.options import Showing, practice_option, showing_options
 
 if TYPE_CHECKING:
-    from bridge.pipeline import Kind
+    from bridge.deliver import Shelf
+    from bridge.issues import Report
+    from bridge.pipeline import Form, Kind
 
 
 @click.command("convert")
@@ -38,6 +40,12 @@ if TYPE_CHECKING:
     show_default=True,
     help="Documents: visit summary and referral; or, for your own systems, a transaction, a collection, or NDJSON.",
 )
+@click.option(
+    "--format",
+    "written",
+    type=click.Choice(["json", "xml"]),
+    help="How documents are written; default: json. A FHIR document that you name is written anew in this form.",
+)
 @click.option("--letters", is_flag=True, help="Write each document as an HTML page too.")
 @practice_option
 @showing_options
@@ -46,6 +54,7 @@ def command(
     folder: Path,
     layout: Path | None,
     kind: Kind,
+    written: Form | None,
     letters: bool,
     practice: Path | None,
     showing: Showing,
@@ -60,23 +69,38 @@ def command(
     referral letter, where a referral is recorded, that its receiver may be told.
     Nothing is sent anywhere.
 
+    With --format, SOURCE may also be a FHIR document in JSON or XML, as others
+    send it: one without errors is written anew in the form named.
+
     \b
     Examples:
       visit-bridge convert visits-2026.csv --to out
       visit-bridge convert visits --letters
       visit-bridge convert ears-2026.csv --as transaction --report json
+      visit-bridge convert visits-2026.csv --format xml --to out
+      visit-bridge convert M26-0101.bundle.json --format xml --to out
     """
     from bridge.cli.finish import finish
     from bridge.cli.records import new_report, open_practice, run
     from bridge.cli.sources import sources_named
     from bridge.deliver import Shelf
+    from bridge.issues import Report
     from bridge.pipeline import bundle_document, bundle_name, letter_page, names_of, placed
 
-    converter = open_practice(practice, showing)
-    report, shelf = new_report(converter), Shelf(folder)
+    if written == "xml" and kind == "ndjson":
+        raise click.UsageError("NDJSON is JSON; choose --as collection for XML.")
     found = click.get_current_context().with_resource(sources_named(sources))
-    report.extend(found.issues)
-    for conversion in run(converter, found.paths, layout, kind, report, showing):
+    shelf, anew = Shelf(folder), Report(found.issues)
+    records = _written_anew(found.paths, written, shelf, anew) if written else found.paths
+    if not records:
+        anew.count("files written", shelf.written)
+        finish(anew, showing)
+    converter = open_practice(practice, showing)
+    converter.form = form = written or "json"
+    report = new_report(converter)
+    report.extend(anew.issues)
+    report.figures.update(anew.figures)
+    for conversion in run(converter, records, layout, kind, report, showing):
         visit = conversion.visit
         if visit is None:
             continue
@@ -84,11 +108,31 @@ def command(
         for name in names_of(kind):
             bundle = conversion.bundles.get(name)
             if bundle is None:
-                left = shelf.leave(bundle_name(stem, name))
+                left = shelf.leave(bundle_name(stem, name, form))
             else:
-                left = shelf.put(bundle_document(bundle, stem, name))
+                left = shelf.put(bundle_document(bundle, stem, name, form))
                 if letters and kind == "document":
                     shelf.put(letter_page(bundle, stem, name))
             report.extend(placed(i, conversion) for i in left)
     report.count("files written", shelf.written)
     finish(report, showing)
+
+
+def _written_anew(sources: list[Path], form: Form, shelf: Shelf, report: Report) -> list[Path]:
+    """Writes the documents among the sources in the form named; the rest are records."""
+    from bridge.pipeline import is_received, read_source, rewritten
+
+    records = []
+    for source in sources:
+        if not source.is_file() or not is_received(source):
+            records.append(source)
+            continue
+        document, issues = rewritten(read_source(source), source.name, form)
+        report.extend(issues)
+        if document is None:
+            report.count("documents left as they are")
+            continue
+        if (shelf.folder / document.name).resolve() == source.resolve():
+            raise click.UsageError(f"{source.name} would be written over itself; name another folder with --to.")
+        report.extend(shelf.put(document))
+    return records

@@ -24,9 +24,9 @@ from bridge.cli.options import Showing, showing_options
 def command(bundles: tuple[Path, ...], folder: Path | None, to_stdout: bool, showing: Showing) -> None:
     """Show a document as a letter that a person can read.
 
-    BUNDLE is a document bundle in JSON (a lone dash: standard input). The page is
-    made from the bundle alone, so it shows what the doctor's system receives. A
-    bundle with errors makes no letter; the report says why.
+    BUNDLE is a document bundle in JSON or XML (a lone dash: standard input). The
+    page is made from the bundle alone, so it shows what the doctor's system
+    receives. A bundle with errors makes no letter; the report says why.
 
     \b
     Examples:
@@ -36,7 +36,7 @@ def command(bundles: tuple[Path, ...], folder: Path | None, to_stdout: bool, sho
     from bridge.cli.finish import finish
     from bridge.deliver import write_document
     from bridge.issues import Report, Severity
-    from bridge.pipeline import check_received, letter_of, read_source
+    from bridge.pipeline import check_received, document_stem, letter_of, read_source
     from bridge.shapes import Document
 
     report = Report()
@@ -51,7 +51,7 @@ def command(bundles: tuple[Path, ...], folder: Path | None, to_stdout: bool, sho
         if to_stdout or str(path) == "-":
             click.echo(page.content.decode("utf-8"), nl=False)
             continue
-        stem = path.name.removesuffix(".json").removesuffix(".bundle")
+        stem = document_stem(path.name).removesuffix(".bundle")
         written = write_document(Document(f"{stem}.html", page.media_type, page.content), folder or path.parent)
         report.count("letters written")
         if showing.form == "text" and not showing.quiet:

@@ -10,7 +10,7 @@ from bridge.issues import Issue, Where, issue
 from bridge.safe_write import write_bytes
 from bridge.shapes import Document
 
-DRAFT = (b'"status": "preliminary"', b'/draft"')
+DRAFT = (b'"status": "preliminary"', b'<status value="preliminary"/>', b'/draft"')
 """How a draft says that it is one, by its Composition or its identifier; drafts are replaced without a word."""
 APPROVED = b'"attester"'
 """What lines of resources hold once somebody stands by them: they have neither Composition nor identifier."""

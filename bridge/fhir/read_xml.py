@@ -6,6 +6,7 @@ entity: a document type declaration, where all of them would be declared, ends t
 
 from __future__ import annotations
 
+import re
 from typing import Any
 from xml.parsers import expat
 
@@ -30,6 +31,7 @@ _TOLD = {
 }
 """The faults that people make, in our words: the parser's own could quote the file."""
 
+_NAMED = re.compile(rb"&(?!#|(?:amp|lt|gt|quot|apos);)")
 _UNREADABLE = frozenset({"S120", "S124", "S125", "S128", "S140", "S141", "S142", "S143"})
 
 
@@ -59,13 +61,15 @@ def build(
     except RefusedError as refused:
         return builder, [*found, *builder.issues, refused.issue]
     except expat.ExpatError as error:
-        return builder, [*found, *builder.issues, _told(error, file)]
+        return builder, [*found, *builder.issues, _told(error, builder)]
     return builder, [*found, *builder.issues]
 
 
-def _told(error: expat.ExpatError, file: str) -> Issue:
-    where = Where(file=file, row=error.lineno, column=error.offset + 1)
-    why = expat.errors.messages[error.code]
+def _told(error: expat.ExpatError, builder: Builder) -> Issue:
+    where = Where(file=builder.file, row=error.lineno, column=error.offset + 1)
+    why = _ERRORS.messages[error.code]
     if why == _ERRORS.XML_ERROR_UNDEFINED_ENTITY:
+        name = _NAMED.search(builder.content, builder.parser.ErrorByteIndex)
+        where = builder.where(name.start()) if name else where
         return issue("S142", "A name between “&” and “;” stands here that XML does not know.", where)
     return issue("S140", f"This is not well-formed XML: {_TOLD.get(why, 'it breaks a rule of XML here')}.", where)

@@ -5,7 +5,6 @@ from __future__ import annotations
 from typing import Any
 
 from bridge.fhir import ndjson
-from bridge.fhir.read_xml import read_xml
 from bridge.fhir.xml_text import is_xml
 from bridge.issues import Issue
 
@@ -15,4 +14,8 @@ def read_received(content: bytes, file: str = "") -> tuple[Any, list[Issue]]:
 
     The data is None where it cannot be read at all.
     """
-    return read_xml(content, file) if is_xml(content) else ndjson.read_received(content, file)
+    if not is_xml(content):
+        return ndjson.read_received(content, file)
+    from bridge.fhir.read_xml import read_xml  # who reads JSON needs no parser of XML
+
+    return read_xml(content, file)

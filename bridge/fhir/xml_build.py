@@ -88,7 +88,8 @@ class Builder:
             raise self.refuse("S140", "The file says that it is another edition of XML than 1.0.")
 
     def doctype(self, *told: Any) -> None:
-        raise self.refuse("S141", "The file has a document type declaration (DOCTYPE).")
+        at = self.content.rfind(b"<!DOCTYPE", 0, self.parser.CurrentByteIndex)
+        raise RefusedError(issue("S141", "The file has a document type declaration (DOCTYPE).", self.where(at)))
 
     def instruction(self, target: str, data: str) -> None:
         path = self.stack[-1].path if self.stack else ""
@@ -175,12 +176,12 @@ class Builder:
                 self._unknown(around, local, attributes, path)
             self._pass(path)
             return
-        self._in_order(around, found, path)
         number = count(around.value, found)
         if found.many or number:
             self._note(path, at)
             path = f"{path}[{number}]"
         self._note(path, at)
+        self._in_order(around, found, path)
         if found.attribute:
             self.say("S146", f"{local} must be an attribute here, not an element.", path)
         if found.type == "xhtml":

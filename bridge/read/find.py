@@ -18,7 +18,7 @@ MAX_FILES = 100_000
 _SETTINGS = "practice.yaml"
 _OF_PRACTICE = frozenset({_SETTINGS, "doctors.csv", "layouts", "terms"})
 """What a practice folder holds beside records."""
-_OURS = (".bundle.json", ".marked.xlsx", ".marked.xlsm")
+_OURS = (".bundle.json", ".bundle.xml", ".marked.xlsx", ".marked.xlsm")
 _LAYOUT = (b"columns:", b"rows: visit", b"rows: ear")
 
 
@@ -99,8 +99,9 @@ def _below(root: Path, passed: Counter[str]) -> Iterator[Path]:
 def _wanted(path: Path, documents: bool, passed: Counter[str]) -> bool:
     """Whether a file found in a folder is one to read; others are counted by what they are."""
     suffix = path.suffix.lower()
-    ours = path.name.lower().endswith(_OURS) and not (documents and suffix == ".json")
-    if ours or not may_hold_records(path.name):
+    document = documents and suffix in (".json", ".xml")
+    ours = path.name.lower().endswith(_OURS) and not document
+    if ours or not (document or may_hold_records(path.name)):
         passed["our own documents" if ours else suffix or "without an ending"] += 1
         return False
     if suffix in (".yaml", ".yml") and _is_layout(path):

@@ -7,12 +7,13 @@ from pathlib import Path
 from typing import Literal
 
 from bridge.errors import InputError
+from bridge.fhir.tables import is_resource
 from bridge.read.json_kinds import JsonKind, kind_of_json
 from bridge.read.source import READABLE, read_head
 
 Kind = Literal["sheet", "workbook", "database", "yaml"] | JsonKind
 """sheet: CSV. yaml, visits: visits in the model's own shape, in YAML or JSON. records: JSON that a layout reads;
-object: one object of which nothing tells what it is. fhir, fhir lines: FHIR in JSON, one resource or one a line."""
+object: one object of which nothing tells what it is. fhir: FHIR in JSON or XML. fhir lines: JSON, one resource a line."""
 
 VISITS = frozenset({"yaml", "visits"})
 TABLES = frozenset({"sheet", "workbook", "database", "records", "object"})
@@ -37,6 +38,7 @@ _SUFFIXES = {
 """Endings of the names of files that may hold records."""
 _OTHER_SHEETS = (".xlsx", ".xlsm", ".xls", ".xlsb", ".ods", ".numbers")
 _JSON = re.compile(rb"(?:\xef\xbb\xbf)?\s*(?:\{\s*[\"}]|\[\s*[\[{\]\"])")
+_XML = re.compile(rb"(?:\xef\xbb\xbf)?\s*<(?:\?xml\s|!--|!DOCTYPE\s|(?P<root>[A-Za-z]+)[\s/>])")
 _YAML_LINE = re.compile(rb"---(\s|$)|(number|version|start|client|attendance):(\s|$)")
 
 
@@ -60,6 +62,8 @@ def what_is(path: Path) -> Kind:
     for start, what, advice in _REFUSED:
         if head.startswith(start):
             raise InputError(f"{name} {what}, not a file of records.", advice)
+    if _is_fhir_xml(head, suffix):
+        return "fhir"
     if suffix in _OTHER_SHEETS:
         raise InputError(f"{name} is named like a spreadsheet file and is none.", _SAVE_AS)
     if suffix in (".db", ".sqlite", ".sqlite3"):
@@ -72,6 +76,15 @@ def what_is(path: Path) -> Kind:
     if not suffix and _looks_like_yaml(head):
         return "yaml"
     return "sheet"
+
+
+def _is_fhir_xml(head: bytes, suffix: str) -> bool:
+    """XML of FHIR, or XML that can be nothing else that is read; sheets of old programs may be XML or HTML too."""
+    found = _XML.match(head)
+    if found is None or suffix in _OTHER_SHEETS:
+        return suffix == ".xml"
+    told = b"http://hl7.org/fhir" in head or suffix == ".xml" or head.lstrip(b"\xef\xbb\xbf \t\r\n").startswith(b"<?xml")
+    return told or is_resource((found["root"] or b"").decode())
 
 
 def _looks_like_yaml(head: bytes) -> bool:

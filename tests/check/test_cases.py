@@ -1,6 +1,6 @@
 """Every rule of the checks against its cases in tests/cases/<RULE>.yaml.
 
-`passes` are resources (or `visit:` records, or `text:`/`hex:` files) in which the rule finds nothing and no other
+`passes` are resources (or `visit:` records, `text:`/`hex:` files, or what to `write:` in XML) in which the rule finds nothing and no other
 rule an error; `fails` name the place where exactly this rule speaks, and under `also` what follows from the fault.
 Cases are written from the page of the standard that the rule's own page names; C rules from their source there.
 """
@@ -15,7 +15,8 @@ import yaml
 
 from bridge.check import check_bundle
 from bridge.check.visit import check_visit
-from bridge.fhir.ndjson import read_received
+from bridge.fhir.received import read_received
+from bridge.fhir.write_xml import NotXmlError, write_xml
 from bridge.issues import Issue, Severity, rules
 from bridge.visit import Visit
 
@@ -38,6 +39,12 @@ def run(given: Any) -> list[Issue]:
     if isinstance(given, dict) and ("text" in given or "hex" in given) and "resourceType" not in given:
         content = given["text"].encode() if "text" in given else bytes.fromhex(given["hex"])
         return read_received(content + b" " * given.get("repeat_blanks", 0))[1]
+    if isinstance(given, dict) and "write" in given:
+        try:
+            write_xml(given["write"])
+        except NotXmlError as error:
+            return error.issues
+        return []
     if isinstance(given, dict) and "times" in given:
         given = {**given["resource"], given["list"]: [given["item"]] * given["times"]}
     return check_bundle(given)
