@@ -38,6 +38,9 @@ _IN_UCUM: Schema = {
     "if": {"properties": {"system": {"const": UCUM}}, "required": ["system"]},
     "then": {"properties": {"code": {"$ref": "#/$defs/unit"}}},
 }
+_WHOLE_ADDRESS: Schema = {"pattern": r"^[A-Za-z][A-Za-z0-9+.\-]*:"}
+_OTHER_WAYS = ("identifier", "display")
+"""What a reference may have without an address."""
 
 
 def _amount(**more: Any) -> Schema:
@@ -51,18 +54,38 @@ def _amount(**more: Any) -> Schema:
 
 _SHAPES: dict[str, Schema] = {
     "Age": _amount(code={"enum": TIMES}, value={"exclusiveMinimum": 0}),
-    "Attachment": {"dependentRequired": {"data": ["contentType"]}},
+    "Attachment": {
+        "dependentRequired": {"data": ["contentType"]},
+        "dependentSchemas": {"data": {"properties": {"size": False}}},
+        "properties": {"hash": False},
+    },
+    "Coding": {"properties": {"system": {**_WHOLE_ADDRESS, "not": {"pattern": "/ValueSet/"}}}},
     "ContactPoint": {"dependentRequired": {"value": ["system"]}},
     "Distance": _amount(code={"enum": LENGTHS}),
     "Duration": _amount(code={"enum": TIMES}),
     "Element": {},
-    "Extension": {"maxProperties": 2, "minProperties": 2},
+    "Extension": {"maxProperties": 2, "minProperties": 2, "properties": {"url": _WHOLE_ADDRESS}},
+    "Identifier": {
+        "properties": {"system": _WHOLE_ADDRESS},
+        "if": {"properties": {"system": {"const": "urn:ietf:rfc:3986"}}, "required": ["system"]},
+        "else": {"properties": {"value": {"not": {"pattern": "^[A-Za-z]+:"}}}},
+    },
     "Narrative": {},
     "Period": {"maxProperties": 1},
     "Quantity": {"dependentRequired": {"code": ["system"]}, **_IN_UCUM},
     "Range": {"maxProperties": 1},
     "Ratio": {"required": ["numerator", "denominator"]},
-    "Reference": {"properties": {"reference": False}},
+    "Reference": {
+        "properties": {"reference": False, "type": {"enum": list(tables.resources())}},
+        "anyOf": [{"required": [way]} for way in _OTHER_WAYS],
+    },
+    "RelatedArtifact": {
+        "dependentSchemas": {
+            "url": {"properties": {"document": False, "resource": False}},
+            "document": {"properties": {"resource": False}},
+        }
+    },
+    "SampledData": {"properties": {"data": False}},
     "Timing.repeat": {
         "properties": {"offset": False, "timeOfDay": False, "duration": {"minimum": 0}, "period": {"minimum": 0}},
         "dependentRequired": {
@@ -200,5 +223,6 @@ class _Making:
         return {
             "$ref": self.data("Reference", "seen"),
             "properties": {"type": {"enum": sorted(targets)}},
+            "anyOf": [{"required": [way]} for way in ("reference", *_OTHER_WAYS)],
             "dependentSchemas": {"reference": {"properties": {"type": False}}},
         }

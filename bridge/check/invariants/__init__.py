@@ -18,7 +18,7 @@ from bridge.check.node import Node
 from bridge.fhir import tables
 from bridge.issues import Issue, Where, issue, rules
 
-_ALWAYS = ("element", "data_types", "amounts", "timing", "domain")
+_ALWAYS = ("element", "data_types", "amounts", "timing", "domain", "prose_types")
 _ROOMS = {
     "bundle": "Bundle Parameters",
     "care": """CarePlan CareTeam FamilyMemberHistory Goal Immunization ImmunizationRecommendation
@@ -36,6 +36,14 @@ _ROOMS = {
         Questionnaire ResearchDefinition ResearchElementDefinition RiskEvidenceSynthesis SearchParameter
         StructureDefinition StructureMap TerminologyCapabilities TestScript ValueSet""",
     "people": "Consent CoverageEligibilityResponse Group InsurancePlan Organization Patient",
+    "prose_definitions": """ActivityDefinition CapabilityStatement ChargeItemDefinition CodeSystem
+        CompartmentDefinition ConceptMap Contract EffectEvidenceSynthesis ElementDefinition EventDefinition Evidence
+        EvidenceVariable ExampleScenario GraphDefinition ImplementationGuide Library Measure MessageDefinition
+        OperationDefinition ParameterDefinition PlanDefinition Questionnaire ResearchDefinition
+        ResearchElementDefinition RiskEvidenceSynthesis SearchParameter StructureDefinition StructureMap
+        TerminologyCapabilities TestScript ValueSet""",
+    "prose_records": """AllergyIntolerance AuditEvent Bundle Claim CoverageEligibilityRequest ExplanationOfBenefit Group
+        Invoice List MedicationRequest Subscription VisionPrescription""",
     "questionnaire": "Questionnaire QuestionnaireResponse",
     "structure_definition": "StructureDefinition",
     "terminology": "CodeSystem ConceptMap NamingSystem TerminologyCapabilities ValueSet",

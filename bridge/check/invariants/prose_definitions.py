@@ -1,0 +1,165 @@
+"""V: what the definitions of conformance and terminology resources and of plans demand in prose.
+
+Source: the definitions and comments of the elements named beside each function, in the published resources of R4.
+"""
+
+from __future__ import annotations
+
+import re
+from collections import Counter
+from collections.abc import Iterator
+from typing import Any
+
+from bridge.check.invariants.prose_types import relative
+from bridge.check.invariants.registry import each, invariant
+from bridge.check.look import part, parts, text
+from bridge.check.node import Node
+from bridge.shapes import Json
+
+WITH_URL = """ActivityDefinition CapabilityStatement ChargeItemDefinition CodeSystem CompartmentDefinition ConceptMap
+    Contract EffectEvidenceSynthesis EventDefinition Evidence EvidenceVariable ExampleScenario GraphDefinition
+    ImplementationGuide Library Measure MessageDefinition OperationDefinition PlanDefinition Questionnaire
+    ResearchDefinition ResearchElementDefinition RiskEvidenceSynthesis SearchParameter StructureDefinition
+    StructureMap TerminologyCapabilities TestScript ValueSet"""
+"""Resources with a canonical address of their own."""
+_WITH_SYSTEM = (
+    "ConceptMap.group.element.target.dependsOn",
+    "ValueSet.compose.include",
+    "ValueSet.expansion.contains",
+)
+_MAXIMA = (
+    "ElementDefinition.base",
+    "GraphDefinition.link",
+    "OperationDefinition.parameter",
+    "ParameterDefinition",
+    "StructureMap.group.rule.source",
+)
+_MAXIMUM = re.compile(r"\*|[0-9]+")
+_EDITION = re.compile(r"4\.0(?:\.[0-9]+)?")
+
+
+@each("V460", "url", *WITH_URL.split())
+def url_absolute(node: Json, at: Node) -> Iterator[str]:
+    """The definition of each of these url calls it an absolute URI."""
+    if relative(node, "url"):
+        yield ".url"
+
+
+@each("V461", "system", *_WITH_SYSTEM)
+def system_in_terminology(node: Json, at: Node) -> Iterator[str]:
+    """Definitions of ValueSet.compose.include.system, ValueSet.expansion.contains.system and ConceptMap's dependsOn. A
+    fragment is let through: so the published value set `example-hierarchical` names the code system it contains."""
+    if relative(node, "system") and not text(node, "system").startswith("#"):
+        yield ".system"
+
+
+@each("V461", "source, target", "ConceptMap.group")
+def systems_of_map(node: Json, at: Node) -> Iterator[str]:
+    """Definitions of ConceptMap.group.source and target."""
+    for side in ("source", "target"):
+        if relative(node, side) and not text(node, side).startswith("#"):
+            yield f".{side}"
+
+
+@each("V462", "max", *_MAXIMA)
+def maximum(node: Json, at: Node) -> Iterator[str]:
+    """A number or *, in the definitions of max; those of element definitions and messages have keys (eld-3, md-1)."""
+    value = node.get("max")
+    if isinstance(value, str) and value and _MAXIMUM.fullmatch(value) is None:
+        yield ".max"
+
+
+@each("V463", "PlanDefinition.action.goalId", "PlanDefinition")
+def goals_of_actions(node: Json, at: Node) -> Iterator[str]:
+    """The comment says must: a goal of this plan, by its element id."""
+    goals = {text(goal, "id") for goal in parts(node, "goal")}
+    for place, action in _nested(node, "action"):
+        named = action.get("goalId")
+        for index, id in enumerate(named if isinstance(named, list) else ()):
+            if isinstance(id, str) and id not in goals:
+                yield f"{place}.goalId[{index}]"
+
+
+@each("V464", "StructureMap.group.name", "StructureMap")
+def groups_named_once(node: Json, at: Node) -> Iterator[str]:
+    yield from _repeated(node, "group", "name")
+
+
+@each("V465", "GraphDefinition.link.path", "GraphDefinition.link")
+def path_stays_here(node: Json, at: Node) -> Iterator[str]:
+    if "resolve()" in text(node, "path"):
+        yield ".path"
+
+
+@each("V466", "GraphDefinition.link.target.params", "GraphDefinition.link.target")
+def params_name_the_focus(node: Json, at: Node) -> Iterator[str]:
+    params = text(node, "params")
+    if params and "{ref}" not in params:
+        yield ".params"
+
+
+@each("V467", "TestScript.origin.index, TestScript.destination.index", "TestScript")
+def index_given_once(node: Json, at: Node) -> Iterator[str]:
+    yield from _repeated(node, "origin", "index")
+    yield from _repeated(node, "destination", "index")
+
+
+@each("V468", "TestScript.setup.action.operation.origin, destination", "TestScript")
+def index_is_listed(node: Json, at: Node) -> Iterator[str]:
+    """Every operation, of the tests and the tear-down too, which are defined by those of the set-up."""
+    listed = {side: {str(one.get("index")) for one in parts(node, side)} for side in ("origin", "destination")}
+    for place, operation in _operations(node):
+        for side, known in listed.items():
+            if side in operation and str(operation[side]) not in known:
+                yield f"{place}.{side}"
+
+
+@invariant("V469", "TestScript.setup.action.assert.headerField", "TestScript.setup.action.assert")
+def value_of_header(node: Json, at: Node) -> bool:
+    """Comment of headerField. To ask whether there is one at all, no value can be given."""
+    compared = text(node, "operator") not in ("empty", "notEmpty")
+    return "headerField" not in node or not compared or "value" in node or "_value" in node
+
+
+@each("V470", "CapabilityStatement.fhirVersion", "CapabilityStatement")
+def version_of_this(node: Json, at: Node) -> Iterator[str]:
+    """SHALL be the version that the statement itself is written in, which is R4 here."""
+    version = node.get("fhirVersion")
+    if isinstance(version, str) and version and _EDITION.fullmatch(version) is None:
+        yield ".fhirVersion"
+
+
+def _repeated(node: Json, key: str, name: str) -> Iterator[str]:
+    """Places of the entries of a list that have the same value as an earlier one."""
+    rows = node.get(key)
+    met: Counter[str] = Counter()
+    for index, row in enumerate(rows if isinstance(rows, list) else ()):
+        value = row.get(name) if isinstance(row, dict) else None
+        if isinstance(value, str | int):
+            met[str(value)] += 1
+            if met[str(value)] > 1:
+                yield f".{key}[{index}].{name}"
+
+
+def _nested(node: Json, key: str) -> Iterator[tuple[str, Json]]:
+    """The entries of a list that holds lists of the same name, at every depth, with their places."""
+    waiting: list[tuple[str, Any]] = [("", node)]
+    while waiting:
+        place, holder = waiting.pop()
+        rows = holder.get(key)
+        for index, row in enumerate(rows if isinstance(rows, list) else ()):
+            if isinstance(row, dict):
+                yield f"{place}.{key}[{index}]", row
+                waiting.append((f"{place}.{key}[{index}]", row))
+
+
+def _operations(script: Json) -> Iterator[tuple[str, Json]]:
+    tests = script.get("test")
+    holders = [(f".{name}", part(script, name)) for name in ("setup", "teardown")]
+    holders += [(f".test[{n}]", t) for n, t in enumerate(tests if isinstance(tests, list) else ())]
+    for place, holder in holders:
+        actions = holder.get("action") if isinstance(holder, dict) else None
+        for index, action in enumerate(actions if isinstance(actions, list) else ()):
+            operation = part(action, "operation")
+            if operation:
+                yield f"{place}.action[{index}].operation", operation
