@@ -22,7 +22,9 @@ _CLOCK = r"(?P<H>[01]\d|2[0-3]):(?P<M>[0-5]\d):(?P<S>[0-5]\d|60)(?:\.\d+)?"
 _DATE = re.compile(r"(?P<y>\d{4})(?:-(?P<m>\d\d)(?:-(?P<d>\d\d))?)?", re.ASCII)
 _INSTANT = re.compile(f"{_DAY}T{_CLOCK}{_ZONE}", re.ASCII)
 _TIME = re.compile(_CLOCK, re.ASCII)
-_CODE = re.compile(r"\S+(?:\s\S+)*", re.ASCII)  # as in the XSD: a no-break space is no blank (table v2-0550 has some)
+_CODE = re.compile(
+    r"\S+(?: \S+)*", re.ASCII
+)  # single spaces only, as the prose says; a blank is one of ASCII: table v2-0550 has no-break spaces
 _ID = re.compile(r"[A-Za-z0-9\-.]{1,64}")
 _SPACE = re.compile(r"\s")
 _OID = re.compile(r"urn:oid:[0-2](?:\.(?:0|[1-9][0-9]*))+")
@@ -104,6 +106,8 @@ def uri_problem(text: str) -> str | None:
     low = text[:9].lower()
     if low.startswith("urn:oid:"):
         return oid_problem(text)
+    if low.startswith(("oid:", "uuid:")):
+        return "is not an address: an OID or UUID begins with urn:"
     return uuid_problem(text.lower()) if low == "urn:uuid:" else None
 
 
