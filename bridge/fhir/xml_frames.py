@@ -70,20 +70,23 @@ def attach(owner: Json, found: Element, value: Any) -> None:
     key = found.name
     if found.many:
         owner.setdefault(key, []).append(value)
+    elif isinstance(rows := owner.get(key), list):
+        rows.append(value)
     elif key in owner:
-        first = owner[key]
-        owner[key] = [*first, value] if isinstance(first, list) else [first, value]
+        owner[key] = [owner[key], value]
     else:
         owner[key] = value
 
 
 def detach(owner: Json, found: Element) -> None:
     """Takes back the value put last."""
-    kept = owner[found.name][:-1] if isinstance(owner[found.name], list) else []
-    if kept:
-        owner[found.name] = kept if found.many or len(kept) > 1 else kept[0]
-    else:
+    rows = owner[found.name]
+    if not isinstance(rows, list) or len(rows) == 1:
         del owner[found.name]
+    elif not found.many and len(rows) == 2:
+        owner[found.name] = rows[0]
+    else:
+        rows.pop()
 
 
 def attach_simple(frame: Frame, owner: Frame) -> None:
