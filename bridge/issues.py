@@ -34,9 +34,9 @@ _NUMBER_OR_QUOTED = re.compile(r"“[^”]*”|\d+")
 class Where:
     """A place in a source: any part may be missing.
 
-    `row` and `column` count from 1 as a person counts them (the heading is row 1; for YAML they are
-    line and column); `heading` is the column's own heading; `path` is the field of the visit
-    (`right.before.wax.amount`) or a FHIRPath location in a bundle; `record` is the visit's local number.
+    `row` and `column` count from 1 as a person counts them (the heading is row 1; for YAML, JSON and XML they are
+    line and column); `heading` is the column's own heading; `path` is the field of the visit (`right.before.wax.amount`)
+    or of a resource, spelt as JSON does (`Observation.valueQuantity`); `record` is the visit's local number.
     """
 
     file: str = ""
@@ -46,6 +46,8 @@ class Where:
     heading: str = ""
     path: str = ""
     record: str = ""
+    expression: str = ""
+    """The same place in a resource as FHIRPath (`Observation.value`), for programs; empty outside of resources."""
     unseen: bool = False
     """Whether the row is a count of ours that the person's own program does not show, as in a database."""
 

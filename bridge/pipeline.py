@@ -13,6 +13,7 @@ from typing import Any, Literal
 
 from bridge.build import build_collection, build_document, build_transaction, with_finer_sites
 from bridge.check import check_bundle
+from bridge.check.order import most_telling_first
 from bridge.check.referral import check_referral
 from bridge.check.visit import check_visit
 from bridge.coding import TermMaps, code_visit, load_term_maps
@@ -20,7 +21,8 @@ from bridge.data import table_path
 from bridge.due import LETTERS, letter_due, letters_due, referral_due, withheld
 from bridge.errors import BridgeError, InputError, MappingError
 from bridge.fhir.model import second_opinion
-from bridge.fhir.ndjson import NDJSON_TYPE, Lines, at_line, dump_lines
+from bridge.fhir.ndjson import NDJSON_TYPE, Lines, dump_lines
+from bridge.fhir.positions import placed as at_their_places
 from bridge.fhir.received import read_received
 from bridge.fhir.write_json import dumps
 from bridge.issues import Issue, Severity, Where, issue
@@ -257,10 +259,9 @@ def check_received(content: bytes, file: str, second: bool = False) -> tuple[Jso
     `second` asks the typed models of fhir.resources too.
     """
     data, issues = read_received(content, file)
-    if data is None:
-        return None, issues
-    opinion = second_opinion(data) if second else []
-    return data, [i.at(file=file) for i in (*issues, *at_line(data, [*check_bundle(data), *opinion]))]
+    if data is not None:
+        issues = [*issues, *check_bundle(data), *(second_opinion(data) if second else ())]
+    return data, most_telling_first(at_their_places(issues, content, file, data))
 
 
 def rewritten(content: bytes, file: str, form: Form) -> tuple[Document | None, list[Issue]]:

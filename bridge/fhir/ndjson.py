@@ -108,13 +108,16 @@ def _names(bundle: Lines, file: str) -> Iterator[Issue]:
 
 
 def at_line(data: Any, issues: Iterable[Issue]) -> Iterator[Issue]:
-    """Issues of a bundle at the lines that it was made of; unchanged where it was made of none."""
+    """Issues of a bundle at the lines that it was made of; unchanged where it was made of none, or they know theirs."""
     for found in issues:
-        entry = _ENTRY.match(found.where.path) if isinstance(data, Lines) else None
+        ours = isinstance(data, Lines) and found.where.row is None
+        entry = _ENTRY.match(found.where.path) if ours else None
         if entry is None:
             yield found
         elif found.rule not in _AROUND:
             number = int(entry[1])
             type = str(data["entry"][number]["resource"].get("resourceType", ""))[:60]
-            path = f"{type}{found.where.path[entry.end() :]}"
-            yield replace(found, where=replace(found.where, row=data.numbers[number], column=1, path=path))
+            path, said = (f"{type}{told[entry.end() :]}" for told in (found.where.path, found.where.expression))
+            said = said if found.where.expression else ""
+            where = replace(found.where, row=data.numbers[number], column=1, path=path, expression=said)
+            yield replace(found, where=where)

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import json
 import re
+from collections import Counter
 from decimal import Decimal
 from typing import Any
 
@@ -63,13 +64,14 @@ def read_carefully(content: bytes, file: str = "", *, max_bytes: int = MAX_BYTES
         where = Where(file=file, row=error.lineno, column=error.colno)
         return None, [*found, issue("S122", f"This is not JSON: {_plain(error.msg)}.", where)]
     except _RefusedError as error:
-        return None, [*found, issue("S127", f"{error}.", Where(file=file))]
+        return None, [*found, issue("S127", f"{error}.", _first(text, file, number=_refused))]
     except RecursionError:
-        return None, [*found, _too_deep(file)]
+        return None, [*found, _too_deep(text, file)]
     if not isinstance(data, dict):
-        return None, [*found, issue("S126", "The file holds JSON, but not one object in braces.", Where(file=file))]
+        where = _first(text, file, level=1)
+        return None, [*found, issue("S126", "The file holds JSON, but not one object in braces.", where)]
     surrogates = "\\ud" in text or "\\uD" in text
-    problems = _look(data, file, surrogates)
+    problems = _look(data, text, file, surrogates)
     found += problems
     return (None if any(p.rule == "S125" for p in problems) else data), found
 
@@ -83,7 +85,7 @@ def _text(content: bytes, file: str, max_bytes: int) -> tuple[str | None, list[I
     found = []
     if content[:3] == b"\xef\xbb\xbf":
         content = content[3:]
-        found.append(issue("S121", "The file starts with a byte order mark.", where))
+        found.append(issue("S121", "The file starts with a byte order mark.", Where(file=file, row=1, column=1)))
     for bom, name in _BOMS.items():
         if content.startswith(bom):
             return None, [issue("S120", f"The file is written in {name}, not in UTF-8.", where)]
@@ -105,9 +107,9 @@ def _object(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
     plain = dict(pairs)
     if len(plain) == len(pairs):
         return plain
-    names = [name for name, _ in pairs]
+    counts = Counter(name for name, _ in pairs)
     marked = _Doubled(plain)
-    marked.doubled = tuple(name for name in plain if names.count(name) > 1)
+    marked.doubled = tuple(name for name in plain if counts[name] > 1)
     return marked
 
 
@@ -130,18 +132,36 @@ def _plain(message: str) -> str:
     return message.removesuffix(":").lower().replace("expecting", "expected") if message else "unreadable"
 
 
-def _too_deep(file: str) -> Issue:
-    return issue("S125", f"Objects and lists are nested more than {MAX_DEPTH} deep.", Where(file=file))
+def _refused(word: str) -> bool:
+    try:
+        json.loads(word, parse_int=_int, parse_float=_decimal, parse_constant=_constant)
+    except _RefusedError:
+        return True
+    except ValueError:
+        pass
+    return False
 
 
-def _look(data: dict[str, Any], file: str, surrogates: bool) -> list[Issue]:
+def _first(text: str, file: str, **what: Any) -> Where:
+    from bridge.fhir.positions_json import locate_first
+
+    row, column = locate_first(text, **what) or (1, 1)
+    return Where(file=file, row=row, column=column)
+
+
+def _too_deep(text: str, file: str) -> Issue:
+    where = _first(text, file, level=MAX_DEPTH + 1)
+    return issue("S125", f"Objects and lists are nested more than {MAX_DEPTH} deep.", where)
+
+
+def _look(data: dict[str, Any], text: str, file: str, surrogates: bool) -> list[Issue]:
     """Keys given twice, nesting, broken characters: found by one walk that does not recurse."""
     found: list[Issue] = []
-    waiting: list[tuple[Any, str, int]] = [(data, str(data.get("resourceType", "")) or "$", 1)]
+    waiting: list[tuple[Any, str, int]] = [(data, _outermost(data), 1)]
     while waiting:
         node, path, depth = waiting.pop()
         if depth > MAX_DEPTH:
-            return [*found, _too_deep(file)]
+            return [*found, _too_deep(text, file)]
         if isinstance(node, _Doubled):
             found += (
                 issue("S123", f"“{key[:60]}” is given more than once.", Where(file=file, path=f"{path}.{key[:60]}"))
@@ -149,13 +169,21 @@ def _look(data: dict[str, Any], file: str, surrogates: bool) -> list[Issue]:
             )
         inner = node.items() if isinstance(node, dict) else enumerate(node)
         for key, value in inner:
-            if isinstance(value, dict | list):
-                waiting.append((value, f"{path}.{key}" if isinstance(node, dict) else f"{path}[{key}]", depth + 1))
-            elif surrogates and _broken(value):
-                found.append(issue("S129", "A text holds half a character.", Where(file=file, path=f"{path}.{key}")))
+            if isinstance(value, dict | list) or (surrogates and _broken(value)):
+                place = f"{path}.{key[:60]}" if isinstance(node, dict) else f"{path}[{key}]"
+                if isinstance(value, str):
+                    found.append(issue("S129", "A text holds half a character.", Where(file=file, path=place)))
+                else:
+                    waiting.append((value, place, depth + 1))
         if surrogates and isinstance(node, dict) and any(map(_broken, node)):
             found.append(issue("S129", "A key holds half a character.", Where(file=file, path=path)))
     return sorted(found, key=lambda i: i.where.path)
+
+
+def _outermost(data: dict[str, Any]) -> str:
+    """What paths begin with: the kind of resource, where it could be one."""
+    type = data.get("resourceType")
+    return type if isinstance(type, str) and type.isalpha() and len(type) <= 60 else "$"
 
 
 def _broken(value: Any) -> bool:

@@ -176,6 +176,7 @@ def test_json_has_every_field_of_every_issue() -> None:
             "heading": "Date",
             "path": "",
             "record": "V7",
+            "expression": "",
         },
     }
 
