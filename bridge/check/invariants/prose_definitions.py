@@ -14,6 +14,7 @@ from bridge.check.invariants.prose_types import relative
 from bridge.check.invariants.registry import each, invariant
 from bridge.check.look import part, parts, text
 from bridge.check.node import Node
+from bridge.fhir import tables
 from bridge.shapes import Json
 
 WITH_URL = """ActivityDefinition CapabilityStatement ChargeItemDefinition CodeSystem CompartmentDefinition ConceptMap
@@ -35,6 +36,8 @@ _MAXIMA = (
     "StructureMap.group.rule.source",
 )
 _MAXIMUM = re.compile(r"\*|[0-9]+")
+_MOMENTS = frozenset({"date", "dateTime", "instant"})
+_OPEN = frozenset({"Element", "BackboneElement", "Resource", "DomainResource"})
 _EDITION = re.compile(r"4\.0(?:\.[0-9]+)?")
 
 
@@ -127,6 +130,43 @@ def version_of_this(node: Json, at: Node) -> Iterator[str]:
     version = node.get("fhirVersion")
     if isinstance(version, str) and version and _EDITION.fullmatch(version) is None:
         yield ".fhirVersion"
+
+
+@each("V472", "ElementDefinition.minValue[x], ElementDefinition.maxValue[x]", "ElementDefinition")
+def limits_of_the_type(node: Json, at: Node) -> Iterator[str]:
+    """Comments of both: the type of the element; for days and moments also each other and how far away they are."""
+    kinds = _types(node)
+    if kinds and kinds & _MOMENTS:
+        kinds = kinds | _MOMENTS | {"Quantity", "Duration"}
+    for key in node:
+        if key[:8] in ("minValue", "maxValue") and key[8:] and kinds and _none_of(kinds, key[8:]):
+            yield f".{key}"
+
+
+@each("V473", "ElementDefinition.example.value[x]", "ElementDefinition")
+def example_of_the_type(node: Json, at: Node) -> Iterator[str]:
+    """The definition says must. Only where the types of the element are named and all known."""
+    rows = node.get("example")
+    kinds = _types(node)
+    for index, row in enumerate(rows if isinstance(rows, list) and kinds else ()):
+        for key in row if isinstance(row, dict) else ():
+            if key[:5] == "value" and _none_of(kinds, key[5:]):
+                yield f".example[{index}].{key}"
+
+
+def _types(element: Json) -> frozenset[str]:
+    """The types that an element may have; none where one of them is not a data type of R4 that can be used."""
+    named = [text(one, "code") for one in parts(element, "type")]
+    plain = all(tables.knows(name) and not tables.is_resource(name) and name not in _OPEN for name in named)
+    return frozenset(named if plain else ())
+
+
+def _none_of(kinds: frozenset[str], given: str) -> bool:
+    """Whether the type that ends the name of a choice (`Quantity`, `DateTime`) is none of these, nor a kind of one."""
+    name = given if tables.knows(given) else given[:1].lower() + given[1:]
+    if not tables.knows(name):
+        return False
+    return not any(name in tables.lineage(kind) or kind in tables.lineage(name) for kind in kinds)
 
 
 def _repeated(node: Json, key: str, name: str) -> Iterator[str]:
