@@ -36,7 +36,7 @@ def has(node: Json, *names: str) -> bool:
         if name[-1:] == "]":
             if not choices(name).isdisjoint(node):
                 return True
-        elif name in node or f"_{name}" in node:
+        elif name in node or "_" + name in node:
             return True
     return False
 
@@ -50,7 +50,12 @@ def choices(name: str) -> frozenset[str]:
 
 def codings(node: Any, key: str) -> list[tuple[str, str]]:
     """System and code of every coding of the CodeableConcept (or of each in the list) under a key."""
-    return [(text(c, "system"), text(c, "code")) for concept in parts(node, key) for c in parts(concept, "coding")]
+    found = []
+    for concept in parts(node, key):
+        for coding in parts(concept, "coding"):
+            system, code = coding.get("system"), coding.get("code")
+            found.append((system if isinstance(system, str) else "", code if isinstance(code, str) else ""))
+    return found
 
 
 def inside(node: Any) -> Iterator[Json]:

@@ -9,7 +9,7 @@ from functools import cache
 from typing import Any
 
 from bridge.check import primitives
-from bridge.check.gate.tmp_patterns import patterns
+from bridge.check.primitive_patterns import patterns
 from bridge.check.xhtml import narrative_problem
 from bridge.fhir import tables
 from bridge.fhir.tables import Element

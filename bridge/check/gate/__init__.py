@@ -7,13 +7,13 @@ from __future__ import annotations
 
 import re
 from collections import Counter
-from functools import cache
+from collections.abc import Callable
 from typing import Any, NamedTuple
 
 from bridge.check.gate import plan
 from bridge.check.gate.bundle import holds_together
 from bridge.check.gate.plan import Seen
-from bridge.check.gate.tmp_patterns import plain_narratives
+from bridge.check.xhtml_plain import plain_narratives
 from bridge.check.invariants import check_invariants
 from bridge.check.node import OUTERMOST, Node
 from bridge.fhir import tables
@@ -27,6 +27,7 @@ _LITERAL = re.compile(
     r"|urn:uuid:[0-9a-f]{8}(?:-[0-9a-f]{4}){3}-[0-9a-f]{12}"
 )
 _met: Counter[str] = Counter()
+_ready: dict[str, Callable[[Any], bool]] = {}
 
 
 class Verdict(NamedTuple):
@@ -81,18 +82,26 @@ def _silent(resource: Json, path: str) -> list[Issue]:
 def look(resource: Any) -> Seen | None:
     """What was met in a resource that is certainly right by itself; None where it must be looked at with care."""
     type = resource.get("resourceType") if isinstance(resource, dict) else None
-    if not isinstance(type, str) or not tables.is_resource(type):
+    if not isinstance(type, str):
         return None
-    _met[type] += 1
-    if _met[type] <= WORTH:
-        return None
+    is_valid = _ready.get(type) or _made_ready(type)
     try:
-        if not _validator(type).is_valid(resource):
+        if is_valid is None or not is_valid(resource):
             return None
     except ValueError:
         return None
     seen = Seen([], [])
     return seen if plan.look(resource, type, OUTERMOST, resource, seen) else None
+
+
+def _made_ready(type: str) -> Callable[[Any], bool] | None:
+    """The test of a type's schema once that is worth it; None before, and for what is no type of resource."""
+    if not tables.is_resource(type):
+        return None
+    _met[type] += 1
+    if _met[type] > WORTH:
+        _ready[type] = _validator(type).is_valid
+    return _ready.get(type)
 
 
 def _leads_well(reference: str, targets: frozenset[str]) -> bool:
@@ -103,7 +112,6 @@ def _leads_well(reference: str, targets: frozenset[str]) -> bool:
     return type is None or (tables.is_resource(type) and (not targets or type in targets or "Resource" in targets))
 
 
-@cache
 def _validator(type: str) -> Any:
     import jsonschema_rs
 

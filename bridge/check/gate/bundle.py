@@ -8,9 +8,7 @@ from typing import Any
 from bridge.check.gate.plan import Seen
 from bridge.shapes import Json
 
-_ADDRESS = re.compile(
-    r"urn:uuid:[0-9a-f]{8}(?:-[0-9a-f]{4}){3}-[0-9a-f]{12}|(https?://[^\s#?|]+/)([A-Z][A-Za-z]+/[A-Za-z0-9\-.]{1,64})"
-)
+_RESTFUL = re.compile(r"(https?://[^\s#?|]+/)([A-Z][A-Za-z]+/[A-Za-z0-9\-.]{1,64})")
 _KEYS = {
     "document": {"fullUrl", "resource"},
     "collection": {"fullUrl", "resource"},
@@ -37,18 +35,20 @@ def holds_together(bundle: Json, seen: list[Seen]) -> bool:
         if entry.keys() != keys:
             return False
         url, resource = entry["fullUrl"], entry["resource"]
-        address = _ADDRESS.fullmatch(url)
-        if address is None or url in found:
-            return False
-        kind, id = resource["resourceType"], resource.get("id")
-        if address[2] and address[2] != f"{kind}/{id}":
+        kind, id, base = resource["resourceType"], resource.get("id"), ""
+        if not url.startswith("urn:uuid:"):
+            address = _RESTFUL.fullmatch(url)
+            if address is None or address[2] != f"{kind}/{id}":
+                return False
+            base = address[1]
+        if url in found:
             return False
         if id is not None:
             if (kind, id) in names:
                 return False
             names.add((kind, id))
         found[url] = number
-        bases.append(address[1] or "")
+        bases.append(base)
     links = [_answers(looked, base, found, entries) for looked, base in zip(seen, bases, strict=True)]
     if any(link is None for link in links):
         return False

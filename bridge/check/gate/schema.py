@@ -14,7 +14,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from bridge.check.gate.tmp_patterns import patterns
+from bridge.check.primitive_patterns import patterns
 from bridge.check.gate.units import common_units
 from bridge.check.invariants import own_constraints
 from bridge.check.invariants.values import LENGTHS, TIMES
