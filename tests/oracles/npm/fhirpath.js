@@ -15,9 +15,21 @@ function resolve(nodes) {
   const found = nodes.map((node) => [node.constructor, LITERAL.exec(node.data.reference || "")]).filter((pair) => pair[1]);
   return found.map(([maker, literal]) => maker.makeResNode(this, { resourceType: literal[1] }, null, null, null, null));
 }
+// As the engine's own, but some published patterns are refused by JavaScript in its Unicode mode.
+function matches(texts, pattern) {
+  if (texts.length === 0) return [];
+  try {
+    return [new RegExp(pattern, "su").test(texts[0])];
+  } catch {
+    return [new RegExp(pattern, "s").test(texts[0])];
+  }
+}
 const options = {
   traceFn: () => {},
-  userInvocationTable: { resolve: { fn: resolve, arity: { 0: [] }, internalStructures: true } },
+  userInvocationTable: {
+    resolve: { fn: resolve, arity: { 0: [] }, internalStructures: true },
+    matches: { fn: matches, arity: { 1: ["String"] } },
+  },
 };
 const compiled = new Map();
 
