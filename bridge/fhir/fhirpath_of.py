@@ -1,6 +1,6 @@
 """The location of an issue as FHIRPath, in the part of it that OperationOutcome.expression allows.
 
-Paths of issues spell elements as JSON does; FHIRPath says `Observation.value` for `valueQuantity` and knows no underscore.
+Paths of issues spell elements as JSON does; FHIRPath says `Observation.value` for `valueQuantity`, and no underscores.
 Source: https://hl7.org/fhir/R4/fhirpath.html#simple, https://hl7.org/fhir/R4/formats.html#choice.
 """
 
@@ -16,6 +16,8 @@ from bridge.fhir import tables
 from bridge.issues import Issue
 
 _STEP = re.compile(r"\.([A-Za-z_][A-Za-z0-9_]*)|\[([0-9]+)\]")
+_KEYWORDS = frozenset({"and", "div", "implies", "mod", "or", "xor", "true", "false"})
+"""Words of FHIRPath; an element of that name stands in backquotes."""
 _ROOT = re.compile(r"[A-Z][A-Za-z]*(?=[.\[]|$)")
 
 
@@ -49,7 +51,7 @@ def fhirpath_of(path: str, data: Any = None) -> str:
             type = "Element" if element.primitive else element.type
         else:
             name, type = _likely(bare), ""
-        said += f".{name}"
+        said += f".`{name}`" if name in _KEYWORDS else f".{name}"
         node = node.get(step[1]) if isinstance(node, dict) else None
     return said
 
@@ -75,12 +77,12 @@ def _type_of(node: Any) -> str:
 
 @cache
 def _likely(name: str) -> str:
-    """The element that a property of an unknown type most probably is: the name itself where any type has it."""
-    stem = ""
-    for type in tables.types():
-        element = tables.elements(type).get(name)
-        if element is not None and not element.choice:
-            return name
-        if element is not None:
-            stem = element.choice.removesuffix("[x]")
-    return stem or name
+    """The element that a property of an unknown type is in most types that have it."""
+    names = [
+        element.choice.removesuffix("[x]") or name for type in tables.types() if (element := _property(type, name))
+    ]
+    return max(names, key=names.count, default=name)
+
+
+def _property(type: str, name: str) -> tables.Element | None:
+    return tables.elements(type).get(name)

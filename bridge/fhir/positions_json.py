@@ -31,7 +31,7 @@ def locate_json(content: bytes, paths: set[str]) -> dict[str, tuple[int, int]]:
     starts = [0, *(match.end() for match in re.finditer("\n", text))]
     located = {}
     for path in paths:
-        at = next(found[inner] for part in around(path) if (inner := _inner(part)) in found)
+        at = next((found[inner] for part in around(path) if (inner := _inner(part)) in found), found[""])
         line = bisect_right(starts, at)
         located[path] = line, at - starts[line - 1] + 1
     return located
