@@ -98,8 +98,6 @@ class Converter:
         self.issues = list(issues)
         """What was found in the practice's own settings."""
         self.zone = practice.zone
-        self.form: Form = "json"
-        """How its documents are to be written; in XML, what XML cannot carry is an error of the record."""
         self.ledger = Ledger()
         self.unread: dict[Path, BridgeError] = {}
         """Sources that could not be read at all, where others could."""
@@ -199,7 +197,7 @@ class Converter:
         if self.practice.codes == "licensed":
             bundle = with_finer_sites(bundle)
         told = _corrected(visit) if kind == "transaction" else reads_back(bundle, visit)
-        return bundle, [*check_bundle(bundle), *told, *_unwritable(bundle, self.form)]
+        return bundle, [*check_bundle(bundle), *told]
 
 
 def _letters(visit: Visit) -> tuple[tuple[str, ...], list[Issue]]:
@@ -217,19 +215,6 @@ def _letters(visit: Visit) -> tuple[tuple[str, ...], list[Issue]]:
         message = "The record does not say who the family doctor is."
         lacking.append(issue("D114", message, Where(path="family_doctor"), cause="D114"))
     return names, [*dict.fromkeys(i for i in found if i), *lacking]
-
-
-def _unwritable(bundle: Json, form: Form) -> list[Issue]:
-    """What stands in the way of writing a bundle in XML."""
-    if form == "json":
-        return []
-    from bridge.fhir.write_xml import NotXmlError, write_xml
-
-    try:
-        write_xml(bundle)
-    except NotXmlError as error:
-        return error.issues
-    return []
 
 
 def _corrected(visit: Visit) -> list[Issue]:
@@ -271,9 +256,12 @@ def rewritten(content: bytes, file: str, form: Form) -> tuple[Document | None, l
         return None, issues
     if isinstance(data, Lines):
         raise InputError(f"{file} has a resource on each line, and is no one document.", "Name a Bundle or resource.")
-    if told := _unwritable(data, form):
-        return None, [*issues, *(i.at(file=file) for i in told)]
-    return as_document(data, f"{document_stem(file)}.{form}", form), issues
+    from bridge.fhir.write_xml import NotXmlError
+
+    try:
+        return as_document(data, f"{document_stem(file)}.{form}", form), issues
+    except NotXmlError as error:
+        return None, [*issues, *(i.at(file=file) for i in error.issues)]
 
 
 def document_stem(file: str) -> str:

@@ -19,9 +19,11 @@ from hypothesis import strategies as st
 from bridge.build import build_collection, build_document, build_transaction, with_finer_sites
 from bridge.check import check_bundle
 from bridge.coding import load_term_maps
-from bridge.fhir.ndjson import dump_lines, read_received
+from bridge.fhir.ndjson import dump_lines
 from bridge.fhir.own import licensed as licensed_codes
+from bridge.fhir.received import read_received
 from bridge.fhir.write_json import dumps
+from bridge.fhir.write_xml import write_xml
 from bridge.issues import Issue, Severity
 from bridge.receive import bundle_to_visits
 from bridge.visit import Visit, terms_of
@@ -39,6 +41,7 @@ WRITTEN: dict[str, Callable[[Visit], bytes]] = {
     "document": lambda visit: dumps(build_document(visit, NAMESPACE, ZONE)),
     "transaction": lambda visit: dumps(build_transaction(visit, NAMESPACE, ZONE)),
     "collection": lambda visit: dumps(build_collection(visit, NAMESPACE, ZONE)),
+    "xml": lambda visit: write_xml(build_document(visit, NAMESPACE, ZONE)),
     "ndjson": lambda visit: dump_lines(build_collection(visit, NAMESPACE, ZONE)),
 }
 

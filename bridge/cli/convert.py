@@ -96,8 +96,7 @@ def command(
         anew.count("files written", shelf.written)
         finish(anew, showing)
     converter = open_practice(practice, showing)
-    converter.form = form = written or "json"
-    report = new_report(converter)
+    form, report = written or "json", new_report(converter)
     report.extend(anew.issues)
     report.figures.update(anew.figures)
     for conversion in run(converter, records, layout, kind, report, showing):

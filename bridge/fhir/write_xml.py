@@ -103,6 +103,8 @@ class _Writer:
         if not isinstance(value, list) and not isinstance(beside, list):
             self.one(found, value, beside, path, depth)
             return
+        if not value and not beside:
+            self.cannot("S154", "This list is empty.", path)
         for index, (item, sibling) in enumerate(_pairs(value, beside)):
             self.one(found, item, sibling, f"{path}[{index}]", depth)
 

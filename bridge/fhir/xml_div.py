@@ -1,6 +1,6 @@
 """The XHTML of a narrative: cut out of XML as it is written there, and put into XML as it is written in JSON.
 
-Source: https://hl7.org/fhir/R4/narrative.html, https://hl7.org/fhir/R4/json.html (xhtml); line ends: XML 1.0, section 2.11.
+Source: https://hl7.org/fhir/R4/narrative.html, https://hl7.org/fhir/R4/json.html (xhtml); line ends: XML 1.0, 2.11.
 """
 
 from __future__ import annotations

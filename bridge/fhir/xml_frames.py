@@ -52,9 +52,7 @@ class Frame:
 def order(type: str) -> Mapping[str, int]:
     """The place of each element among those of its type; the forms of a choice share one."""
     places: dict[str, int] = {}
-    return {
-        name: places.setdefault(found.choice or name, len(places)) for name, found in tables.elements(type).items()
-    }
+    return {name: places.setdefault(found.choice or name, len(places)) for name, found in tables.elements(type).items()}
 
 
 def count(owner: Json, found: Element) -> int:

@@ -13,7 +13,8 @@ from bridge.read.source import READABLE, read_head
 
 Kind = Literal["sheet", "workbook", "database", "yaml"] | JsonKind
 """sheet: CSV. yaml, visits: visits in the model's own shape, in YAML or JSON. records: JSON that a layout reads;
-object: one object of which nothing tells what it is. fhir: FHIR in JSON or XML. fhir lines: JSON, one resource a line."""
+object: one object of which nothing tells what it is. fhir: a resource of FHIR in JSON or XML; fhir lines: in
+JSON, one a line."""
 
 VISITS = frozenset({"yaml", "visits"})
 TABLES = frozenset({"sheet", "workbook", "database", "records", "object"})
@@ -83,7 +84,9 @@ def _is_fhir_xml(head: bytes, suffix: str) -> bool:
     found = _XML.match(head)
     if found is None or suffix in _OTHER_SHEETS:
         return suffix == ".xml"
-    told = b"http://hl7.org/fhir" in head or suffix == ".xml" or head.lstrip(b"\xef\xbb\xbf \t\r\n").startswith(b"<?xml")
+    told = (
+        b"http://hl7.org/fhir" in head or suffix == ".xml" or head.lstrip(b"\xef\xbb\xbf \t\r\n").startswith(b"<?xml")
+    )
     return told or is_resource((found["root"] or b"").decode())
 
 

@@ -1,6 +1,6 @@
 """JSON -> XML -> JSON and XML -> JSON -> XML over all published examples, our demo and generated visits.
 
-Oracles: the published examples (R4 4.0.1, IPS 2.0.0, UK Core), the published schema fhir-single.xsd, and C14N by libxml2.
+Oracles: the published examples (R4 4.0.1, IPS 2.0.0, UK Core), the published fhir-single.xsd, and C14N by libxml2.
 """
 
 from __future__ import annotations
@@ -22,7 +22,6 @@ from bridge.fhir.read_xml import read_xml
 from bridge.fhir.write_json import dumps
 from bridge.fhir.write_xml import write_xml
 from bridge.fhir.xml_frames import order
-from bridge.issues import Severity
 from tests import generate
 from tests.fhir.xsd import canonical, schema_faults
 from tests.standards import standards_file, standards_folder
@@ -72,7 +71,7 @@ def test_json_comes_back_from_xml(name: str) -> None:
 def test_xml_comes_back_from_json(name: str) -> None:
     content = (FOLDER / name).read_bytes()
     data, issues = read_xml(content)
-    found = {(i.rule, i.where.path) for i in (*issues, *check_conformance(data)) if i.severity >= Severity.error}
+    found = {(i.rule, i.where.path) for i in (*issues, *check_conformance(data)) if i.rule[0] == "S"}
     assert found == FLAWED.get(name, set())
     assert bool(schema_faults(content)) == (name in FLAWED)
     written = write_xml(data)

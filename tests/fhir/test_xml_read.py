@@ -9,7 +9,6 @@ import pytest
 
 from bridge.check.conformance import check_conformance
 from bridge.fhir.read_xml import read_xml
-from bridge.issues import Severity
 
 XHTML = "http://www.w3.org/1999/xhtml"
 
@@ -50,9 +49,7 @@ def data_of(inner: str) -> dict[str, Any]:
     ],
 )
 def test_a_number_stays_as_written(written: str, value: Any) -> None:
-    found = data_of(
-        f'<extension url="u"><valueDecimal value="{written}"/></extension>'
-    )["extension"][0]["valueDecimal"]
+    found = data_of(f'<extension url="u"><valueDecimal value="{written}"/></extension>')["extension"][0]["valueDecimal"]
     assert (type(found), str(found)) == (type(value), str(value))
 
 
@@ -129,10 +126,10 @@ def test_a_narrative_is_cut_out_as_it_stands(around: str, div: str, text: str | 
 
 
 def told(content: bytes) -> set[tuple[str, str]]:
-    """All that reading and checking find, as `check` tells it."""
+    """What reading finds, and what is told of structure after it."""
     data, issues = read_xml(content)
     issues += check_conformance(data) if data is not None else []
-    return {(i.rule, i.where.path) for i in issues if i.severity > Severity.information}
+    return {(i.rule, i.where.path) for i in issues if i.rule[0] == "S"}
 
 
 @pytest.mark.parametrize(
@@ -151,7 +148,7 @@ def told(content: bytes) -> set[tuple[str, str]]:
         ('<maritalStatus><text value="a"/></maritalStatus><maritalStatus><text value="b"/></maritalStatus>',
          {("S104", "Patient.maritalStatus")}),
         ('<deceasedBoolean value="true"/><deceasedDateTime value="2020"/>', {("S106", "Patient")}),
-        ('<contained><Fish/></contained>', {("S101", "Patient.contained[0]"), ("V121", "Patient.contained[0]")}),
+        ('<contained><Fish/></contained>', {("S101", "Patient.contained[0]")}),
         ('<text><status value="generated"/><div>a</div></text>', {("S113", "Patient.text.div")}),
         ('<text><status value="generated"/></text>', {("S103", "Patient.text")}),
         ('<name><family><foo value="a"/></family></name>', {("S102", "Patient.name[0]._family.foo")}),

@@ -45,7 +45,7 @@ def schema_faults(content: bytes) -> list[str]:
 
 
 def canonical(content: bytes) -> bytes:
-    """C14N without what carries nothing: comments, blanks between elements of FHIR, places of schemas, unused prefixes."""
+    """C14N without what carries nothing: comments, blanks between elements of FHIR, and unused prefixes."""
     root = etree.fromstring(content, etree.XMLParser(remove_comments=True, no_network=True))
     for element in root.iter():
         if element.tag.startswith(FHIR):
