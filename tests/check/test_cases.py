@@ -2,7 +2,8 @@
 
 `passes` are resources (or `visit:` records, `text:`/`hex:` files, or what to `write:` in XML) in which the rule finds
 nothing and no other rule an error; `fails` name the place where exactly this rule speaks, and under `also` what
-follows from the fault. Cases are written from the page of the standard that the rule's own page names; C rules from their source there.
+follows from the fault. Cases are written from the page of the standard that the rule's own page names; C rules from
+their source there.
 """
 
 from __future__ import annotations
