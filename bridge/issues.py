@@ -27,6 +27,8 @@ class Severity(IntEnum):
     fatal = 3
 
 
+_DOCUMENTS = frozenset("SBVNPT")
+"""Letters of the rules about documents: their causes are told before what follows from them."""
 _NUMBER_OR_QUOTED = re.compile(r"“[^”]*”|\d+")
 
 
@@ -35,8 +37,9 @@ class Where:
     """A place in a source: any part may be missing.
 
     `row` and `column` count from 1 as a person counts them (the heading is row 1; for YAML, JSON and XML they are
-    line and column); `heading` is the column's own heading; `path` is the field of the visit (`right.before.wax.amount`)
-    or of a resource, spelt as JSON does (`Observation.valueQuantity`); `record` is the visit's local number.
+    line and column); `heading` is the column's own heading; `path` is the field of the visit
+    (`right.before.wax.amount`) or of a resource, spelt as JSON does (`Observation.valueQuantity`); `record` is the
+    visit's local number.
     """
 
     file: str = ""
@@ -177,8 +180,15 @@ class Report:
         return self.worst is not None and self.worst >= at
 
     def by_cause(self) -> Iterator[list[Issue]]:
-        """Issues with one cause that say the same together, worst first, then the most frequent, then as met."""
+        """Issues with one cause that say the same together, worst first, then as met.
+
+        Of what is wrong with records the most frequent comes first; issues of documents have an order of their own.
+        """
         groups: dict[str, list[Issue]] = {}
         for found in self.issues:
             groups.setdefault(f"{found.rule}|{found.cause}|{found.saying}", []).append(found)
-        return iter(sorted(groups.values(), key=lambda g: (-g[0].severity, -len(g))))
+        return iter(sorted(groups.values(), key=_worst_first))
+
+
+def _worst_first(group: list[Issue]) -> tuple[int, int]:
+    return -group[0].severity, 0 if group[0].rule[:1] in _DOCUMENTS else -len(group)

@@ -96,3 +96,11 @@ def test_kinds_are_codes_of_the_published_issue_type() -> None:
         published.add(concept["code"])
         concepts += concept.get("concept", [])
     assert {rule.code: rule.kind for rule in rules().values() if rule.kind not in published} == {}
+
+
+def test_a_kind_is_not_one_that_promises_another_try() -> None:
+    """`transient` and its kinds tell a program to send the same again (issue-type); that mends no record."""
+    transient = {"transient", "lock-error", "no-store", "timeout", "incomplete", "throttled"}
+    assert {c for c, rule in rules().items() if rule.kind in transient} <= {"R154"}
+    edits = {"conflict", "duplicate"}  # of versions on a server, and of records
+    assert {code for code, rule in rules().items() if rule.kind in edits and code[0] in "SVNPT"} == set()

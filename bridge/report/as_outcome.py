@@ -3,15 +3,16 @@
 from __future__ import annotations
 
 import json
-import re
+from collections.abc import Iterator
 from typing import Any, TextIO
 
+from bridge.fhir.fhirpath_of import fhirpath_of
 from bridge.fhir.systems import system
-from bridge.issues import Issue, Report, rules
+from bridge.issues import Issue, Report, Where, rules
 from bridge.report.plain import plain
 
-FHIRPATH = re.compile(r"[A-Z][A-Za-z]+(\.|$)")
-"""How a place inside a resource starts; a field of a visit starts with a small letter."""
+_EXTENSION = "http://hl7.org/fhir/StructureDefinition/operationoutcome-issue"
+"""What the addresses of the standard's own extensions for the place of an issue begin with."""
 
 
 def to_operation_outcome(report: Report) -> dict[str, Any]:
@@ -37,11 +38,23 @@ def _issue(found: Issue) -> dict[str, Any]:
         "code": found.kind,
         "details": {"coding": [coding], "text": plain(found.message)},
     }
-    if advice := plain(found.help):
-        entry["diagnostics"] = advice
-    if FHIRPATH.match(found.where.path):
-        entry["expression"] = [plain(found.where.path)]
-    elif place := plain(str(found.where)):
-        # `location` is where R4 leaves room for places that are no FHIRPath: here a file, a row and a column.
-        entry["location"] = [place]
-    return entry
+    place, said = _place(found.where), found.where.expression or fhirpath_of(found.where.path)
+    if told := " ".join(filter(None, (f"{place}." if place else "", plain(found.help)))):
+        entry["diagnostics"] = told
+    if said:
+        entry["expression"] = [said]
+    # `location` would be an XPath and is deprecated; places in a file have extensions, places in a sheet have none.
+    extensions = list(_extensions(found.where))
+    return {"extension": extensions, **entry} if extensions else entry
+
+
+def _place(where: Where) -> str:
+    return plain(str(where))
+
+
+def _extensions(where: Where) -> Iterator[dict[str, Any]]:
+    if source := plain(where.file):
+        yield {"url": f"{_EXTENSION}-source", "valueString": source}
+    if where.row and where.column and not (where.heading or where.sheet):
+        yield {"url": f"{_EXTENSION}-line", "valueInteger": where.row}
+        yield {"url": f"{_EXTENSION}-col", "valueInteger": where.column}

@@ -9,12 +9,16 @@ from io import StringIO
 import jsonschema_rs
 import pytest
 
+from bridge.check.resource import check_resource
+from bridge.fhir.model import second_opinion
 from bridge.issues import Issue, LeftAlone, Report, Severity, Where
+from bridge.pipeline import check_received
 from bridge.report import FORMS, wants_colour, write_report
 from bridge.report.as_text import places
 from tests.standards import standard_json
 
 ESCAPE = "\x1b"
+EXTENSION = "http://hl7.org/fhir/StructureDefinition/operationoutcome-issue"
 
 
 def told(report: Report, form: str = "text", **options: bool) -> str:
@@ -198,18 +202,56 @@ def test_places_of_an_outcome() -> None:
     outcome = json.loads(told(many(), "outcome"))
     by_rule = {entry["details"]["coding"][0]["code"]: entry for entry in outcome["issue"]}
     assert by_rule["S101"]["expression"] == ["Bundle.entry[3].resource.status"]
-    assert by_rule["R101"]["location"] == ["visits.csv, row 7, column “Date”"]
-    assert by_rule["R101"]["diagnostics"] == "Correct it."
-    assert not {"expression", "location", "diagnostics"} & set(by_rule["R999"])
+    assert by_rule["R101"]["diagnostics"] == "visits.csv, row 7, column “Date”. Correct it."
+    assert by_rule["R101"]["extension"] == [{"url": f"{EXTENSION}-source", "valueString": "visits.csv"}]
+    assert not {"expression", "extension", "diagnostics"} & set(by_rule["R999"])
+    assert not any("location" in entry for entry in outcome["issue"])
 
 
-@pytest.mark.parametrize("report", [many(), Report(), Report([Issue("R101", " \x00\x1b ", Where(file="\x07"), "\n")])])
+def test_an_outcome_says_where_in_the_file() -> None:
+    content = (
+        b'{"resourceType": "Observation", "status": "final", "code": {"text": "x"},\n "valueQuantity": {"value": "1"}}'
+    )
+    (entry,) = json.loads(
+        told(Report([i for i in check_received(content, "a.json")[1] if i.rule == "S105"]), "outcome")
+    )["issue"]
+    assert entry["extension"] == [
+        {"url": f"{EXTENSION}-source", "valueString": "a.json"},
+        {"url": f"{EXTENSION}-line", "valueInteger": 2},
+        {"url": f"{EXTENSION}-col", "valueInteger": 20},
+    ]
+    assert entry["expression"] == ["Observation.value.value"]
+    assert (entry["severity"], entry["code"]) == ("error", "structure")
+    assert entry["diagnostics"].startswith("a.json, line 2, column 20, Observation.valueQuantity.value. ")
+    assert entry["details"]["coding"][0]["code"] == "S105"
+
+
+REPORTS = [
+    many(),
+    Report(),
+    Report([Issue("R101", " \x00\x1b ", Where(file="\x07"), "\n")]),
+    Report(
+        check_received(b'{"resourceType": "Patient", "gender": "m", "x y": 1, "text": {"div": "<p/>"}}', "p.json")[1]
+    ),
+    Report(check_received(b"<a", "a.xml")[1]),
+]
+
+
+@pytest.mark.parametrize("report", REPORTS)
 def test_an_outcome_passes_the_published_schema(report: Report) -> None:
     """Oracle: the JSON Schema of FHIR R4 4.0.1, fhir.schema.json."""
     validator = jsonschema_rs.validator_for(standard_json("fhir-r4/fhir.schema.json.gz"))
     outcome = json.loads(told(report, "outcome"))
     assert [str(error) for error in validator.iter_errors(outcome)] == []
     assert not validator.is_valid({**outcome, "issue": [{"severity": "bad", "code": "value"}]})
+
+
+@pytest.mark.parametrize("report", REPORTS)
+def test_an_outcome_passes_other_checkers(report: Report) -> None:
+    """Oracles: the typed models of fhir.resources; and our own checker, which asks only for a narrative."""
+    outcome = json.loads(told(report, "outcome"))
+    assert second_opinion(outcome) == []
+    assert {i.rule for i in check_resource(outcome).issues} <= {"V123"}
 
 
 @pytest.mark.parametrize("form", FORMS)
