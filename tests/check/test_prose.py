@@ -9,6 +9,7 @@ from __future__ import annotations
 import random
 import re
 from functools import cache
+from importlib import import_module
 from pathlib import Path
 from typing import Any
 
@@ -17,8 +18,9 @@ import yaml
 
 from bridge.check import gate
 from bridge.check.conformance import careful, check_conformance
-from bridge.check.invariants import constraints
+from bridge.check.invariants import _ROOMS, constraints
 from bridge.check.invariants.prose_types import data_points
+from bridge.check.invariants.registry import RULES as RULES_BY_TYPE
 from bridge.check.node import OUTERMOST, Node
 from bridge.fhir import tables
 from bridge.issues import Severity, rules
@@ -33,7 +35,6 @@ DEMANDS = {
     "V455": ("Attachment.hash", "SHA-1"),
     "V456": ("RelatedArtifact.url", "SHALL NOT"),
     "V457": ("SampledData.data", "decimal values"),
-    "V458": ("Reference.type", "not resources"),
     "V460": ("ValueSet.url", "absolute URI"),
     "V461": ("ConceptMap.group.source", "absolute URI"),
     "V462": ("ElementDefinition.max", "number or"),
@@ -45,8 +46,10 @@ DEMANDS = {
     "V468": ("TestScript.setup.action.operation.destination", "Must"),
     "V469": ("TestScript.setup.action.assert.headerField", "must"),
     "V470": ("CapabilityStatement.fhirVersion", "SHALL be the same"),
+    "V471": ("DataRequirement.mustSupport", "SHALL consist only"),
     "V472": ("ElementDefinition.minValue[x]", "SHALL be the same"),
     "V473": ("ElementDefinition.example.value[x]", "must"),
+    "V474": ("ValueSet.compose.include.filter.value", "(true and false)"),
     "V480": ("AllergyIntolerance.code", "SHALL be omitted"),
     "V481": ("Group.type", "SHALL"),
     "V482": ("Claim.insurance.focal", "only one"),
@@ -102,6 +105,15 @@ def test_the_gate_agrees(code: str, monkeypatch: pytest.MonkeyPatch) -> None:
         entry = {"fullUrl": "urn:uuid:53fefa32-fcbb-4ff8-8a92-55ee120877b7", "resource": resource}
         bundle = {"resourceType": "Bundle", "type": "collection", "entry": [entry]}
         assert check_conformance(bundle) == careful(bundle)
+
+
+@pytest.mark.parametrize(
+    ("room", "low", "high"), [("prose_definitions", "V460", "V479"), ("prose_records", "V480", "V499")]
+)
+def test_a_room_is_opened_by_all_its_types(room: str, low: str, high: str) -> None:
+    import_module(f"bridge.check.invariants.{room}")
+    roots = {type.partition(".")[0] for type, rows in RULES_BY_TYPE.items() if any(low <= r[0] <= high for r in rows)}
+    assert roots == set(_ROOMS[room].split())
 
 
 def test_any_data_is_answered() -> None:

@@ -37,9 +37,9 @@ _ROOMS = {
         StructureDefinition StructureMap TerminologyCapabilities TestScript ValueSet""",
     "people": "Consent CoverageEligibilityResponse Group InsurancePlan Organization Patient",
     "prose_definitions": """ActivityDefinition CapabilityStatement ChargeItemDefinition CodeSystem
-        CompartmentDefinition ConceptMap Contract EffectEvidenceSynthesis ElementDefinition EventDefinition Evidence
-        EvidenceVariable ExampleScenario GraphDefinition ImplementationGuide Library Measure MessageDefinition
-        OperationDefinition ParameterDefinition PlanDefinition Questionnaire ResearchDefinition
+        CompartmentDefinition ConceptMap Contract DataRequirement EffectEvidenceSynthesis ElementDefinition
+        EventDefinition Evidence EvidenceVariable ExampleScenario GraphDefinition ImplementationGuide Library Measure
+        MessageDefinition OperationDefinition ParameterDefinition PlanDefinition Questionnaire ResearchDefinition
         ResearchElementDefinition RiskEvidenceSynthesis SearchParameter StructureDefinition StructureMap
         TerminologyCapabilities TestScript ValueSet""",
     "prose_records": """AllergyIntolerance AuditEvent Bundle Claim CoverageEligibilityRequest ExplanationOfBenefit Group

@@ -38,6 +38,9 @@ _MAXIMA = (
 _MAXIMUM = re.compile(r"\*|[0-9]+")
 _MOMENTS = frozenset({"date", "dateTime", "instant"})
 _OPEN = frozenset({"Element", "BackboneElement", "Resource", "DomainResource"})
+_NAME = r"(?:\$this|[A-Za-z_][A-Za-z0-9_]*(?:\[x\])?|`[^`]+`)"
+_CALL = r"(?:resolve\(\)|(?:ofType|as)\([A-Za-z0-9_.`]+\)|extension\((?:'[^']+'|\"[^\"]+\")\))"
+_SIMPLE_PATH = re.compile(rf"(?:{_CALL}|{_NAME})(?:\[[0-9]+\])?(?:\.(?:{_CALL}|{_NAME})(?:\[[0-9]+\])?)*")
 _EDITION = re.compile(r"4\.0(?:\.[0-9]+)?")
 
 
@@ -132,6 +135,22 @@ def version_of_this(node: Json, at: Node) -> Iterator[str]:
         yield ".fhirVersion"
 
 
+@each("V471", "DataRequirement.mustSupport", "DataRequirement")
+def supported_paths(node: Json, at: Node) -> Iterator[str]:
+    """Identifiers, constant indexers and resolve(), and what else the simple subset of FHIRPath allows."""
+    paths = node.get("mustSupport")
+    for index, path in enumerate(paths if isinstance(paths, list) else ()):
+        if isinstance(path, str) and path and _SIMPLE_PATH.fullmatch(path) is None:
+            yield f".mustSupport[{index}]"
+
+
+@each("V471", "path", "DataRequirement.codeFilter", "DataRequirement.dateFilter", "DataRequirement.sort")
+def filtered_paths(node: Json, at: Node) -> Iterator[str]:
+    path = text(node, "path")
+    if path and _SIMPLE_PATH.fullmatch(path) is None:
+        yield ".path"
+
+
 @each("V472", "ElementDefinition.minValue[x], ElementDefinition.maxValue[x]", "ElementDefinition")
 def limits_of_the_type(node: Json, at: Node) -> Iterator[str]:
     """Comments of both: the type of the element; for days and moments also each other and how far away they are."""
@@ -152,6 +171,13 @@ def example_of_the_type(node: Json, at: Node) -> Iterator[str]:
         for key in row if isinstance(row, dict) else ():
             if key[:5] == "value" and _none_of(kinds, key[5:]):
                 yield f".example[{index}].{key}"
+
+
+@each("V474", "ValueSet.compose.include.filter.value", "ValueSet.compose.include.filter")
+def exists_or_not(node: Json, at: Node) -> Iterator[str]:
+    """Where the operator is exists the value is true or false, by the definition of value."""
+    if text(node, "op") == "exists" and text(node, "value") not in ("", "true", "false"):
+        yield ".value"
 
 
 def _types(element: Json) -> frozenset[str]:

@@ -12,13 +12,11 @@ from collections.abc import Iterator
 from bridge.check.invariants.registry import each, invariant
 from bridge.check.look import has, text
 from bridge.check.node import Node
-from bridge.fhir import tables
 from bridge.shapes import Json
 
 URI_IN_VALUE = "urn:ietf:rfc:3986"
 """The system of identifiers that are addresses themselves."""
 _SHA1_BYTES = 20
-_ABSTRACT = ("Resource", "DomainResource")
 _ABSOLUTE = re.compile(r"[A-Za-z][A-Za-z0-9+.\-]*:")
 _NESTED = re.compile(r"xtension\[\d+\]\.extension\[\d+\]$")
 _VALUE_SET = re.compile(r"https?://(?:hl7\.org/fhir|terminology\.hl7\.org)/(?:[^?#]*/)?ValueSet/")
@@ -102,14 +100,6 @@ def data_points(node: Json, at: Node) -> Iterator[str]:
     value = node.get("data")
     if isinstance(value, str) and not all(_POINTS.fullmatch(point) for point in value.split()):
         yield ".data"
-
-
-@each("V458", "Reference.type", "Reference")
-def type_of_target(node: Json, at: Node) -> Iterator[str]:
-    """Whole addresses are for logical models only, so a resource names a type of resource; the abstract ones pass."""
-    type = node.get("type")
-    if isinstance(type, str) and type and not tables.is_resource(type) and type not in _ABSTRACT:
-        yield ".type"
 
 
 @invariant("V459", "Reference", "Reference")
