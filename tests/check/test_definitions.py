@@ -277,7 +277,12 @@ def test_a_fault_is_told(code: str, breaks: Breaks) -> None:
 
 def test_a_contained_structure_is_judged_by_its_own_kind() -> None:
     """The container is about Patient; what it contains is about Group, and a logical model about what it likes."""
-    inner = {"resourceType": "StructureDefinition", "id": "a", "url": "http://example.org/a", "name": "A"}
+    inner: dict[str, Any] = {
+        "resourceType": "StructureDefinition",
+        "id": "a",
+        "url": "http://example.org/a",
+        "name": "A",
+    }
     inner |= {"status": "draft", "kind": "resource", "abstract": False, "type": "Group", "derivation": "constraint"}
     inner |= {"baseDefinition": "http://hl7.org/fhir/StructureDefinition/Group"}
     inner["differential"] = {"element": [{"id": "Group", "path": "Group"}]}

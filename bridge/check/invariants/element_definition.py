@@ -66,8 +66,8 @@ def eld_8(node: Json, at: Node) -> bool:
 
 @invariant("V287", "eld-11", "ElementDefinition")
 def eld_11(node: Json, at: Node) -> bool:
-    """By its text; the expression cannot fail, for it counts what is false as well. One type that can be bound is enough.
-    So can be what is a kind of one (`canonical`, `Duration`), and for types that are not FHIR's own nobody can tell."""
+    """By its text; the expression cannot fail, for it counts what is false as well. One type that can be bound, or is a
+    kind of one (`canonical`, `Duration`), is enough, and of types that are not FHIR's own nobody can tell."""
     if "binding" not in node:
         return True
     codes = [text(type, "code") for type in parts(node, "type")]
