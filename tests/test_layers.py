@@ -23,7 +23,7 @@ ONE_DOOR = {"fhir.resources": {"bridge.fhir.model"}}
 LATE = {"requests", "lxml", "rich", "jinja2", "rapidfuzz", "openpyxl", "python_calamine", "fhir"}
 """Packages that cost so much to import that a module imports them where it needs them, never at its top."""
 
-NEVER_AT_START = LATE | {"pydantic", "yaml", "orjson", "sqlite3"}
+NEVER_AT_START = LATE | {"pydantic", "yaml", "orjson", "msgspec", "sqlite3"}
 """What `visit-bridge --help` must not import."""
 
 MOST_LINES = 500

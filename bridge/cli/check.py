@@ -59,6 +59,7 @@ def command(
       visit-bridge check visits-2026.csv ears-2026.csv --mark marked
       visit-bridge check visits-2026.csv --words our-words.csv
       visit-bridge check M26-0101.bundle.json --report json
+      visit-bridge check M26-0101.bundle.json --report outcome
       cat M26-0101.bundle.json | visit-bridge check -
     """
     from bridge.cli.finish import finish

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import textwrap
+from collections import Counter
 from collections.abc import Iterable, Iterator
 from typing import TextIO
 
@@ -38,7 +39,9 @@ def write_report(report: Report, stream: TextIO, verbose: bool = False, colour: 
     """Writes the groups of issues, then the summary; a report without either says that nothing was found."""
     for heading, groups in _parts(list(report.by_cause())):
         if heading:
-            stream.write(f"{heading}\n{'-' * len(heading)}\n")
+            stream.write(
+                f"{heading}\n{'-' * len(heading)}\n{_counts(found for group in groups for found in group)}\n\n"
+            )
         for group in groups:
             stream.writelines(f"{line}\n" for line in _told(group, verbose, colour))
             stream.write("\n")
@@ -56,12 +59,10 @@ def summary(report: Report) -> list[str]:
             _figure(name, n) for name, n in report.figures.items() if n or name == next(iter(report.figures))
         ]
         lines += _wrapped(f"{total}: {', '.join(rest)}" if rest else total)
-    counts = [(level, sum(i.severity == level for i in report.issues)) for level in reversed(Severity)]
-    told = [_counted(n, WORDS[level][0].lower()) for level, n in counts if n]
-    if told:
+    if told := _counts(report.issues):
         causes = len(list(report.by_cause()))
         among = f" ({_counted(causes, 'cause')})" if causes < len(report.issues) else ""
-        lines += _wrapped(f"{', '.join(told)}{among}")
+        lines += _wrapped(f"{told}{among}")
     elif not report.figures:
         lines.append("Nothing was found.")
     return lines
@@ -156,6 +157,12 @@ def _figure(name: str, n: int) -> str:
     if n == 1:
         words = ONE_OF.get(words, words.removesuffix("s") if words.endswith("visits") else words)
     return f"{n} {words}"
+
+
+def _counts(issues: Iterable[Issue]) -> str:
+    """How many there are of each severity: `2 errors, 1 note`; empty where there are none."""
+    met = Counter(found.severity for found in issues)
+    return ", ".join(_counted(met[level], WORDS[level][0].lower()) for level in reversed(Severity) if met[level])
 
 
 def _counted(n: int, word: str) -> str:

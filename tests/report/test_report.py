@@ -100,6 +100,7 @@ def test_conformance_and_trade_stand_apart_when_both_occur(monkeypatch: pytest.M
     assert headings.index("Reading and the standard") < headings.index(
         "The trade: sides, identity, what a record should hold"
     )
+    assert [line for line in headings if line == "1 error"] == ["1 error"] * 2
     assert told(Report([trade])).startswith("Error    C101")
 
 
