@@ -7,7 +7,6 @@ from typing import Any
 from bridge.check.gate import judge
 from bridge.check.invariants import check_invariants
 from bridge.check.links import check_links
-from bridge.check.parcels import check_parcels
 from bridge.check.structure import Walk
 from bridge.issues import Issue
 
@@ -24,6 +23,5 @@ def careful(data: Any, certain: frozenset[int] = frozenset()) -> list[Issue]:
     return [
         *walk.issues,
         *check_invariants(walk.nodes),
-        *check_links(data, walk.nodes),
-        *check_parcels(data, walk.nodes),
+        *check_links(walk.nodes),
     ]

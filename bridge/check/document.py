@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Any
 
-from bridge.check.links import Index
 from bridge.check.look import codings, has, part, parts, text
 from bridge.check.node import Node
+from bridge.check.references import Index
 from bridge.fhir.in_force import label, modifiers, ours
 from bridge.fhir.letter_kind import letter_kind
 from bridge.fhir.own import own_code, word

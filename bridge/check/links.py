@@ -1,172 +1,87 @@
-"""B: rules of bundles: addresses of entries, references that lead somewhere, documents, transactions.
+"""B: rules of bundles and of references: everything that needs more than one object to be judged.
 
-Source: https://hl7.org/fhir/R4/bundle.html, documents.html, references.html, http.html.
+Source: https://hl7.org/fhir/R4/bundle.html, documents.html, messaging.html, references.html, http.html.
 """
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterator
-from typing import Any, NamedTuple
 
-from bridge.check.look import has, inside, part, parts, text
+from bridge.check.bundle_documents import check_reached, not_in_document
+from bridge.check.bundle_messages import not_in_message
+from bridge.check.bundle_responses import check_responses
+from bridge.check.bundle_scopes import NOWHERE, Scope, scopes
+from bridge.check.bundle_search import check_search
+from bridge.check.contained import check_contained
+from bridge.check.element_ids import check_element_ids
+from bridge.check.entries import check_entries
+from bridge.check.look import text
 from bridge.check.node import Node
+from bridge.check.parcels import not_in_parcel
+from bridge.check.references import Target, form_problem, leads_into_another
+from bridge.check.requests import check_requests
 from bridge.fhir import tables
 from bridge.issues import Issue, Where, issue
-from bridge.shapes import Json
 
-_ABSOLUTE = re.compile(r"[A-Za-z][A-Za-z0-9+.-]*:\S+")
-_RESTFUL = re.compile(r"(https?://.+/)?([A-Z][A-Za-z]+)/([A-Za-z0-9\-.]{1,64})(?:/_history/([A-Za-z0-9\-.]{1,64}))?")
-_NO_FULL_URL = frozenset({"batch", "transaction", "batch-response", "transaction-response", "history"})
-_REQUESTS = frozenset({"batch", "transaction"})
-_KEPT = frozenset({"Provenance", "Binary"})
-"""Types that a document may hold without the Composition leading to them."""
+_DEFINITIONS = "http://hl7.org/fhir/StructureDefinition/"
+_ABSTRACT = frozenset({"Resource", "DomainResource"})
 
 
-class Target(NamedTuple):
-    """Where a reference leads: the resource if it is in the bundle, and its type if that can be told."""
-
-    resource: Json | None
-    type: str
-    outside: bool
-    """True where it leads out of the bundle by an address of its own."""
-
-
-class Index:
-    """Finds what references of one Bundle mean."""
-
-    def __init__(self, bundle: Json) -> None:
-        self.entries = [e for e in parts(bundle, "entry") if isinstance(e.get("resource"), dict)]
-        self.by_url: dict[str, list[Json]] = {}
-        self._base: dict[int, str] = {}
-        for entry in self.entries:
-            url, resource = text(entry, "fullUrl"), entry["resource"]
-            if url:
-                self.by_url.setdefault(url, []).append(resource)
-            rest = _RESTFUL.fullmatch(url)
-            self._base[id(resource)] = rest[1] or "" if rest else ""
-
-    def find(self, reference: str, owner: Json) -> Target:
-        """What a reference in `owner` (the outermost resource around it) means."""
-        if reference.startswith("#"):
-            for contained in [owner] if reference == "#" else parts(owner, "contained"):
-                if reference == "#" or text(contained, "id") == reference[1:]:
-                    return Target(contained, text(contained, "resourceType"), False)
-            return Target(None, "", False)
-        plain = reference.partition("#")[0]
-        rest = _RESTFUL.fullmatch(plain)
-        type = rest[2] if rest and tables.is_resource(rest[2]) else ""
-        version = rest[4] if rest else None
-        address = plain.partition("/_history/")[0]
-        absolute = bool(_ABSOLUTE.fullmatch(address))
-        url = address if absolute else self._base.get(id(owner), "") + address
-        for resource in self.by_url.get(url, ()):
-            if version in (None, text(part(resource, "meta"), "versionId")):
-                return Target(resource, text(resource, "resourceType"), False)
-        return Target(None, type, absolute and not address.lower().startswith("urn:"))
-
-
-def check_links(data: Any, nodes: list[Node]) -> Iterator[Issue]:
-    """Issues of entries and references; of a single resource only the types that references point to."""
-    bundle = data if text(data, "resourceType") == "Bundle" else {}
-    index = Index(bundle)
-    if bundle:
-        yield from _entries(bundle)
-    document = bundle.get("type") == "document"
+def check_links(nodes: list[Node]) -> Iterator[Issue]:
+    """Issues of bundles, of their entries, and of references; of what stands in no bundle only what it shows itself."""
+    bundles, around = scopes(nodes)
+    for scope in bundles:
+        yield from check_bundle_rules(scope)
     for node in nodes:
         if node.type == "Reference":
-            yield from _reference(node, index, document)
-    if document:
-        yield from _unreached(bundle, index)
+            yield from _reference(node, around.get(id(node.resource), NOWHERE))
+        if "contained" in node.value:
+            yield from check_contained(node.value, node.path)
+    for scope in bundles:
+        if scope.type == "document":
+            yield from check_reached(scope)
+    yield from check_element_ids(nodes)
 
 
-def _entries(bundle: Json) -> Iterator[Issue]:
-    type = text(bundle, "type")
-    entries = bundle.get("entry")
-    for number, entry in enumerate(entries if isinstance(entries, list) else ()):
-        if not isinstance(entry, dict):
-            continue
-        path = f"Bundle.entry[{number}]"
-        where = Where(path=f"{path}.fullUrl")
-        url, resource = text(entry, "fullUrl"), part(entry, "resource")
-        if url and not _ABSOLUTE.fullmatch(url):
-            yield issue("B101", "The fullUrl of this entry is not a whole address.", where)
-        elif url:
-            rest = _RESTFUL.fullmatch(url)
-            told = f"{text(resource, 'resourceType')}/{text(resource, 'id')}"
-            if rest and has(resource, "id") and tables.is_resource(rest[2]) and f"{rest[2]}/{rest[3]}" != told:
-                yield issue("B102", "The fullUrl names another resource than the one in this entry.", where)
-        elif resource and type not in _NO_FULL_URL:
-            yield issue("B103", "This entry has no fullUrl.", Where(path=path))
-        if type in _REQUESTS:
-            yield from _request(part(entry, "request"), resource, path)
+def check_bundle_rules(scope: Scope) -> Iterator[Issue]:
+    """Issues of the entries of one Bundle, without what their references lead to."""
+    yield from check_entries(scope.bundle, scope.path)
+    yield from check_requests(scope.bundle, scope.path)
+    yield from check_responses(scope.bundle, scope.path)
+    yield from check_search(scope.bundle, scope.path)
 
 
-def _request(request: Json, resource: Json, path: str) -> Iterator[Issue]:
-    method, url = text(request, "method"), text(request, "url")
-    where = Where(path=f"{path}.request")
-    if not method or not url:
-        return
-    if (method in ("POST", "PUT", "PATCH")) != bool(resource):
-        message = f"{method} needs a resource." if not resource else f"{method} must come without a resource."
-        yield issue("B112", message, where)
-    type, _, rest = url.partition("?")[0].partition("/")
-    kind = text(resource, "resourceType")
-    if method == "POST" and "$" not in url and tables.is_resource(type) and (rest or (kind and type != kind)):
-        yield issue("B111", "POST creates a resource: its url must be just the type of what is in the entry.", where)
-    if method in ("PUT", "PATCH", "DELETE"):
-        known = tables.is_resource(type) or _ABSOLUTE.fullmatch(url)
-        if not known or not (rest or "?" in url):
-            yield issue("B111", f"The url of {method} must be a type and an id, or a type and a search.", where)
-        elif method == "PUT" and kind and (type != kind or ("?" not in url and rest != text(resource, "id"))):
-            yield issue("B111", "The url of PUT names another resource than the one in this entry.", where)
-    if has(request, "ifNoneExist"):
-        query = text(request, "ifNoneExist")
-        if method != "POST":
-            yield issue("B113", "ifNoneExist belongs to POST only.", where)
-        elif "=" not in query or "?" in query or query.startswith(("http", "/")):
-            yield issue("B113", "ifNoneExist must be only the part of a search after the question mark.", where)
-
-
-def _reference(node: Node, index: Index, document: bool) -> Iterator[Issue]:
-    reference = text(node.value, "reference")
-    if not reference:
-        return
-    target = index.find(reference, node.resource)
-    told = text(node.value, "type")
+def _reference(node: Node, scope: Scope) -> Iterator[Issue]:
+    reference, told = text(node.value, "reference"), text(node.value, "type")
     where = Where(path=node.path)
-    if document and target.resource is None and not reference.startswith("#"):
-        if not target.outside:
-            yield issue("B104", "This reference leads to nothing in the document.", where)
-        elif node.resource.get("resourceType") == "Composition":
-            yield issue("B105", "The Composition leads out of the document; what it names must be inside.", where)
-    type = target.type
-    if told and type and told != type:
-        yield issue("B108", f"This reference says {told[:60]} but leads to {type[:60]}.", where)
+    target = Target(None, "", False)
+    if reference:
+        if problem := form_problem(reference, scope.type == "transaction"):
+            yield issue("B153", f"This reference {problem}.", where)
+        elif leads_into_another(reference):
+            yield issue("B154", "This leads to something contained in another resource.", where)
+        else:
+            target = scope.index.find(reference, node.resource)
+            yield from _leads(node, reference, target, scope)
+    told = told.removeprefix(_DEFINITIONS)
+    if told and target.type and told != target.type and told not in _ABSTRACT:
+        yield issue("B108", f"This reference says {told[:60]} but leads to {target.type[:60]}.", where)
     allowed = node.element.targets
-    type = type or (told if tables.is_resource(told) else "")
+    type = target.type or (told if tables.is_resource(told) else "")
     if allowed and type and type not in allowed and "Resource" not in allowed:
         some = ", ".join(sorted(allowed)) if len(allowed) <= 8 else f"one of {len(allowed)} other types"
         yield issue("B107", f"This leads to {type[:60]}; allowed here: {some}.", where)
 
 
-def _unreached(bundle: Json, index: Index) -> Iterator[Issue]:
-    """Entries that neither the Composition nor a Provenance leads to."""
-    reached: set[int] = set()
-    waiting = [e["resource"] for e in index.entries[:1]]
-    waiting += [e["resource"] for e in index.entries if text(e["resource"], "resourceType") in _KEPT]
-    while waiting:
-        resource = waiting.pop()
-        if id(resource) in reached:
-            continue
-        reached.add(id(resource))
-        for inner in inside(resource):
-            reference = text(inner, "reference")
-            if reference and (found := index.find(reference, resource).resource) is not None:
-                waiting.append(found)
-    entries = bundle.get("entry")
-    for number, entry in enumerate(entries if isinstance(entries, list) else ()):
-        resource = part(entry, "resource")
-        if resource and id(resource) not in reached:
-            kind = text(resource, "resourceType")[:60]
-            yield issue("B106", f"Nothing in the document leads to this {kind}.", Where(path=f"Bundle.entry[{number}]"))
+def _leads(node: Node, reference: str, target: Target, scope: Scope) -> Iterator[Issue]:
+    where = Where(path=node.path)
+    if target.several and scope.type != "history":
+        yield issue("B156", "Several entries have the address that this leads to.", where)
+    if id(target.resource) in scope.created and target.resource is not node.resource:
+        yield issue("B146", "This leads to something that another entry of the batch creates.", where)
+    if target.resource is not None or reference.startswith("#") or not scope.type:
+        return
+    if scope.type == "document":
+        yield from not_in_document(node, reference, target, scope)
+    else:
+        yield from not_in_message(node, scope) or not_in_parcel(node, reference, target, scope)

@@ -6,8 +6,8 @@ import re
 from collections.abc import Iterator
 from html import unescape
 
-from bridge.check.links import Index
 from bridge.check.look import part, parts, text
+from bridge.check.references import Index
 from bridge.ear_words import Ear
 from bridge.issues import Issue, Where, issue
 from bridge.phrases import side_words

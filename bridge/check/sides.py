@@ -8,8 +8,8 @@ from functools import cache
 from html import unescape
 from typing import Any, NamedTuple
 
-from bridge.check.links import Index
 from bridge.check.look import codings, part, parts, text
+from bridge.check.references import Index
 from bridge.check.section_sides import check_sections
 from bridge.data import load_csv, table_path
 from bridge.ear_words import Ear

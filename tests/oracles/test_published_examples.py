@@ -23,10 +23,12 @@ FLAWED = {
     "Bundle-10bb101f-a121-4264-a920-67be9cb82c74.json": {("B102", "Bundle.entry[2].fullUrl")},
     # "just the query portion of the URL - what follows the "?" (not including the "?")": it says Patient?identifier=...
     "Bundle-xds.json": {
-        ("B113", "Bundle.entry[1].request"),
+        ("B113", "Bundle.entry[1].request.ifNoneExist"),
         # trade: urn:oid:129.6... is no OID, the first number of which is 0, 1 or 2
         ("C114", "Bundle.entry[0].resource.masterIdentifier.value"),
     },
+    # warning: "The status SHALL start with a 3 digit HTTP code": it says DELETE
+    "Bundle-bundle-response.json": {("B147", "Bundle.entry[6].response.status")},
     # trade: an OID without urn:oid: under the system urn:ietf:rfc:3986
     "Organization-2.16.840.1.113883.19.5.json": {("C114", "Organization.identifier[0].value")},
 }

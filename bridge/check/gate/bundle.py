@@ -6,6 +6,7 @@ import re
 from typing import Any
 
 from bridge.check.gate.plan import Seen
+from bridge.check.requests import check_requests
 from bridge.shapes import Json
 
 _RESTFUL = re.compile(r"(https?://[^\s#?|]+/)([A-Z][A-Za-z]+/[A-Za-z0-9\-.]{1,64})")
@@ -26,7 +27,7 @@ def holds_together(bundle: Json, seen: list[Seen]) -> bool:
     """
     entries: list[Json] = bundle.get("entry", [])
     keys = _KEYS.get(bundle["type"])
-    if keys is None or "total" in bundle:
+    if keys is None or "total" in bundle or next(check_requests(bundle), None):
         return False
     found: dict[str, int] = {}
     names: set[tuple[str, str]] = set()
