@@ -11,6 +11,7 @@ from collections import Counter
 from decimal import Decimal
 from typing import Any
 
+from bridge.fhir.json_slips import slip
 from bridge.fhir.quick_json import quick_json
 from bridge.issues import Issue, Where, issue
 
@@ -62,7 +63,7 @@ def read_carefully(content: bytes, file: str = "", *, max_bytes: int = MAX_BYTES
         )
     except json.JSONDecodeError as error:
         where = Where(file=file, row=error.lineno, column=error.colno)
-        return None, [*found, issue("S122", f"This is not JSON: {_plain(error.msg)}.", where)]
+        return None, [*found, issue("S122", f"This is not JSON: {slip(text, error)}.", where)]
     except _RefusedError as error:
         return None, [*found, issue("S127", f"{error}.", _first(text, file, number=_refused))]
     except RecursionError:
@@ -126,10 +127,6 @@ def _decimal(text: str) -> Decimal:
 
 def _constant(text: str) -> Any:
     raise _RefusedError(f"{text} is not a number in JSON")
-
-
-def _plain(message: str) -> str:
-    return message.removesuffix(":").lower().replace("expecting", "expected") if message else "unreadable"
 
 
 def _refused(word: str) -> bool:
