@@ -1,6 +1,7 @@
 """visit-bridge: an ear-care practice's records to HL7 FHIR R4 documents, and back.
 
-For programs: `Converter` turns records into bundles, `check_bundle` checks any R4 resource,
+For programs: `Converter` turns records into bundles, `check_resource` checks any R4 resource
+against the standard and `check_bundle` against the trade's own sense too,
 `bundle_to_visits` reads our own documents back, `Visit` is the model in between. They are imported when
 they are first used, because the command line starts from here too.
 """
@@ -19,6 +20,7 @@ _PUBLIC = {
     "Visit": "bridge.visit",
     "bundle_to_visits": "bridge.receive",
     "check_bundle": "bridge.check",
+    "check_resource": "bridge.check.resource",
     "load_practice": "bridge.practice",
 }
 

@@ -16,12 +16,14 @@ from bridge.issues import Issue
 from bridge.layout import Layout
 from bridge.layout.tables import fold
 from bridge.marked_yaml import load_marked
-from bridge.read import Ledger, Raw, Table, heading, open_tables
 from bridge.read.choose_tables import choose_tables
+from bridge.read.headings import heading
 from bridge.read.kinds import what_is
+from bridge.read.ledger import Ledger
 from bridge.read.said import Cell, Day
 from bridge.read.sheet import left_alone, needed_columns
 from bridge.read.source import Encoding, find_encoding
+from bridge.read.table import Raw, Table, open_tables
 from bridge.read.visits_table import SheetReader
 
 

@@ -5,7 +5,6 @@ records --read--> visit --complete, coding--> visit --check--> --build--> bundle
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from pathlib import Path
@@ -13,31 +12,25 @@ from typing import Any, Literal
 
 from bridge.build import build_collection, build_document, build_transaction, with_finer_sites
 from bridge.check import check_bundle
-from bridge.check.order import most_telling_first
 from bridge.check.referral import check_referral
 from bridge.check.visit import check_visit
 from bridge.coding import TermMaps, code_visit, load_term_maps
 from bridge.data import table_path
 from bridge.due import LETTERS, letter_due, letters_due, referral_due, withheld
 from bridge.errors import BridgeError, InputError, MappingError
-from bridge.fhir.model import second_opinion
-from bridge.fhir.ndjson import NDJSON_TYPE, Lines, dump_lines
-from bridge.fhir.positions import placed as at_their_places
-from bridge.fhir.received import read_received
-from bridge.fhir.write_json import dumps
+from bridge.fhir.ndjson import NDJSON_TYPE, dump_lines
+from bridge.fhir.written import Form, as_document
 from bridge.issues import Issue, Severity, Where, issue
 from bridge.layout import Layout, load_layout, load_layouts, load_usable
 from bridge.practice import Practice, complete
-from bridge.read import FHIR, Ledger, is_sheet, read_visits, what_is
+from bridge.read.ledger import Ledger
+from bridge.read.visits import is_sheet, read_visits
 from bridge.receive import bundle_to_visits
 from bridge.shapes import Document, Json, Reading
 from bridge.visit import Visit
 
 Kind = Literal["document", "transaction", "collection", "ndjson"]
-Form = Literal["json", "xml"]
-"""How a document is written."""
 State = Literal["ready", "need you", "no letter due", "left alone"]
-JSON_TYPE = "application/fhir+json"
 
 
 @dataclass(slots=True)
@@ -59,15 +52,6 @@ def bundle_document(bundle: Json, stem: str, name: str, form: Form = "json") -> 
     if name == "ndjson":
         return Document(bundle_name(stem, name), NDJSON_TYPE, dump_lines(bundle))
     return as_document(bundle, bundle_name(stem, name, form), form)
-
-
-def as_document(resource: Json, name: str, form: Form) -> Document:
-    """A bundle or resource as bytes. Raises NotXmlError for what XML cannot carry."""
-    if form == "json":
-        return Document(name, JSON_TYPE, dumps(resource))
-    from bridge.fhir.write_xml import XML_TYPE, write_xml
-
-    return Document(name, XML_TYPE, write_xml(resource))
 
 
 def bundle_name(stem: str, name: str, form: Form = "json") -> str:
@@ -222,51 +206,6 @@ def _corrected(visit: Visit) -> list[Issue]:
     if visit.replaces is None:
         return []
     return [issue("D117", "This transaction corrects an earlier version.", Where(path="replaces"), cause="D117")]
-
-
-def is_received(path: Path) -> bool:
-    """Whether a file is a FHIR document, or an object in JSON that can be nothing else."""
-    kind = what_is(path)
-    return kind in FHIR or kind == "object"
-
-
-def read_source(path: Path) -> bytes:
-    """The bytes of a received file. Raises InputError in words for the person."""
-    try:
-        return path.read_bytes()
-    except OSError as error:
-        raise InputError(f"{path} cannot be read: {error.strerror}.", "Check the name and the folder.") from None
-
-
-def check_received(content: bytes, file: str, second: bool = False) -> tuple[Json | None, list[Issue]]:
-    """A received bundle, resource or NDJSON file and everything found in it; None where it is not even JSON.
-
-    `second` asks the typed models of fhir.resources too.
-    """
-    data, issues = read_received(content, file)
-    if data is not None:
-        issues = [*issues, *check_bundle(data), *(second_opinion(data) if second else ())]
-    return data, most_telling_first(at_their_places(issues, content, file, data))
-
-
-def rewritten(content: bytes, file: str, form: Form) -> tuple[Document | None, list[Issue]]:
-    """A received document written anew in the form named, with everything found in it; None where it has errors."""
-    data, issues = check_received(content, file)
-    if data is None or any(i.severity >= Severity.error for i in issues):
-        return None, issues
-    if isinstance(data, Lines):
-        raise InputError(f"{file} has a resource on each line, and is no one document.", "Name a Bundle or resource.")
-    from bridge.fhir.write_xml import NotXmlError
-
-    try:
-        return as_document(data, f"{document_stem(file)}.{form}", form), issues
-    except NotXmlError as error:
-        return None, [*issues, *(i.at(file=file) for i in error.issues)]
-
-
-def document_stem(file: str) -> str:
-    """The name of a received file without its ending."""
-    return re.sub(r"\.(json|xml|ndjson)$", "", file, flags=re.IGNORECASE)
 
 
 def letter_of(bundle: Json) -> Document:

@@ -14,7 +14,7 @@ import pytest
 ROOT = Path(__file__).parents[1]
 CUPBOARDS = {"practice", "terminology", "fhir"}
 ROOMS = {"read", "coding", "build", "check", "render", "deliver", "receive", "audit", "report", "marking", "drafting"}
-CORRIDORS = {"pipeline", "demo", "drafts"}
+CORRIDORS = {"pipeline", "demo", "drafts", "received"}
 LEAF, CUPBOARD, ROOM, CORRIDOR, DOOR = range(5)
 
 ONE_DOOR = {"fhir.resources": {"bridge.fhir.model"}}

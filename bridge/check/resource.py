@@ -8,6 +8,7 @@ from typing import Any
 from bridge.check.conformance import check_conformance
 from bridge.check.order import most_telling_first
 from bridge.errors import InputError
+from bridge.fhir.fhirpath_of import with_expressions
 from bridge.fhir.positions import placed
 from bridge.fhir.received import read_received
 from bridge.issues import Issue, Report

@@ -76,7 +76,8 @@ def _answers(path: Path) -> tuple[list[Answer], int]:
     """The answers of the first table in the file that is a sheet of words."""
     from bridge.coding.answers_sheet import known_answer_headings, read_answers
     from bridge.errors import InputError
-    from bridge.read import heading, open_tables
+    from bridge.read.headings import heading
+    from bridge.read.table import open_tables
 
     known = known_answer_headings()
     first: InputError | None = None

@@ -68,7 +68,7 @@ def command(
     from bridge.cli.sources import sources_named
     from bridge.coding import OpenWords
     from bridge.issues import Report
-    from bridge.pipeline import check_received, read_source
+    from bridge.received import check_received, read_source
     from bridge.words_asked import WordsAsked
 
     found = click.get_current_context().with_resource(sources_named(sources, documents=True))
@@ -104,7 +104,7 @@ def command(
 def _received(source: Path) -> bool:
     """Whether a file is a document; what cannot be opened is told where records are read."""
     from bridge.errors import InputError
-    from bridge.pipeline import is_received
+    from bridge.received import is_received
 
     try:
         return is_received(source)

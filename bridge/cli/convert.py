@@ -11,8 +11,9 @@ from bridge.cli.options import Showing, practice_option, showing_options
 
 if TYPE_CHECKING:
     from bridge.deliver import Shelf
+    from bridge.fhir.written import Form
     from bridge.issues import Report
-    from bridge.pipeline import Form, Kind
+    from bridge.pipeline import Kind
 
 
 @click.command("convert")
@@ -119,7 +120,7 @@ def command(
 
 def _written_anew(sources: list[Path], form: Form, shelf: Shelf, report: Report) -> list[Path]:
     """Writes the documents among the sources in the form named; the rest are records."""
-    from bridge.pipeline import is_received, read_source, rewritten
+    from bridge.received import is_received, read_source, rewritten
 
     records = []
     for source in sources:

@@ -36,7 +36,8 @@ def command(bundles: tuple[Path, ...], folder: Path | None, to_stdout: bool, sho
     from bridge.cli.finish import finish
     from bridge.deliver import write_document
     from bridge.issues import Report, Severity
-    from bridge.pipeline import check_received, document_stem, letter_of, read_source
+    from bridge.pipeline import letter_of
+    from bridge.received import check_received, document_stem, read_source
     from bridge.shapes import Document
 
     report = Report()

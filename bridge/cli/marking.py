@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from bridge.layout import Layout
     from bridge.marking import Place
     from bridge.pipeline import Converter
-    from bridge.read import Table
+    from bridge.read.table import Table
     from bridge.words_asked import WordsAsked
 
 LayoutsOf = Callable[[Path], "Layout | Sequence[Layout] | None"]
@@ -122,7 +122,7 @@ def write_words(target: Path, words: WordsAsked) -> None:
 
 
 def _is_table(source: Path) -> bool:
-    from bridge.read import is_sheet
+    from bridge.read.visits import is_sheet
 
     try:
         return is_sheet(source)
@@ -132,7 +132,7 @@ def _is_table(source: Path) -> bool:
 
 def _tables(source: Path, layouts: Layout | Sequence[Layout] | None) -> list[Table]:
     """The tables of a source that hold visits, as they are read through their layouts."""
-    from bridge.read import choose_tables
+    from bridge.read.choose_tables import choose_tables
 
     return [table for table, _ in choose_tables(source, layouts or ())[0]]
 

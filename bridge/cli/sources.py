@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 import click
 
 if TYPE_CHECKING:
-    from bridge.read import Sources
+    from bridge.read.find import Sources
 
 STANDARD_INPUT = "standard input"
 """The name by which messages tell of what came in that way."""
@@ -25,7 +25,7 @@ def sources_named(names: Sequence[Path], *, documents: bool = False) -> Iterator
     Standard input is kept in a private file, because records are read twice. Raises UsageError where a folder or a
     pattern leads to no record.
     """
-    from bridge.read import NoSourceError, find_sources
+    from bridge.read.find import NoSourceError, find_sources
 
     if not any(str(name) == "-" for name in names):
         try:

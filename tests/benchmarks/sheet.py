@@ -23,7 +23,7 @@ from tests.benchmarks.stream import MEMORY_UNIT
 COLUMNS = 55
 WORDS = ("heavy", "NAD", "soft; sticky", "microsuction", "18G", "complete", "brown", None, None, None, None, 80, 2)
 READERS = {
-    "ours": "from bridge.read import open_tables; from pathlib import Path\n"
+    "ours": "from bridge.read.table import open_tables; from pathlib import Path\n"
     "n = sum(1 for row in open_tables(Path(path))[0].rows())",
     "calamine": "from python_calamine import CalamineWorkbook\n"
     "n = sum(1 for row in CalamineWorkbook.from_path(path).get_sheet_by_index(0).iter_rows())",

@@ -6,7 +6,7 @@ import random
 
 from bridge.check.order import most_telling_first
 from bridge.issues import Issue, Severity, Where, issue
-from bridge.pipeline import check_received
+from bridge.received import check_received
 
 
 def at(rule: str, row: int = 1, path: str = "Patient", severity: Severity | None = None) -> Issue:

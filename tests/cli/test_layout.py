@@ -17,7 +17,7 @@ from bridge.cli.layout import _staff
 from bridge.coding import code_visit, load_term_maps
 from bridge.data import mappings_root
 from bridge.layout import load_layout
-from bridge.read import read_visits
+from bridge.read.visits import read_visits
 from tests.read.sheets import LONDON
 
 DEMO = mappings_root() / "demo"

@@ -11,7 +11,7 @@ import pytest
 from bridge.coding import code_visit, load_term_maps
 from bridge.data import load_csv, table_path
 from bridge.nothing_words import answer_of, says_nothing
-from bridge.read import read_visits
+from bridge.read.visits import read_visits
 from bridge.visit import Visit
 
 MAPS = load_term_maps()

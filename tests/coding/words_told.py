@@ -15,7 +15,7 @@ from bridge.coding import TermMaps, code_visit
 from bridge.ear_words import EARS
 from bridge.fhir.systems import OWN
 from bridge.layout import load_layout
-from bridge.read import read_visits
+from bridge.read.visits import read_visits
 from bridge.visit import Term, Visit, terms_of
 
 FIXED = {"No": "number", "Date": "start.date", "Name": "client.legal_name.family"}

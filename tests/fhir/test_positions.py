@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from bridge.check.resource import check_resource
 from bridge.fhir.positions_json import locate_json
-from bridge.pipeline import check_received
+from bridge.received import check_received
 
 SPACES = st.sampled_from(["", " ", "\n", "\n  ", "\t", "\r\n"])
 keys = st.sampled_from(["a", "b", "_a", "é", 'q"', "back\\slash", "{x", "a]", "url:"])

@@ -13,7 +13,7 @@ from zoneinfo import ZoneInfo
 from bridge.data import mappings_root
 from bridge.layout import Layout, load_layout
 from bridge.marked_yaml import load_marked
-from bridge.read import read_visits
+from bridge.read.visits import read_visits
 from bridge.shapes import Reading
 
 LONDON = ZoneInfo("Europe/London")

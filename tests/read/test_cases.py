@@ -16,7 +16,7 @@ import yaml
 
 from bridge.issues import Severity, rules
 from bridge.layout import load_layout
-from bridge.read import read_visits
+from bridge.read.visits import read_visits
 from bridge.shapes import Reading
 from tests.read.sheets import LONDON, good, layout_data, write_layout, write_sheet
 

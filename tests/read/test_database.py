@@ -12,7 +12,10 @@ import pytest
 
 from bridge.errors import InputError
 from bridge.layout import load_layout
-from bridge.read import database, heading, open_tables, read_visits
+from bridge.read import database
+from bridge.read.headings import heading
+from bridge.read.table import open_tables
+from bridge.read.visits import read_visits
 from tests.read.sheets import LONDON, codes, good, layout_data, records, write_layout
 
 

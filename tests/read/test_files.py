@@ -14,7 +14,9 @@ from hypothesis import strategies as st
 
 from bridge.errors import BridgeError, InputError
 from bridge.layout import load_layout
-from bridge.read import heading, open_tables, read_visits
+from bridge.read.headings import heading
+from bridge.read.table import open_tables
+from bridge.read.visits import read_visits
 from bridge.shapes import Reading
 from tests.read.sheets import LONDON, codes, good, layout_data, read_rows, records, write_layout, write_sheet
 

@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from bridge.errors import InputError
-from bridge.read import NoSourceError, find_sources
+from bridge.read.find import NoSourceError, find_sources
 
 LAYOUT = "name: x\nrows: visit\ncolumns:\n  a: number\n"
 

@@ -8,7 +8,7 @@ import pytest
 
 from bridge.layout import load_layout
 from bridge.layout.formats import months
-from bridge.read import read_visits
+from bridge.read.visits import read_visits
 from tests.read.books import as_database, as_json, as_workbook
 from tests.read.sheets import LONDON, good, layout_data, read_rows, records, write_layout
 

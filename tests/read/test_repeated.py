@@ -9,7 +9,8 @@ import pytest
 from bridge.issues import Severity
 from bridge.layout import load_layout
 from bridge.layout.near import near_fields
-from bridge.read import Ledger, read_visits
+from bridge.read.ledger import Ledger
+from bridge.read.visits import read_visits
 from bridge.shapes import Reading
 from tests.read.sheets import LONDON, good, layout_data, write_layout, write_sheet
 

@@ -11,7 +11,7 @@ import pytest
 from bridge.data import mappings_root
 from bridge.issues import rules
 from bridge.layout import Layout, load_layout
-from bridge.read import read_visits
+from bridge.read.visits import read_visits
 from bridge.shapes import Reading
 from tests.read.books import OTHER_FORMS, Grid, grid_of
 from tests.read.sheets import LONDON, layout_data, records, write_layout, write_sheet

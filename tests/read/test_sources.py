@@ -14,7 +14,7 @@ from openpyxl import Workbook
 from bridge.errors import InputError
 from bridge.issues import Issue, Severity, rules
 from bridge.layout import LayoutError, check_layout, load_layout
-from bridge.read import read_visits
+from bridge.read.visits import read_visits
 from bridge.shapes import Reading
 from tests.read.books import as_json, as_workbook, grid_of, pack, parts
 from tests.read.sheets import LONDON, codes, good, layout_data, records, write_layout, write_sheet

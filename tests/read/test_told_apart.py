@@ -9,9 +9,9 @@ import pytest
 
 from bridge.layout import load_layout, told_apart
 from bridge.layout.choose import extra_headings, missing_headings
-from bridge.read import read_visits
 from bridge.read.fault import CellError
 from bridge.read.values import out_of_ten, parse_whole
+from bridge.read.visits import read_visits
 from tests.read.sheets import LONDON, read_rows, write_layout
 
 COLUMNS: dict[str, Any] = {

@@ -15,8 +15,10 @@ from hypothesis import strategies as st
 
 from bridge.data import mappings_root
 from bridge.errors import BridgeError
-from bridge.read import open_tables, read_visits, what_is
 from bridge.read.json_marks import load_marked_json
+from bridge.read.kinds import what_is
+from bridge.read.table import open_tables
+from bridge.read.visits import read_visits
 from tests.read.sheets import LONDON, codes
 
 VISITS = sorted((mappings_root() / "demo" / "visits").glob("*.yaml"))

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from bridge.read import read_visits
+from bridge.read.visits import read_visits
 from bridge.shapes import Reading
 from tests.read.sheets import LONDON, codes
 

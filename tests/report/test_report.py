@@ -12,7 +12,7 @@ import pytest
 from bridge.check.resource import check_resource
 from bridge.fhir.model import second_opinion
 from bridge.issues import Issue, LeftAlone, Report, Severity, Where
-from bridge.pipeline import check_received
+from bridge.received import check_received
 from bridge.report import FORMS, wants_colour, write_report
 from bridge.report.as_text import places
 from tests.standards import standard_json

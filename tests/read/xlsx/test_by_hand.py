@@ -12,8 +12,9 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from bridge.errors import BridgeError, InputError
-from bridge.read import heading, open_tables
+from bridge.read.headings import heading
 from bridge.read.rows import Raw
+from bridge.read.table import open_tables
 from bridge.read.xlsx.book import open_workbook
 from tests.read.books import MAIN, pack, parts
 

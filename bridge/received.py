@@ -1,0 +1,63 @@
+"""The corridor of what arrives from others: told apart, read, checked, written anew."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+
+from bridge.check import check_bundle
+from bridge.check.order import most_telling_first
+from bridge.errors import InputError
+from bridge.fhir.model import second_opinion
+from bridge.fhir.ndjson import Lines
+from bridge.fhir.positions import placed
+from bridge.fhir.received import read_received
+from bridge.fhir.written import Form, as_document
+from bridge.issues import Issue, Severity
+from bridge.read.kinds import FHIR, what_is
+from bridge.shapes import Document, Json
+
+
+def is_received(path: Path) -> bool:
+    """Whether a file is a FHIR document, or an object in JSON that can be nothing else."""
+    kind = what_is(path)
+    return kind in FHIR or kind == "object"
+
+
+def read_source(path: Path) -> bytes:
+    """The bytes of a received file. Raises InputError in words for the person."""
+    try:
+        return path.read_bytes()
+    except OSError as error:
+        raise InputError(f"{path} cannot be read: {error.strerror}.", "Check the name and the folder.") from None
+
+
+def check_received(content: bytes, file: str, second: bool = False) -> tuple[Json | None, list[Issue]]:
+    """A received bundle, resource or NDJSON file and everything found in it; None where it is not even JSON.
+
+    `second` asks the typed models of fhir.resources too.
+    """
+    data, issues = read_received(content, file)
+    if data is not None:
+        issues = [*issues, *check_bundle(data), *(second_opinion(data) if second else ())]
+    return data, most_telling_first(placed(issues, content, file, data))
+
+
+def rewritten(content: bytes, file: str, form: Form) -> tuple[Document | None, list[Issue]]:
+    """A received document written anew in the form named, with everything found in it; None where it has errors."""
+    data, issues = check_received(content, file)
+    if data is None or any(i.severity >= Severity.error for i in issues):
+        return None, issues
+    if isinstance(data, Lines):
+        raise InputError(f"{file} has a resource on each line, and is no one document.", "Name a Bundle or resource.")
+    from bridge.fhir.write_xml import NotXmlError
+
+    try:
+        return as_document(data, f"{document_stem(file)}.{form}", form), issues
+    except NotXmlError as error:
+        return None, [*issues, *(i.at(file=file) for i in error.issues)]
+
+
+def document_stem(file: str) -> str:
+    """The name of a received file without its ending."""
+    return re.sub(r"\.(json|xml|ndjson)$", "", file, flags=re.IGNORECASE)
