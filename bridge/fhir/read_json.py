@@ -8,6 +8,7 @@ from __future__ import annotations
 import json
 import re
 from collections import Counter
+from collections.abc import Iterable
 from decimal import Decimal
 from typing import Any
 
@@ -20,6 +21,8 @@ MAX_DEPTH = 100
 """Levels of objects and arrays; a document of ours has about twelve."""
 MAX_DIGITS = 60
 """A number written with more than this is no measurement."""
+MAX_TOLD = 1_000
+"""Faults of writing after which no more are told; nobody reads them, and a hostile file could make millions."""
 QUICK_FROM = 200_000
 """Bytes read by one process after which loading the quick reader has paid for itself."""
 
@@ -159,20 +162,22 @@ def _look(data: dict[str, Any], text: str, file: str, surrogates: bool) -> list[
         node, path, depth = waiting.pop()
         if depth > MAX_DEPTH:
             return [*found, _too_deep(text, file)]
-        if isinstance(node, _Doubled):
+        if len(found) >= MAX_TOLD:
+            surrogates = False
+        elif isinstance(node, _Doubled):
             found += (
                 issue("S123", f"“{key[:60]}” is given more than once.", Where(file=file, path=f"{path}.{key[:60]}"))
-                for key in node.doubled
+                for key in node.doubled[:MAX_TOLD]
             )
-        inner = node.items() if isinstance(node, dict) else enumerate(node)
+        keyed = isinstance(node, dict)
+        inner: Iterable[tuple[Any, Any]] = node.items() if keyed else enumerate(node)
         for key, value in inner:
-            if isinstance(value, dict | list) or (surrogates and _broken(value)):
-                place = f"{path}.{key[:60]}" if isinstance(node, dict) else f"{path}[{key}]"
-                if isinstance(value, str):
-                    found.append(issue("S129", "A text holds half a character.", Where(file=file, path=place)))
-                else:
-                    waiting.append((value, place, depth + 1))
-        if surrogates and isinstance(node, dict) and any(map(_broken, node)):
+            if isinstance(value, dict | list):
+                waiting.append((value, f"{path}.{key[:60]}" if keyed else f"{path}[{key}]", depth + 1))
+            elif surrogates and _broken(value):
+                place = f"{path}.{key[:60]}" if keyed else f"{path}[{key}]"
+                found.append(issue("S129", "A text holds half a character.", Where(file=file, path=place)))
+        if surrogates and keyed and any(map(_broken, node)):
             found.append(issue("S129", "A key holds half a character.", Where(file=file, path=path)))
     return sorted(found, key=lambda i: i.where.path)
 

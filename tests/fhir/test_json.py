@@ -10,7 +10,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from bridge.fhir.read_json import MAX_DEPTH, read_json
+from bridge.fhir.read_json import MAX_DEPTH, MAX_TOLD, read_json
 from bridge.fhir.write_json import dumps
 
 
@@ -37,6 +37,13 @@ def test_the_last_of_two_equal_keys_is_kept_and_told() -> None:
     data, issues = read_json(b'{"a": 1, "a": 2}', "in.json")
     assert data == {"a": 2}
     assert [(i.rule, i.where.file, i.where.path) for i in issues] == [("S123", "in.json", "$.a")]
+
+
+def test_a_flood_of_doubled_keys_is_told_in_part() -> None:
+    data, issues = read_json(b'{"a": [' + b'{"b": 1, "b": 2},' * 20_000 + b"1]}")
+    assert data is not None
+    assert {i.rule for i in issues} == {"S123"}
+    assert len(issues) == MAX_TOLD
 
 
 def test_depth_is_allowed_up_to_the_limit() -> None:
