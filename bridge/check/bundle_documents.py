@@ -17,6 +17,8 @@ from bridge.shapes import Json
 
 _INSIDE = frozenset({"subject", "encounter", "author", "party", "custodian", "detail", "focus", "entry"})
 """Elements of the Composition that name what the document is made of; `relatesTo` names other documents."""
+Leads = dict[int, list[Json]]
+"""By the id (of Python) of an entry's resource: the resources that its references lead to."""
 _STYLES = ("text/css", "text/xsl", "application/xslt+xml")
 
 
@@ -34,20 +36,14 @@ def _on_server(node: Node, scope: Scope) -> bool:
     return bool(scope.index.base(node.resource))
 
 
-def check_reached(scope: Scope) -> Iterator[Issue]:
+def check_reached(scope: Scope, leads: Leads) -> Iterator[Issue]:
     """Entries that the Composition does not lead to."""
     resources = [e["resource"] for e in scope.index.entries]
-    leads = {id(r): list(_leads_to(r, scope.index)) for r in resources}
-    kept = [r for r in resources[1:] if _may_stand_apart(r, leads[id(r)], scope.index)]
-    reached = _spread([*resources[:1], *kept], leads)
-    if len(reached) == len(leads):
+    if len(_reached(resources, leads, scope.index)) == len(resources):
         return
-    back: dict[int, list[Json]] = {}
-    for resource in resources:
-        for target in leads[id(resource)]:
-            back.setdefault(id(target), []).append(resource)
-    both = {key: [*leads[key], *back.get(key, ())] for key in leads}
-    tied = _spread(resources[:1], both)
+    leads = {id(r): [*leads.get(id(r), ()), *_attached(r, scope.index)] for r in resources}
+    reached = _reached(resources, leads, scope.index)
+    tied = _spread(resources[:1], _both_ways(resources, leads))
     entries = scope.bundle.get("entry")
     for number, entry in enumerate(entries if isinstance(entries, list) else ()):
         resource = entry.get("resource") if isinstance(entry, dict) else None
@@ -59,7 +55,19 @@ def check_reached(scope: Scope) -> Iterator[Issue]:
                 yield issue("B157", f"This {kind} has nothing to do with the rest of the document.", where)
 
 
-def _may_stand_apart(resource: Json, leads: list[Json], index: Index) -> bool:
+def _reached(resources: list[Json], leads: Leads, index: Index) -> set[int]:
+    return _spread([*resources[:1], *(r for r in resources[1:] if _may_stand_apart(r, index))], leads)
+
+
+def _both_ways(resources: list[Json], leads: Leads) -> Leads:
+    both = {key: list(targets) for key, targets in leads.items()}
+    for resource in resources:
+        for target in leads[id(resource)]:
+            both.setdefault(id(target), []).append(resource)
+    return both
+
+
+def _may_stand_apart(resource: Json, index: Index) -> bool:
     type = text(resource, "resourceType")
     if type == "Binary":
         return text(resource, "contentType").startswith(_STYLES)
@@ -69,18 +77,16 @@ def _may_stand_apart(resource: Json, leads: list[Json], index: Index) -> bool:
     return not any(literal) or any(index.find(r, resource).resource is not None for r in literal if r)
 
 
-def _leads_to(resource: Json, index: Index) -> Iterator[Json]:
-    """Entries that a resource names, by a reference or by the address of an attachment."""
+def _attached(resource: Json, index: Index) -> Iterator[Json]:
+    """Entries that a resource names by the address of an attachment."""
     base = index.base(resource)
     for inner in inside(resource):
-        reference, url = text(inner, "reference"), text(inner, "url")
-        if reference and reference[0] != "#" and (found := index.find(reference, resource).resource) is not None:
-            yield found
+        url = text(inner, "url")
         for address in {url, base + url} if url else ():
             yield from index.by_url.get(address, ())
 
 
-def _spread(start: Iterable[Json], leads: dict[int, list[Json]]) -> set[int]:
+def _spread(start: Iterable[Json], leads: Leads) -> set[int]:
     """ids (of Python) of all that is reached from the start."""
     reached: set[int] = set()
     waiting = list(start)

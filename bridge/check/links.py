@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from bridge.check.bundle_documents import check_reached, not_in_document
+from bridge.check.bundle_documents import Leads, check_reached, not_in_document
 from bridge.check.bundle_messages import not_in_message
 from bridge.check.bundle_responses import check_responses
 from bridge.check.bundle_scopes import NOWHERE, Scope, scopes
@@ -30,16 +30,17 @@ _ABSTRACT = frozenset({"Resource", "DomainResource"})
 def check_links(nodes: list[Node]) -> Iterator[Issue]:
     """Issues of bundles, of their entries, and of references; of what stands in no bundle only what it shows itself."""
     bundles, around = scopes(nodes)
+    leads: Leads = {}
     for scope in bundles:
         yield from check_bundle_rules(scope)
     for node in nodes:
         if node.type == "Reference":
-            yield from _reference(node, around.get(id(node.resource), NOWHERE))
+            yield from _reference(node, around.get(id(node.resource), NOWHERE), leads)
         if "contained" in node.value:
             yield from check_contained(node.value, node.path)
     for scope in bundles:
         if scope.type == "document":
-            yield from check_reached(scope)
+            yield from check_reached(scope, leads)
     yield from check_element_ids(nodes)
 
 
@@ -51,7 +52,7 @@ def check_bundle_rules(scope: Scope) -> Iterator[Issue]:
     yield from check_search(scope.bundle, scope.path)
 
 
-def _reference(node: Node, scope: Scope) -> Iterator[Issue]:
+def _reference(node: Node, scope: Scope, leads: Leads) -> Iterator[Issue]:
     reference, told = text(node.value, "reference"), text(node.value, "type")
     where = Where(path=node.path)
     target = Target(None, "", False)
@@ -62,6 +63,8 @@ def _reference(node: Node, scope: Scope) -> Iterator[Issue]:
             yield issue("B154", "This leads to something contained in another resource.", where)
         else:
             target = scope.index.find(reference, node.resource)
+            if target.resource is not None and reference[0] != "#":
+                leads.setdefault(id(node.resource), []).append(target.resource)
             yield from _leads(node, reference, target, scope)
     told = told.removeprefix(_DEFINITIONS)
     if told and target.type and told != target.type and told not in _ABSTRACT:
