@@ -142,3 +142,29 @@ def test_a_scan_takes_time_in_proportion_to_the_file() -> None:
     assert timeit(lambda: locate_json(large, paths), number=1) < 200 * timeit(
         lambda: locate_json(small, paths), number=1
     )
+
+
+WHOLE = {"S120", "S124", "S128"}
+"""What is said of a file as a whole."""
+FILES = [
+    PATIENT,
+    b'{"resourceType":"Patient","id":"a"}\n{"resourceType":"Bundle","type":"batch","entry":[{"resource":{"a":1}}]}\n',
+    b'<Patient xmlns="http://hl7.org/fhir">\n <gender value="m"/><name><given value="x"/></name></Patient>',
+]
+PIECES = [
+    *(b'"', b"{", b"}", b"[", b"]", b",", b":", b"null", b"[]", b"{}", b'"x":1,', b"\\ud800", b"<", b">", b"&", b"."),
+    *(b"_", b"resourceType", b"1e9", b"-0", b"NaN", b"\n", b"\xff"),
+]
+changes = st.tuples(st.integers(0, 150), st.integers(0, 6), st.sampled_from(PIECES))
+
+
+@given(st.sampled_from(FILES), st.lists(changes, min_size=1, max_size=3), st.sampled_from(["a.json", "a.ndjson"]))
+def test_every_issue_of_a_spoilt_file_has_its_line_and_column(
+    content: bytes, spoilt: list[tuple[int, int, bytes]], file: str
+) -> None:
+    for at, length, piece in spoilt:
+        content = content[:at] + piece + content[at + length :]
+    rows = content.count(b"\n") + 1
+    for found in check_received(content, file)[1]:
+        assert found.where.file == file
+        assert found.rule in WHOLE or (1 <= (found.where.row or 0) <= rows and (found.where.column or 0) >= 1)
