@@ -27,6 +27,7 @@ _OID = r"urn:oid:[0-2](?:\.(?:0|[1-9][0-9]*))+"
 _UUID = r"urn:uuid:[0-9a-f]{8}(?:-[0-9a-f]{4}){3}-[0-9a-f]{12}"
 _PLAIN = r"[A-Za-z0-9._~/?#@!$&'()*+,;=|\[\]-]|%[0-9A-Fa-f]{2}"
 _RELATIVE = f"(?:{_PLAIN})+"
+_SEARCH = rf"[A-Z][A-Za-z]+\?(?:{_PLAIN}|[:|])+"
 _ABSOLUTE = (
     f"(?:https?|ftp|mailto|tel|mllp|data|urn:(?:ietf|iso|iso-astm|ihe|hl7|hl7-org|dicom|isbn|x-[a-z]+)):(?:{_PLAIN}|:)+"
 )
@@ -37,7 +38,7 @@ _PADDED = r"(?:[A-Za-z0-9+/][AQgw]==|[A-Za-z0-9+/]{2}[AEIMQUYcgkosw048]=)"
 @cache
 def patterns() -> dict[str, str]:
     """For each simple type that is text: what the whole value has to match (without anchors)."""
-    uri = f"{_ABSOLUTE}|{_UUID}|{_OID}|{_RELATIVE}"
+    uri = f"{_ABSOLUTE}|{_UUID}|{_OID}|{_RELATIVE}|{_SEARCH}"
     return {
         "base64Binary": f"(?:{_FOUR})+{_PADDED}?|{_PADDED}",
         "canonical": f"{_ABSOLUTE}|{_UUID}|{_OID}",

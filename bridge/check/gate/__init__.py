@@ -5,27 +5,22 @@ A type's schema is compiled when the type has been met often enough to pay for i
 
 from __future__ import annotations
 
-import re
 from collections import Counter
 from collections.abc import Callable
 from typing import Any, NamedTuple
 
 from bridge.check.gate import plan
-from bridge.check.gate.bundle import holds_together
+from bridge.check.gate.bundle import holds_together, leads_well
 from bridge.check.gate.plan import Seen
-from bridge.check.xhtml_plain import plain_narratives
 from bridge.check.invariants import check_invariants
 from bridge.check.node import OUTERMOST, Node
+from bridge.check.xhtml_plain import plain_narratives
 from bridge.fhir import tables
 from bridge.issues import Issue
 from bridge.shapes import Json
 
 WORTH = 30
 """Resources of a type that are walked before its schema is compiled: about the cost of compiling it."""
-_LITERAL = re.compile(
-    r"(?:https?://[^\s#?|]+/)?([A-Z][A-Za-z]+)/[A-Za-z0-9\-.]{1,64}"
-    r"|urn:uuid:[0-9a-f]{8}(?:-[0-9a-f]{4}){3}-[0-9a-f]{12}"
-)
 _met: Counter[str] = Counter()
 _ready: dict[str, Callable[[Any], bool]] = {}
 
@@ -49,7 +44,7 @@ def judge(data: Any) -> Verdict:
         return DOUBT
     if data["resourceType"] == "Bundle":
         return _judge_bundle(data, seen is not None)
-    if seen and all(_leads_well(*link) for link in seen.references) and plain_narratives(seen.narratives):
+    if seen and all(map(leads_well, seen.references)) and plain_narratives(seen.narratives):
         return Verdict([] if "text" in data else _silent(data, data["resourceType"]), frozenset())
     return DOUBT
 
@@ -102,14 +97,6 @@ def _made_ready(type: str) -> Callable[[Any], bool] | None:
     if _met[type] > WORTH:
         _ready[type] = _validator(type).is_valid
     return _ready.get(type)
-
-
-def _leads_well(reference: str, targets: frozenset[str]) -> bool:
-    found = _LITERAL.fullmatch(reference)
-    if found is None:
-        return False
-    type = found[1]
-    return type is None or (tables.is_resource(type) and (not targets or type in targets or "Resource" in targets))
 
 
 def _validator(type: str) -> Any:

@@ -7,9 +7,13 @@ from typing import Any
 
 from bridge.check.gate.plan import Seen
 from bridge.check.requests import check_requests
+from bridge.fhir import tables
 from bridge.shapes import Json
 
 _RESTFUL = re.compile(r"(https?://[^\s#?|]+/)([A-Z][A-Za-z]+/[A-Za-z0-9\-.]{1,64})")
+_LITERAL = re.compile(
+    r"(https?://[^\s#?|]+/)?([A-Z][A-Za-z]+)/[A-Za-z0-9\-.]{1,64}|urn:uuid:[0-9a-f]{8}(?:-[0-9a-f]{4}){3}-[0-9a-f]{12}"
+)
 _KEYS = {
     "document": {"fullUrl", "resource"},
     "collection": {"fullUrl", "resource"},
@@ -17,7 +21,9 @@ _KEYS = {
 }
 """What an entry has in the types of bundle that are looked at here: just this."""
 _ROOTS = frozenset({"Provenance"})
-"""What a document may hold though the Composition does not lead to it."""
+"""What a document may hold though the Composition does not lead to it, if it leads into the document itself."""
+Link = tuple[str, frozenset[str]]
+"""A literal reference, and the types it may lead to (none: any)."""
 
 
 def holds_together(bundle: Json, seen: list[Seen]) -> bool:
@@ -26,8 +32,9 @@ def holds_together(bundle: Json, seen: list[Seen]) -> bool:
     A bundle in which anything is less plain than that is looked at with care.
     """
     entries: list[Json] = bundle.get("entry", [])
-    keys = _KEYS.get(bundle["type"])
-    if keys is None or "total" in bundle or next(check_requests(bundle), None):
+    type = bundle["type"]
+    keys = _KEYS.get(type)
+    if keys is None or "total" in bundle:
         return False
     found: dict[str, int] = {}
     names: set[tuple[str, str]] = set()
@@ -50,29 +57,45 @@ def holds_together(bundle: Json, seen: list[Seen]) -> bool:
             names.add((kind, id))
         found[url] = number
         bases.append(base)
-    links = [_answers(looked, base, found, entries) for looked, base in zip(seen, bases, strict=True)]
-    if any(link is None for link in links):
+    links = [_answers(looked, base, found, entries, type) for looked, base in zip(seen, bases, strict=True)]
+    if None in links:
         return False
-    return bundle["type"] != "document" or _all_reached(entries, links)
+    if type == "document":
+        return _all_reached(entries, links)
+    return type != "transaction" or next(check_requests(bundle), None) is None
 
 
-def _answers(looked: Seen, base: str, found: dict[str, int], entries: list[Json]) -> set[int] | None:
-    """Numbers of the entries that the references of one lead to; None where one leads elsewhere or to a wrong type."""
+def leads_well(link: Link) -> bool:
+    """Whether a reference that nothing at hand answers is well written, and says a type that it may lead to."""
+    reference, targets = link
+    found = _LITERAL.fullmatch(reference)
+    if found is None:
+        return False
+    type = found[2]
+    return type is None or (tables.is_resource(type) and (not targets or type in targets or "Resource" in targets))
+
+
+def _answers(looked: Seen, base: str, found: dict[str, int], entries: list[Json], type: str) -> set[int] | None:
+    """Numbers of the entries that the references of one lead to; None where one leads where it must not, or may not."""
     answers = set()
-    for reference, targets in looked.references:
+    for link in looked.references:
+        reference, targets = link
         number = found.get(reference)
+        if number is None and base:
+            number = found.get(base + reference)
         if number is None:
-            number = found.get(f"{base}{reference}") if base else None
-            if number is None:
+            out = reference.startswith("http") if type == "collection" else type == "transaction"
+            if not out or reference.startswith("urn:") or not leads_well(link):
                 return None
-        if targets and "Resource" not in targets and entries[number]["resource"]["resourceType"] not in targets:
+        elif targets and "Resource" not in targets and entries[number]["resource"]["resourceType"] not in targets:
             return None
-        answers.add(number)
+        else:
+            answers.add(number)
     return answers
 
 
 def _all_reached(entries: list[Json], links: list[Any]) -> bool:
-    waiting = [0, *(n for n, entry in enumerate(entries) if entry["resource"]["resourceType"] in _ROOTS)]
+    waiting = [n for n, e in enumerate(entries) if n == 0 or (links[n] and e["resource"]["resourceType"] in _ROOTS)]
     reached = set(waiting)
     while waiting:
         new = links[waiting.pop()] - reached
