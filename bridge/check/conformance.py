@@ -8,6 +8,7 @@ from bridge.check.gate import judge
 from bridge.check.invariants import check_invariants
 from bridge.check.links import check_links
 from bridge.check.structure import Walk
+from bridge.check.units import check_units
 from bridge.issues import Issue
 
 
@@ -24,4 +25,5 @@ def careful(data: Any, certain: frozenset[int] = frozenset()) -> list[Issue]:
         *walk.issues,
         *check_invariants(walk.nodes),
         *check_links(walk.nodes),
+        *check_units(walk.nodes),
     ]

@@ -9,8 +9,9 @@ from functools import cache
 from typing import Any
 
 from bridge.check import primitives
+from bridge.check.code_syntax import coding_fits, has_syntax, syntax_problem, usual_codes
 from bridge.check.primitive_patterns import patterns
-from bridge.check.xhtml import narrative_problem
+from bridge.check.xhtml import narrative_faults
 from bridge.fhir import tables
 from bridge.fhir.tables import Element
 from bridge.shapes import Json
@@ -26,15 +27,24 @@ def _usual(type: str) -> re.Pattern[str] | None:
     return re.compile(pattern, re.ASCII) if pattern else None
 
 
+@cache
+def _usual_code(value_set: str) -> re.Pattern[str] | None:
+    pattern = usual_codes().get(value_set)
+    return re.compile(pattern, re.ASCII) if pattern else None
+
+
 def fine(found: Element, value: Any) -> bool:
     """Whether a value is one of the usual ones that need no closer look."""
     if not isinstance(value, str):
         return value.__class__ is bool and found.type == "boolean"
     if found.codes:
         allowed = tables.plain_codes(found.codes)
-        return allowed is not None and value in allowed and found.type == "code"
-    usual = _usual(found.type)
-    return usual is not None and usual.fullmatch(value) is not None
+        if allowed is not None:
+            return value in allowed and found.type == "code"
+        usual = _usual_code(found.codes)
+    else:
+        usual = _usual(found.type)
+    return usual is not None and usual.fullmatch(value) is not None and len(value) <= primitives.MAX_TEXT
 
 
 def problems(found: Element, value: Any) -> Iterator[Problem]:
@@ -50,8 +60,7 @@ def problems(found: Element, value: Any) -> Iterator[Problem]:
         elif type == "code":
             yield from _code(found, value)
         elif type == "xhtml":
-            if problem := narrative_problem(value):
-                yield "S113", f"The narrative {problem}.", ""
+            yield from ((rule, f"The narrative {told}.", cause) for rule, told, cause in narrative_faults(value))
         elif problem := primitives.looks_blank(value):
             yield "S112", f"This text {problem}.", ""
     elif type == "boolean":
@@ -71,7 +80,10 @@ def _unquoted(near: bool) -> str:
 
 def _code(found: Element, value: str) -> Iterator[Problem]:
     allowed = tables.plain_codes(found.codes) if found.codes else None
-    if allowed is not None and value not in allowed:
+    if allowed is None:
+        if problem := syntax_problem(found.codes, value, found.name):
+            yield "S160", f"“{value[:60]}” {problem}.", f"{found.codes}:{value[:60]}"
+    elif value not in allowed:
         some = f" Allowed: {', '.join(sorted(allowed))}." if len(allowed) <= 12 else ""
         yield "S111", f"“{value[:60]}” is not a code of {found.codes}.{some}", f"{found.codes}:{value[:60]}"
 
@@ -80,8 +92,10 @@ def bound(found: Element, value: Json) -> bool:
     """Whether a Coding or CodeableConcept under a required binding has a coding in the list, where that can be told."""
     allowed = tables.codes(found.codes)
     codings = value.get("coding", []) if found.type == "CodeableConcept" else [value]
-    if allowed is None or found.type not in ("CodeableConcept", "Coding") or not isinstance(codings, list):
+    if found.type not in ("CodeableConcept", "Coding") or not isinstance(codings, list):
         return True
+    if allowed is None:
+        return not has_syntax(found.codes) or any(coding_fits(found.codes, coding) for coding in codings)
     return any(_allowed(allowed, coding) for coding in codings)
 
 

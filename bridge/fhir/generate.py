@@ -21,6 +21,9 @@ Definition = dict[str, Any]
 PROFILE = "http://hl7.org/fhir/StructureDefinition/"
 VALUE_SET = "http://hl7.org/fhir/ValueSet/"
 FHIR_TYPE = "http://hl7.org/fhir/StructureDefinition/structuredefinition-fhir-type"
+MAX_VALUE_SET = "http://hl7.org/fhir/StructureDefinition/elementdefinition-maxValueSet"
+SAME_SET = {"http://www.rfc-editor.org/bcp/bcp13.txt": f"{VALUE_SET}mimetypes"}
+"""Sets that are named in two ways."""
 NOT_WHOLE = (
     "http://hl7.org/fhir/StructureDefinition/valueset-toocostly",
     "http://hl7.org/fhir/StructureDefinition/valueset-unclosed",
@@ -130,10 +133,18 @@ def _element(element: Definition, parents: set[str]) -> Definition:
     shapes = sorted({p.removeprefix(PROFILE) for t in types if t["code"] == "Quantity" for p in t.get("profile", ())})
     if shapes:
         row["shapes"] = shapes
-    binding = element.get("binding", {})
-    if binding.get("strength") == "required" and "valueSet" in binding:
-        row["codes"] = binding["valueSet"].partition("|")[0].removeprefix(VALUE_SET)
+    value_set = _value_set(element.get("binding", {}), row["types"])
+    if value_set:
+        row["codes"] = value_set.partition("|")[0].removeprefix(VALUE_SET)
     return row
+
+
+def _value_set(binding: Definition, types: list[str]) -> str:
+    """What is required here; beyond a set that is only preferred, the largest one that is allowed for a plain code."""
+    if binding.get("strength") == "required":
+        return str(binding.get("valueSet", ""))
+    largest = [str(e["valueCanonical"]) for e in binding.get("extension", ()) if e["url"] == MAX_VALUE_SET]
+    return SAME_SET.get(largest[0], largest[0]) if largest and types == ["code"] else ""
 
 
 def _type_code(row: Definition) -> str:

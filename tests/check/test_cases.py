@@ -22,7 +22,7 @@ from bridge.issues import Issue, Severity, rules
 from bridge.visit import Visit
 
 FOLDER = Path(__file__).parents[1] / "cases"
-RULES = [code for code in sorted(rules()) if code[0] in "SVBTC" and code != "S180"]
+RULES = [code for code in sorted(rules()) if code[0] in "SVBTNC" and code != "S180"]
 """S180 is the second opinion, which has tests of its own (tests/fhir/test_model.py)."""
 ALWAYS_TOLD = {"V123", "C140", "C142", "C143"}
 """What small cases leave out: a narrative, a birth date, the ears, an outcome."""
@@ -63,7 +63,7 @@ def test_a_rule_has_cases_both_ways(code: str) -> None:
 
 
 def test_no_cases_without_a_rule() -> None:
-    assert {p.stem for p in FOLDER.glob("[SVBT]*.yaml")} <= set(RULES)
+    assert {p.stem for p in FOLDER.glob("[SVBTN]*.yaml")} <= set(RULES)
 
 
 @pytest.mark.parametrize(("code", "given"), PASSES)

@@ -152,7 +152,7 @@ def test_a_prefix() -> None:
         '<a href="mailto:a@b.org">a</a>',
         '<img src="#a" alt="a"/>', '<img src="data:image/png;base64,QQ==" alt=""/>',
         '<img alt="a" src="a.png" width="3"/>',
-        '<table border="1" class="grid"><caption>a</caption><thead><tr><th scope="col" colspan="2">a</th></tr></thead><tbody/></table>',
+        '<table border="1"><caption>a</caption><tr><th scope="col" colspan="2">a</th></tr><tbody/></table>',
         '<p style="color: red; font-size: 90%">a</p>', '<p style="background: url(data:image/png;base64,QQ==)">a</p>',
         "<pre> a\n b</pre>",
         '<p lang="en" xml:lang="en" dir="rtl">a</p>', '<td bgcolor="#fff" nowrap="nowrap">a</td>',

@@ -14,11 +14,13 @@ from __future__ import annotations
 
 from typing import Any
 
-from bridge.check.primitive_patterns import patterns
-from bridge.check.gate.units import common_units
+from bridge.check.code_syntax import usual_codes
 from bridge.check.invariants import own_constraints
 from bridge.check.invariants.values import LENGTHS, TIMES
 from bridge.check.node import MAX_ITEMS
+from bridge.check.primitive_patterns import patterns
+from bridge.check.primitives import MAX_TEXT
+from bridge.check.ucum import UCUM, unit_pattern
 from bridge.fhir import tables
 from bridge.fhir.tables import Element
 
@@ -27,7 +29,6 @@ Schema = dict[str, Any]
 DRAFT = "https://json-schema.org/draft/2020-12/schema"
 WHOLE = "urn:x-visit-bridge:whole-number"
 WHOLE_NUMBER: Schema = {"$schema": "http://json-schema.org/draft-04/schema#", "id": WHOLE, "type": "integer"}
-UCUM = "http://unitsofmeasure.org"
 MAX_CODES = 300
 """A required list longer than this is not looked through here."""
 _LEAST = {"integer": -(2**31), "unsignedInt": 0, "positiveInt": 1}
@@ -39,6 +40,8 @@ _IN_UCUM: Schema = {
     "then": {"properties": {"code": {"$ref": "#/$defs/unit"}}},
 }
 _WHOLE_ADDRESS: Schema = {"pattern": r"^[A-Za-z][A-Za-z0-9+.\-]*:"}
+_OTHER_CODES = r"/ValueSet/|^http://unitsofmeasure\.org$|^urn:ietf:bcp:[0-9]+$"
+"""What is no code system, and systems whose codes are looked at by their grammar."""
 _OTHER_WAYS = ("identifier", "display")
 """What a reference may have without an address."""
 
@@ -59,7 +62,7 @@ _SHAPES: dict[str, Schema] = {
         "dependentSchemas": {"data": {"properties": {"size": False}}},
         "properties": {"hash": False},
     },
-    "Coding": {"properties": {"system": {**_WHOLE_ADDRESS, "not": {"pattern": "/ValueSet/"}}}},
+    "Coding": {"properties": {"system": {**_WHOLE_ADDRESS, "not": {"pattern": _OTHER_CODES}}}},
     "ContactPoint": {"dependentRequired": {"value": ["system"]}},
     "Distance": _amount(code={"enum": LENGTHS}),
     "Duration": _amount(code={"enum": TIMES}),
@@ -114,7 +117,7 @@ class _Making:
     """Definitions of the types that were met, each once."""
 
     def __init__(self) -> None:
-        self.definitions: dict[str, Schema] = {"unit": {"enum": list(common_units())}}
+        self.definitions: dict[str, Schema] = {"unit": {"pattern": f"^(?:{unit_pattern()})$"}}
 
     def structure(self, type: str, seen: bool) -> Schema:
         """`seen`: whether the gate itself looks at the references, periods and constraints in it."""
@@ -195,10 +198,13 @@ class _Making:
             return {"type": "string"}
         if element.codes:
             codes = tables.plain_codes(element.codes)
+            if codes is None and element.codes in usual_codes():
+                return {"type": "string", "pattern": f"^(?:{usual_codes()[element.codes]})$"}
             if codes is None or len(codes) > MAX_CODES:
                 return False
             return {"enum": sorted(codes)}
-        return {"type": "string", "pattern": f"^(?:{patterns()[type]})$"}
+        size = {"maxLength": MAX_TEXT} if type in ("string", "markdown") else {}
+        return {"type": "string", "pattern": f"^(?:{patterns()[type]})$", **size}
 
     def bound(self, element: Element) -> Schema | bool:
         allowed = tables.codes(element.codes)
