@@ -66,7 +66,6 @@ def command(
     from bridge.cli.marking import layouts_of_source, plan, plan_words, write_marked, write_words
     from bridge.cli.records import new_report, open_practice, run
     from bridge.cli.sources import sources_named
-    from bridge.coding import OpenWords
     from bridge.issues import Report
     from bridge.received import check_received, read_source
     from bridge.words_asked import WordsAsked
@@ -84,6 +83,8 @@ def command(
         plan_words(words, records, mark)
     asked, layouts_of = WordsAsked(), layouts_of_source(None, layout)
     if records:
+        from bridge.coding import OpenWords
+
         converter = open_practice(practice, showing)
         told, open_words = new_report(converter), OpenWords(converter.maps)
         for conversion in run(converter, records, layout, "document", told, showing):

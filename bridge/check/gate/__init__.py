@@ -19,7 +19,7 @@ from bridge.fhir import tables
 from bridge.issues import Issue
 from bridge.shapes import Json
 
-WORTH = 30
+WORTH = 200
 """Resources of a type that are walked before its schema is compiled: about the cost of compiling it."""
 _met: Counter[str] = Counter()
 _ready: dict[str, Callable[[Any], bool]] = {}
