@@ -81,7 +81,7 @@ def command(
     planned = plan(mark, records) if mark else None
     if words:
         plan_words(words, records, mark)
-    asked, layouts_of = WordsAsked(), layouts_of_source(None, layout)
+    asked, converter = WordsAsked(), None
     if records:
         from bridge.coding import OpenWords
 
@@ -92,10 +92,9 @@ def command(
         told.extend(report.issues)
         told.figures.update(report.figures)
         report, asked = told, open_words.asked()
-        layouts_of = layouts_of_source(converter, layout)
         planned = planned.without(converter.unread) if planned else None
     if planned:
-        report.count("files written", write_marked(planned, layouts_of, report.issues, asked))
+        report.count("files written", write_marked(planned, layouts_of_source(converter, layout), report.issues, asked))
     if words:
         write_words(words, asked)
         report.count("files written")
