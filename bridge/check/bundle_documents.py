@@ -33,16 +33,16 @@ def not_in_document(node: Node, reference: str, target: Target, scope: Scope) ->
 
 
 def _on_server(node: Node, scope: Scope) -> bool:
-    return bool(scope.index.base(node.resource))
+    return bool(scope.answers.base(node.resource))
 
 
 def check_reached(scope: Scope, leads: Leads) -> Iterator[Issue]:
     """Entries that the Composition does not lead to."""
-    resources = [e["resource"] for e in scope.index.entries]
-    if len(_reached(resources, leads, scope.index)) == len(resources):
+    resources = [e["resource"] for e in scope.answers.entries]
+    if len(_reached(resources, leads, scope.answers)) == len(resources):
         return
-    leads = {id(r): [*leads.get(id(r), ()), *_attached(r, scope.index)] for r in resources}
-    reached = _reached(resources, leads, scope.index)
+    leads = {id(r): [*leads.get(id(r), ()), *_attached(r, scope.answers)] for r in resources}
+    reached = _reached(resources, leads, scope.answers)
     tied = _spread(resources[:1], _both_ways(resources, leads))
     entries = scope.bundle.get("entry")
     for number, entry in enumerate(entries if isinstance(entries, list) else ()):

@@ -15,7 +15,7 @@ _INSIDE = frozenset({"focus", "details"})
 
 def not_in_message(node: Node, scope: Scope) -> list[Issue]:
     """What is wrong with a reference of the MessageHeader that nothing in the message answers."""
-    header = scope.index.entries[0]["resource"] if scope.type == "message" else None
+    header = scope.answers.entries[0]["resource"] if scope.type == "message" else None
     if node.resource is not header or node.element.name not in _INSIDE:
         return []
     return [issue("B159", "What the message is about must be in it; this leads elsewhere.", Where(path=node.path))]

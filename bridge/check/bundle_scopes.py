@@ -17,7 +17,7 @@ class Scope(NamedTuple):
     bundle: Json
     type: str
     """Its `type`, empty where it has none; for what stands in no bundle too."""
-    index: Index
+    answers: Index
     created: frozenset[int]
     """ids (of Python) of the resources that the requests of a batch create."""
 
@@ -34,7 +34,7 @@ def scopes(nodes: list[Node]) -> tuple[list[Scope], dict[int, Scope]]:
         if node.type == "Bundle":
             scope = _scope(node)
             found.append(scope)
-            for entry in scope.index.entries:
+            for entry in scope.answers.entries:
                 around[id(entry["resource"])] = scope
     return found, around
 

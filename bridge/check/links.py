@@ -57,12 +57,13 @@ def _reference(node: Node, scope: Scope, leads: Leads) -> Iterator[Issue]:
     where = Where(path=node.path)
     target = Target(None, "", False)
     if reference:
-        if problem := form_problem(reference, scope.type == "transaction"):
+        known = reference in scope.answers.by_url
+        if not known and (problem := form_problem(reference, scope.type == "transaction")):
             yield issue("B153", f"This reference {problem}.", where)
-        elif leads_into_another(reference):
+        elif not known and leads_into_another(reference):
             yield issue("B154", "This leads to something contained in another resource.", where)
         else:
-            target = scope.index.find(reference, node.resource)
+            target = scope.answers.find(reference, node.resource)
             if target.resource is not None and reference[0] != "#":
                 leads.setdefault(id(node.resource), []).append(target.resource)
             yield from _leads(node, reference, target, scope)

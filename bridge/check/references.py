@@ -46,6 +46,9 @@ class Index:
 
     def find(self, reference: str, owner: Json) -> Target:
         """What a reference in `owner` (the outermost resource around it) means."""
+        plain_ones = self.by_url.get(reference, []) if reference[:9] == "urn:uuid:" else []
+        if len(plain_ones) == 1:
+            return Target(plain_ones[0], text(plain_ones[0], "resourceType"), False)
         if reference.startswith("#"):
             for contained in [owner] if reference == "#" else parts(owner, "contained"):
                 if reference == "#" or text(contained, "id") == reference[1:]:
