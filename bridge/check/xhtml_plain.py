@@ -26,6 +26,8 @@ _VALUES = {
     "src": r"(?:data:image/(?:png|jpeg|gif);base64,[A-Za-z0-9+/=]++|[A-Za-z0-9#_][A-Za-z0-9._/-]*+)",
 }
 _ANY = rf"(?:[^<>&\"{_NEVER}\t\n]++|{_SIGN})*+"
+_PARAGRAPHS = re.compile(rf'<div xmlns="{re.escape(NAMESPACE)}">(?:<p>[^\s<>&{_NEVER}][^<>&{_NEVER}]*+</p>)++</div>')
+"""The commonest of all: paragraphs of words."""
 _SEEN = re.compile(r">\s*+[^<&\s]")
 _IDS = re.compile(r'[ \n]id="([^"]*)"')
 _OWN = ("a", "img", "table", "td", "th", "div")
@@ -34,8 +36,10 @@ _OWN = ("a", "img", "table", "td", "th", "div")
 
 def plain_narratives(texts: Iterable[str]) -> bool:
     """Whether all these texts of `Narrative.div` are certainly right, without even a doubt."""
-    tags, nested, in_paragraph = _patterns()
     for text in texts:
+        if len(text) <= MAX_TEXT and _PARAGRAPHS.fullmatch(text):
+            continue
+        tags, nested, in_paragraph = _patterns()
         if (
             len(text) > MAX_TEXT
             or tags.fullmatch(text) is None

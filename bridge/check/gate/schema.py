@@ -42,6 +42,11 @@ _IN_UCUM: Schema = {
 _WHOLE_ADDRESS: Schema = {"pattern": r"^[A-Za-z][A-Za-z0-9+.\-]*:"}
 _OTHER_CODES = r"/ValueSet/|^http://unitsofmeasure\.org$|^urn:ietf:bcp:[0-9]+$"
 """What is no code system, and systems whose codes are looked at by their grammar."""
+_COMMON_SYSTEM = (
+    r"^(?:http://(?:snomed\.info/sct|loinc\.org|(?:terminology\.)?hl7\.org/(?:fhir/[a-z0-9-]+|CodeSystem/[A-Za-z0-9.-]+))"
+    r"|urn:oid:[0-2](?:\.(?:0|[1-9][0-9]*))+)$"
+)
+"""Most systems, for which one look is enough."""
 _OTHER_WAYS = ("identifier", "display")
 """What a reference may have without an address."""
 
@@ -62,14 +67,13 @@ _SHAPES: dict[str, Schema] = {
         "dependentSchemas": {"data": {"properties": {"size": False}}},
         "properties": {"hash": False},
     },
-    "Coding": {"properties": {"system": {**_WHOLE_ADDRESS, "not": {"pattern": _OTHER_CODES}}}},
+    "Coding": {},
     "ContactPoint": {"dependentRequired": {"value": ["system"]}},
     "Distance": _amount(code={"enum": LENGTHS}),
     "Duration": _amount(code={"enum": TIMES}),
     "Element": {},
     "Extension": {"maxProperties": 2, "minProperties": 2, "properties": {"url": _WHOLE_ADDRESS}},
     "Identifier": {
-        "properties": {"system": _WHOLE_ADDRESS},
         "if": {"properties": {"system": {"const": "urn:ietf:rfc:3986"}}, "required": ["system"]},
         "else": {"properties": {"value": {"not": {"pattern": "^[A-Za-z]+:"}}}},
     },
@@ -149,6 +153,8 @@ class _Making:
         return {"type": "array", "minItems": 1, "maxItems": MAX_ITEMS, "items": one}
 
     def one(self, owner: str, element: Element, seen: bool) -> Schema | bool:
+        if element.name == "system" and owner in ("Coding", "Identifier"):
+            return self.system(owner)
         if element.primitive:
             return self.primitive(element)
         if element.type == tables.RESOURCE:
@@ -205,6 +211,13 @@ class _Making:
             return {"enum": sorted(codes)}
         size = {"maxLength": MAX_TEXT} if type in ("string", "markdown") else {}
         return {"type": "string", "pattern": f"^(?:{patterns()[type]})$", **size}
+
+    def system(self, owner: str) -> Schema:
+        """The whole address of a code system or namespace, for which the constraints on both types ask."""
+        other: Schema = {**_WHOLE_ADDRESS, "allOf": [{"pattern": f"^(?:{patterns()['uri']})$"}]}
+        if owner == "Coding":
+            other["not"] = {"pattern": _OTHER_CODES}
+        return {"type": "string", "anyOf": [{"pattern": _COMMON_SYSTEM}, other]}
 
     def bound(self, element: Element) -> Schema | bool:
         allowed = tables.codes(element.codes)
