@@ -4,23 +4,17 @@ from __future__ import annotations
 
 from typing import Any
 
-from bridge.issues import Issue, rules
-
-_ORDER = "SVBTNC"
-"""Families from the one that explains others to the one that stands alone."""
+from bridge.issues import Issue
 
 
 def check_bundle(bundle: Any) -> list[Issue]:
-    """Everything found in a Bundle or a single resource: conformance first, then trade, worst first.
+    """Everything found in a Bundle or a single resource: conformance first, then trade, the most telling first.
 
     Takes any JSON data at all and never raises for it. `rules()[issue.rule].trade` tells checks of the
     trade (sides, identifiers) from conformance to the standard.
     """
     from bridge.check.conformance import check_conformance
+    from bridge.check.order import most_telling_first
     from bridge.check.trade import check_trade
 
-    found = [*check_conformance(bundle), *check_trade(bundle)]
-    if not found:
-        return []
-    pages = rules()
-    return sorted(found, key=lambda i: (pages[i.rule].trade, -i.severity, _ORDER.index(i.rule[0])))
+    return most_telling_first([*check_conformance(bundle), *check_trade(bundle)])

@@ -29,6 +29,8 @@ FLAWED = {
     },
     # warning: "The status SHALL start with a 3 digit HTTP code": it says DELETE
     "Bundle-bundle-response.json": {("B147", "Bundle.entry[6].response.status")},
+    # warning (csd-0): the name of this code system has full stops in it, which no program takes as a name
+    "Bundle-externals.json": {("V250", "Bundle.entry[0].resource.name")},
     # trade: an OID without urn:oid: under the system urn:ietf:rfc:3986
     "Organization-2.16.840.1.113883.19.5.json": {("C114", "Organization.identifier[0].value")},
 }
@@ -51,4 +53,4 @@ def test_a_published_example_has_no_errors(name: str) -> None:
 def test_the_exceptions_are_few_and_all_met() -> None:
     standards_file(FOLDER)
     assert set(FLAWED) <= {Path(name).name for name in EXAMPLES}
-    assert sum(not rules()[rule].trade for flaws in FLAWED.values() for rule, _ in flaws) == 3
+    assert sum(not rules()[rule].trade for flaws in FLAWED.values() for rule, _ in flaws) == 4

@@ -61,6 +61,7 @@ def check_invariants(nodes: list[Node]) -> Iterator[Issue]:
             if not holds(node.value, node):
                 for place in places(holds, node):
                     yield issue(code, f"{rules()[code].title} ({key}).", Where(path=node.path + place))
+    forget()
 
 
 @cache

@@ -33,12 +33,15 @@ _FACTORS = {
 TIMES = [unit for unit, (kind, _) in _FACTORS.items() if kind == "time"]
 LENGTHS = [unit for unit, (kind, _) in _FACTORS.items() if kind == "length"]
 
-_CONTAINED: dict[int, dict[str, str]] = {}
+_MOST_BITS = 1024
+_last: list[tuple[Json, Mapping[str, str]]] = []
 
 
 def number(value: Any) -> Decimal | None:
-    """The number as it is written, or None for anything else."""
+    """The number as it is written, or None for anything else, and for one so long that it measures nothing."""
     if isinstance(value, bool) or not isinstance(value, int | float | Decimal):
+        return None
+    if isinstance(value, int) and value.bit_length() > _MOST_BITS:
         return None
     number = Decimal(str(value))
     return number if number.is_finite() else None
@@ -99,19 +102,20 @@ def all_different(values: Iterable[Hashable]) -> bool:
 
 
 def contained(resource: Json) -> Mapping[str, str]:
-    """Type by id of what a resource contains; kept until `forget`, for there may be as many references as resources."""
+    """Type by id of what a resource contains; kept for the next question, which is mostly about the same resource."""
     if "contained" not in resource:
         return {}
-    found = _CONTAINED.get(id(resource))
-    if found is None:
-        found = {text(c, "id"): text(c, "resourceType") for c in parts(resource, "contained") if text(c, "id")}
-        _CONTAINED[id(resource)] = found
+    for last, known in tuple(_last):  # another thread may change it meanwhile
+        if last is resource:
+            return known
+    found = {text(c, "id"): text(c, "resourceType") for c in parts(resource, "contained") if text(c, "id")}
+    _last[:] = [(resource, found)]
     return found
 
 
 def forget() -> None:
-    """To be called before other data is looked at: Python may give the identity of an object again."""
-    _CONTAINED.clear()
+    """To be called before data is looked at, which may have changed, and after, for it is not ours to keep."""
+    _last.clear()
 
 
 def kind_of(reference: Json, resource: Json) -> str:
