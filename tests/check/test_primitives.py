@@ -40,8 +40,9 @@ GOOD = {
     "uuid": [UUID],
 }  # fmt: skip
 BAD = {
-    "base64Binary": ["QQ=", "QQ", "Q", "QQ===", "QQ==QQ==", "Q!==", "=", "é"],
-    "canonical": ["a b", "http://a.org/ b", "urn:oid:1", "http://a.org|1 2"],
+    "base64Binary": ["QQ=", "YWJj=", "YWJj==", " \n", "QQ\u00a0==", "QQ", "Q", "QQ===", "QQ==QQ==", "Q!==", "=", "é"],
+    "canonical": ["a b", "http://a.org/ b", "urn:oid:1", "http://a.org|1 2", "urn:uuid:1|1.0", "urn:oid:1|2",
+    "oid:1.2|3"],
     "code": [" a", "a ", "a  b", "a\tb", "a\nb", " ", "a\n"],
     "date": ["10", "2010-5", "2010-13", "2010-00", "2010-02-30", "2023-02-29", "1900-02-29", "2100-02-29", "0000",
     "0000-01-01", "2010-04-31",
@@ -66,11 +67,12 @@ BAD = {
     "uuid": ["0c3151bd-1cbf-4d64-b04d-cd9187a4c6e0", UUID.upper(), UUID[:-1], UUID + "0", UUID.replace("-", "")],
 }  # fmt: skip
 RIGHT_BUT_RARE = {
+    "canonical": [f"{UUID}|1.0", f"{UUID}#a", "urn:oid:1.2.3|2", f"{UUID}|1.0#a", "#a", "ValueSet/a"],
     "base64Binary": ["QUJD\nQUJD", " QQ== "],
     "dateTime": ["2016-12-31T23:59:60Z", "2017-01-01T00:59:60+01:00", "2015-06-30T18:59:60-05:00"],
     "instant": ["2016-12-31T23:59:60Z"],
     "time": ["23:59:60"],
-    "uri": ["urn:uuid:0C3151BD-1CBF-4D64-B04D-CD9187A4C6E0"],
+    "uri": ["urn:uuid:0C3151BD-1CBF-4D64-B04D-CD9187A4C6E0", f"{UUID}#a", "urn:oid:1.2.3#a"],
 }
 
 
