@@ -18,7 +18,7 @@ from bridge.check.entries import check_entries
 from bridge.check.look import text
 from bridge.check.node import Node
 from bridge.check.parcels import not_in_parcel
-from bridge.check.references import Target, form_problem, leads_into_another
+from bridge.check.references import Target, address_after_type, form_problem, leads_into_another
 from bridge.check.requests import check_requests
 from bridge.fhir import tables
 from bridge.issues import Issue, Where, issue
@@ -59,7 +59,10 @@ def _reference(node: Node, scope: Scope, leads: Leads) -> Iterator[Issue]:
     if reference:
         known = reference in scope.answers.by_url
         if not known and (problem := form_problem(reference, scope.type == "transaction")):
-            yield issue("B153", f"This reference {problem}.", where)
+            if address_after_type(reference):
+                yield issue("B168", "A whole address stands after a kind of resource.", where)
+            else:
+                yield issue("B153", f"This reference {problem}.", where)
         elif not known and leads_into_another(reference):
             yield issue("B154", "This leads to something contained in another resource.", where)
         else:

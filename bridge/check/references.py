@@ -92,6 +92,12 @@ def form_problem(reference: str, searches: bool) -> str:
     return "" if tables.is_resource(rest[2]) else "names no kind of resource that FHIR R4 has"
 
 
+def address_after_type(reference: str) -> bool:
+    """Whether a whole address was put where the id of a short reference belongs (`Organization/https://...`)."""
+    type, _, rest = reference.partition("/")
+    return tables.is_resource(type) and "://" in rest and ABSOLUTE.fullmatch(rest) is not None
+
+
 def leads_into_another(reference: str) -> bool:
     """Whether it means something contained in another resource, which nothing outside of that can refer to."""
     path, sign, _ = reference.partition("#")
