@@ -74,4 +74,4 @@ def ait_2(node: Json, at: Node) -> bool:
 def _codings(node: Json) -> set[tuple[str, ...]]:
     """Codings of the code to compare: system and code where there is a code, all of it where there is none."""
     found = parts(part(node, "code"), "coding")
-    return {(text(c, "system"), text(c, "code")) if text(c, "code") else (*sorted(map(str, c.items())),) for c in found}
+    return {(text(c, "system"), code) if (code := text(c, "code")) else (*sorted(map(str, c.items())),) for c in found}
