@@ -22,7 +22,6 @@ from bridge.shapes import Json
 MAX_ISSUES = 5_000
 """Faults after which the walk stops: nobody reads more, and a hostile file could make millions."""
 _SIBLING = Element("", "Element", False, False, False, "", frozenset(), "", "")
-_NEVER_EXTENDED = frozenset({"id", "xhtml"})
 
 
 class _EnoughError(Exception):
@@ -164,7 +163,7 @@ class Walk:
 
 def _extended(found: Element) -> bool:
     """Whether an id or extensions can stand beside a simple value."""
-    return found.primitive and not found.attribute and found.type not in _NEVER_EXTENDED
+    return found.primitive and not found.attribute and found.type != "xhtml" and found.name != "id"
 
 
 def _meant(key: Any, known: Iterable[str]) -> str:
