@@ -218,7 +218,7 @@ def _observation(made: Json, maker: Any) -> None:
 
 
 def _sample(made: Json, maker: Any) -> None:
-    setting(data=maker.choose.choice(("1 2 3", "E U L", "-1.5 0 .5 E", "7")))(made, maker)
+    setting(data=maker.choose.choice(("1 2 3", "E U L", "-1.5 0 0.5 E", "7")))(made, maker)
 
 
 def _definition(made: Json, maker: Any) -> Json:

@@ -30,12 +30,13 @@ class Seeder:
     def __init__(self, number: int, data: Json) -> None:
         self.number = number
         self.data = data
+        self.of = f"Bundle of {len(data['entry'])}"
 
     def __call__(self, kind: str, keys: Keys, new: Any, *places: str) -> Fault:
         return Fault(
             self.number,
             kind,
-            "Bundle",
+            self.of,
             frozenset(f"Bundle{place}" for place in places),
             lambda: edited(self.data, keys, new),
         )
