@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+from bridge.fhir.read_json import MAX_BYTES
 from bridge.fhir.read_xml import build
+from bridge.fhir.xml_marks import Marks
+from bridge.fhir.xml_text import Places, xml_bytes
 
 
 def locate_xml(content: bytes, paths: set[str]) -> dict[str, tuple[int, int]]:
@@ -10,13 +13,16 @@ def locate_xml(content: bytes, paths: set[str]) -> dict[str, tuple[int, int]]:
 
     A path that has no element around it either is left out. Attributes stand in the tag of their element.
     """
-    wanted = {part for path in paths for part in _around(path)}
-    builder, _ = build(content, wanted=wanted)
-    if builder is None:
+    text, _ = xml_bytes(content, "", MAX_BYTES)
+    if text is None:
         return {}
-    places = {path: builder.lines.at(at) for path, at in sorted(builder.found.items(), key=lambda item: item[1])}
-    found = ((path, next((places[p] for p in _around(path) if p in places), None)) for path in paths)
-    return {path: place for path, place in found if place}
+    builder, _ = build(text, {part for path in paths for part in _around(path)})
+    found = Marks(text, set(builder.noted.values())).found
+    lines = Places(text)
+    marked = sorted((found[mark], path) for path, mark in builder.noted.items() if mark in found)
+    places = {path: lines.at(at) for at, path in marked}
+    nearest = ((path, next((places[p] for p in _around(path) if p in places), None)) for path in paths)
+    return {path: place for path, place in nearest if place}
 
 
 def _around(path: str) -> list[str]:

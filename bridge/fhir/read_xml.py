@@ -1,35 +1,20 @@
 """Reads received R4 XML into the data that the same resource in JSON gives; nothing in it is expanded or fetched.
 
-Source: https://hl7.org/fhir/R4/xml.html. The parser is expat, which knows the column of every sign and is asked for no
-entity: a document type declaration, where all of them would be declared, ends the reading.
+Source: https://hl7.org/fhir/R4/xml.html. A document type declaration, where all entities would be declared, ends the
+reading before any is.
 """
 
 from __future__ import annotations
 
 import re
 from typing import Any
-from xml.parsers import expat
 
 from bridge.fhir.read_json import MAX_BYTES
-from bridge.fhir.xml_build import Builder, RefusedError
-from bridge.fhir.xml_div import SEPARATOR
-from bridge.fhir.xml_text import xml_bytes
+from bridge.fhir.xml_build import MAX_FOUND, Builder, Found, RefusedError
+from bridge.fhir.xml_marks import ELSE, Marks
+from bridge.fhir.xml_parse import parse, parser_for
+from bridge.fhir.xml_text import Places, declared, xml_bytes
 from bridge.issues import Issue, Where, issue
-
-_ERRORS = expat.errors
-_TOLD = {
-    _ERRORS.XML_ERROR_NO_ELEMENTS: "there is no element in it",
-    _ERRORS.XML_ERROR_INVALID_TOKEN: "a sign stands where it must not",
-    _ERRORS.XML_ERROR_UNCLOSED_TOKEN: "a tag is not finished",
-    _ERRORS.XML_ERROR_TAG_MISMATCH: "an element is closed by the end tag of another",
-    _ERRORS.XML_ERROR_DUPLICATE_ATTRIBUTE: "an element has the same attribute twice",
-    _ERRORS.XML_ERROR_JUNK_AFTER_DOC_ELEMENT: "something stands after the outermost element",
-    _ERRORS.XML_ERROR_BAD_CHAR_REF: "a number stands for a sign that XML does not allow",
-    _ERRORS.XML_ERROR_MISPLACED_XML_PI: "the XML declaration does not stand at the very start",
-    _ERRORS.XML_ERROR_UNCLOSED_CDATA_SECTION: "a CDATA section is not closed",
-    _ERRORS.XML_ERROR_UNBOUND_PREFIX: "a prefix is used that no namespace is declared for",
-}
-"""The faults that people make, in our words: the parser's own could quote the file."""
 
 _NAMED = re.compile(rb"&(?!#|(?:amp|lt|gt|quot|apos);)")
 _UNREADABLE = frozenset({"S120", "S124", "S125", "S128", "S140", "S141", "S142", "S143"})
@@ -41,35 +26,52 @@ def read_xml(content: bytes, file: str = "", *, max_bytes: int = MAX_BYTES) -> t
     Values are those of `read_json`: whole numbers int, other numbers Decimal as written, narratives as text. A number
     or true/false that is misspelt stays a text, an element repeated that may not be becomes a list.
     """
-    builder, found = build(content, file, max_bytes)
-    if builder is None or any(i.rule in _UNREADABLE for i in found):
-        return None, found
-    return builder.data, found
-
-
-def build(
-    content: bytes, file: str = "", max_bytes: int = MAX_BYTES, wanted: set[str] | None = None
-) -> tuple[Builder | None, list[Issue]]:
-    """The finished builder, None for what is no text in UTF-8; `wanted` are paths whose places it is to note."""
-    text, found = xml_bytes(content, file, max_bytes)
+    text, issues = xml_bytes(content, file, max_bytes)
     if text is None:
-        return None, found
-    parser = expat.ParserCreate("UTF-8", SEPARATOR)
-    builder = Builder(parser, text, file, wanted)
+        return None, issues
+    if refused := declared(text, file):
+        return None, [refused]
+    builder, fault = build(text)
+    if fault or builder.all_found or builder.refused:
+        issues = _told(text, file, builder, fault)
+    if any(i.rule in _UNREADABLE for i in issues):
+        return None, issues
+    return builder.resource, issues
+
+
+def build(text: bytes, wanted: set[str] | None = None) -> tuple[Builder, tuple[int, int] | None]:
+    """The builder after it has seen all, and where the file breaks off; `wanted`: paths whose marks it is to note."""
+    builder = Builder(text, wanted)
     try:
-        parser.Parse(text, True)
-    except RefusedError as refused:
-        return builder, [*found, *builder.issues, refused.issue]
-    except expat.ExpatError as error:
-        return builder, [*found, *builder.issues, _told(error, builder)]
-    return builder, [*found, *builder.issues]
+        return builder, parse(text, parser_for(builder))
+    except RefusedError:
+        return builder, None
 
 
-def _told(error: expat.ExpatError, builder: Builder) -> Issue:
-    where = Where(file=builder.file, row=error.lineno, column=error.offset + 1)
-    why = _ERRORS.messages[error.code]
-    if why == _ERRORS.XML_ERROR_UNDEFINED_ENTITY:
-        name = _NAMED.search(builder.content, builder.parser.ErrorByteIndex)
-        where = builder.where(name.start()) if name else where
+def _told(text: bytes, file: str, builder: Builder, fault: tuple[int, int] | None) -> list[Issue]:
+    """Everything found, at its place; of a file that breaks off, what stands before."""
+    found = builder.all_found[:MAX_FOUND]
+    last = [builder.refused] if builder.refused else []
+    marks = Marks(text, {one.mark for one in (*found, *last)}, to_end=fault is not None)
+    lines = Places(text)
+    issues = [_placed(one, file, lines.at(marks.found[one.mark])) for one in found if one.mark in marks.found]
+    if len(builder.all_found) > MAX_FOUND:
+        message = f"More than {MAX_FOUND:,} faults of writing; the rest is not told."
+        issues.append(issue("S117", message, Where(file=file)))
+    if broken := fault or marks.fault:
+        return [*issues, _broken(text, file, marks, broken)]
+    return [*issues, *(_placed(one, file, lines.at(marks.found.get(one.mark, 0))) for one in last)]
+
+
+def _placed(found: Found, file: str, place: tuple[int, int]) -> Issue:
+    return issue(found.rule, found.message, Where(file=file, row=place[0], column=place[1], path=found.path))
+
+
+def _broken(text: bytes, file: str, marks: Marks, fault: tuple[Any, ...]) -> Issue:
+    row, column, why = marks.fault or (*fault, ELSE)
+    if marks.unknown:
+        if name := _NAMED.search(text, marks.at):
+            row, column = Places(text).at(name.start())
+        where = Where(file=file, row=row, column=column)
         return issue("S142", "A name between “&” and “;” stands here that XML does not know.", where)
-    return issue("S140", f"This is not well-formed XML: {_TOLD.get(why, 'it breaks a rule of XML here')}.", where)
+    return issue("S140", f"This is not well-formed XML: {why}.", Where(file=file, row=row, column=column))

@@ -1,5 +1,7 @@
 """Our own XML: the elements in the order of the standard, decimals and narratives as they are; same data, same bytes.
 
+The elements are made and written by lxml. In place of each narrative stands an instruction, and in place of that goes
+the text when all is written, seen to be XML and changed in nothing: see `xml_div` for why lxml does not write it.
 Source: https://hl7.org/fhir/R4/xml.html.
 """
 
@@ -8,21 +10,21 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 from decimal import Decimal
+from functools import cache
 from typing import Any
 
 from bridge.fhir import tables
 from bridge.fhir.tables import Element
-from bridge.fhir.xml_div import div_problem, returns_written
+from bridge.fhir.xml_div import Judge, returns_written
 from bridge.issues import Issue, Where, issue
 
 Json = dict[str, Any]
 
 XML_TYPE = "application/fhir+xml"
-_HEAD = '<?xml version="1.0" encoding="UTF-8"?>\n'
-_SPACE = ' xmlns="http://hl7.org/fhir"'
-_ESCAPES = str.maketrans(
-    {"&": "&amp;", "<": "&lt;", ">": "&gt;", '"': "&quot;", "\t": "&#9;", "\n": "&#10;", "\r": "&#13;"}
-)
+_HEAD = b'<?xml version="1.0" encoding="UTF-8"?>\n'
+_SPACE = "http://hl7.org/fhir"
+_NARRATIVE = re.compile(rb"<\?div ([0-9]+)\?>")
+"""No other instruction is written, and in values there is no angle bracket."""
 _IMPOSSIBLE = re.compile("[^\t\n\r\x20-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
 _MAX_DEPTH = 200
 
@@ -41,55 +43,62 @@ def write_xml(resource: Any) -> bytes:
     Raises NotXmlError for signs that XML does not allow, narratives that are no XHTML, and data in which something
     stands that the type does not have or in another shape, because it could not be read back.
     """
-    writer = _Writer()
-    writer.resource(resource, "Resource", 0, _SPACE)
-    if writer.issues:
+    from lxml import etree
+
+    writer = _Writer(etree)
+    root = writer.resource(None, resource, "", 0)
+    if root is None or writer.issues:
         raise NotXmlError(writer.issues)
-    return (_HEAD + "".join(writer.parts)).encode("utf-8")
+    etree.indent(root)
+    written: bytes = etree.tostring(root, encoding="UTF-8", xml_declaration=False)
+    return _HEAD + _NARRATIVE.sub(lambda found: writer.narratives[int(found[1])], written) + b"\n"
 
 
 class _Writer:
-    def __init__(self) -> None:
-        self.parts: list[str] = []
+    def __init__(self, etree: Any) -> None:
+        self.etree = etree
         self.issues: list[Issue] = []
+        self.narratives: list[bytes] = []
+        self.judge = Judge()
 
     def cannot(self, rule: str, message: str, path: str) -> None:
         self.issues.append(issue(rule, message, Where(path=path)))
 
-    def resource(self, value: Any, path: str, depth: int, more: str = "") -> None:
+    def made(self, parent: Any, name: str, attributes: dict[str, str]) -> Any:
+        if parent is None:
+            return self.etree.Element(_tag(name), attributes, {None: _SPACE})
+        return self.etree.SubElement(parent, _tag(name), attributes)
+
+    def resource(self, parent: Any, value: Any, path: str, depth: int) -> Any:
         type = value.get("resourceType") if isinstance(value, dict) else None
         if not isinstance(type, str) or not tables.is_resource(type):
-            self.cannot("S154", "Here stands no resource of a kind that FHIR R4 has.", path)
-            return
-        path = type if depth == 0 else path
-        self.element(type, value, type, path, depth, more)
+            self.cannot("S154", "Here stands no resource of a kind that FHIR R4 has.", path or "Resource")
+            return None
+        return self.element(parent, type, value, type, path or type, depth, {})
 
-    def element(self, name: str, value: Json, type: str, path: str, depth: int, more: str = "") -> None:
-        """An object with what is in it; `more` are attributes that its start tag has besides."""
+    def element(
+        self, parent: Any, name: str, value: Json, type: str, path: str, depth: int, given: dict[str, str]
+    ) -> Any:
+        """An object with what is in it; `given` are attributes that its start tag has besides."""
         if depth > _MAX_DEPTH:
             self.cannot("S125", f"Elements are nested more than {_MAX_DEPTH} deep.", path)
-            return
+            return None
         known = tables.elements(type)
-        self.surplus(value, type, path)
-        attributes = "".join(
-            f' {key}="{self.text(value[key], f"{path}.{key}")}"'
-            for key, found in known.items()
-            if found.attribute and key in value
-        )
-        start = len(self.parts)
+        if surplus := value.keys() - known.keys():
+            self.surplus(surplus, type, path)
         for key, found in known.items():
-            if not found.attribute and (key in value or f"_{key}" in value):
-                self.property(value, found, path, depth + 1)
-        blanks = "  " * depth
-        if len(self.parts) == start:
-            self.parts.append(f"{blanks}<{name}{more}{attributes}/>\n")
-        else:
-            self.parts.insert(start, f"{blanks}<{name}{more}{attributes}>\n")
-            self.parts.append(f"{blanks}</{name}>\n")
+            if found.attribute and key in value:
+                given[key] = self.text(value[key], f"{path}.{key}")
+        made = self.made(parent, name, given)
+        for key, beside, found in _parts(type):
+            if key in value or beside in value:
+                self.property(made, value, found, path, depth + 1)
+        return made
 
-    def surplus(self, value: Json, type: str, path: str) -> None:
+    def surplus(self, keys: set[Any], type: str, path: str) -> None:
+        """Tells of keys that are no elements, unless they are what JSON has beside elements."""
         known = tables.elements(type)
-        for key in value:
+        for key in sorted(keys, key=str):
             plain = key[1:] if isinstance(key, str) and key[:1] == "_" else key
             found = known.get(plain)
             kind = key == "resourceType" and tables.is_resource(type)
@@ -97,45 +106,46 @@ class _Writer:
             if not kind and not comment and (found is None or (plain != key and not found.primitive)):
                 self.cannot("S154", f"{type} has no element “{str(key)[:60]}”.", f"{path}.{str(key)[:60]}")
 
-    def property(self, owner: Json, found: Element, path: str, depth: int) -> None:
+    def property(self, made: Any, owner: Json, found: Element, path: str, depth: int) -> None:
         path = f"{path}.{found.name}"
         value, beside = owner.get(found.name), owner.get(f"_{found.name}")
         if not isinstance(value, list) and not isinstance(beside, list):
-            self.one(found, value, beside, path, depth)
+            self.one(made, found, value, beside, path, depth)
             return
         if not value and not beside:
             self.cannot("S154", "This list is empty.", path)
         for index, (item, sibling) in enumerate(_pairs(value, beside)):
-            self.one(found, item, sibling, f"{path}[{index}]", depth)
+            self.one(made, found, item, sibling, f"{path}[{index}]", depth)
 
-    def one(self, found: Element, value: Any, beside: Any, path: str, depth: int) -> None:
+    def one(self, made: Any, found: Element, value: Any, beside: Any, path: str, depth: int) -> None:
         if found.type == "xhtml":
-            self.division(found.name, value, path, depth)
+            self.division(made, value, path)
         elif found.primitive:
-            self.simple(found, value, beside, path, depth)
+            self.simple(made, found, value, beside, path, depth)
         elif found.type == tables.RESOURCE:
-            blanks = "  " * depth
-            self.parts.append(f"{blanks}<{found.name}>\n")
-            self.resource(value, path, depth + 1)
-            self.parts.append(f"{blanks}</{found.name}>\n")
+            self.resource(self.made(made, found.name, {}), value, path, depth + 1)
         elif isinstance(value, dict):
-            self.element(found.name, value, found.type, path, depth)
+            self.element(made, found.name, value, found.type, path, depth, {})
         else:
             self.cannot("S154", f"Here must stand an object ({found.type}).", path)
 
-    def simple(self, found: Element, value: Any, beside: Any, path: str, depth: int) -> None:
+    def simple(self, made: Any, found: Element, value: Any, beside: Any, path: str, depth: int) -> None:
         if (value is None and not beside) or not isinstance(beside, dict | None):
             self.cannot("S154", f"Here must stand a value ({found.type}).", path)
             return
-        given = "" if value is None else f' value="{self.text(value, path)}"'
-        self.element(found.name, beside or {}, "Element", path, depth, given)
+        given = {} if value is None else {"value": self.text(value, path)}
+        if beside:
+            self.element(made, found.name, beside, "Element", path, depth, given)
+        else:
+            self.made(made, found.name, given)
 
     def text(self, value: Any, path: str) -> str:
         """A simple value as it stands in an attribute."""
         if isinstance(value, str):
             if _IMPOSSIBLE.search(value):
                 self.cannot("S153", "This text holds a sign that XML does not allow.", path)
-            return value.translate(_ESCAPES)
+                return ""
+            return value
         if isinstance(value, bool):
             return "true" if value else "false"
         if isinstance(value, int | float | Decimal) and Decimal(value).is_finite():
@@ -143,12 +153,24 @@ class _Writer:
         self.cannot("S154", "Here must stand a text, a number, true or false.", path)
         return ""
 
-    def division(self, name: str, value: Any, path: str, depth: int) -> None:
-        problem = div_problem(value.strip()) if isinstance(value, str) else "is no text"
+    def division(self, made: Any, value: Any, path: str) -> None:
+        problem = self.judge.problem(value.strip()) if isinstance(value, str) else "is no text"
         if problem:
             self.cannot("S154", f"The narrative {problem}.", path)
-        else:
-            self.parts.append(f"{'  ' * depth}{returns_written(value.strip())}\n")
+            return
+        made.append(self.etree.ProcessingInstruction("div", str(len(self.narratives))))
+        self.narratives.append(returns_written(value.strip()).encode("utf-8"))
+
+
+@cache
+def _parts(type: str) -> list[tuple[str, str, Element]]:
+    """The elements of a type that are written as such, with the key of what stands beside each."""
+    return [(key, f"_{key}", found) for key, found in tables.elements(type).items() if not found.attribute]
+
+
+@cache
+def _tag(name: str) -> str:
+    return f"{{{_SPACE}}}{name}"
 
 
 def _pairs(value: Any, beside: Any) -> Iterator[tuple[Any, Any]]:

@@ -7,18 +7,19 @@ a missing one, a text where a number must stand) is left in the data for the che
 from __future__ import annotations
 
 from collections.abc import Mapping
-from typing import Any
+from typing import Any, NamedTuple
 
 from bridge.fhir import tables
 from bridge.fhir.read_json import MAX_DEPTH
 from bridge.fhir.tables import Element
-from bridge.fhir.xml_div import SEPARATOR, Division
+from bridge.fhir.xml_div import MAX_LEVELS, Divisions
 from bridge.fhir.xml_frames import (
     HOLDER,
     OBJECT,
     PASSED,
     SIMPLE,
     Frame,
+    Json,
     attach,
     attach_simple,
     close_lists,
@@ -26,86 +27,98 @@ from bridge.fhir.xml_frames import (
     detach,
     order,
 )
-from bridge.fhir.xml_text import Places
+from bridge.fhir.xml_marks import Mark
+from bridge.fhir.xml_parse import split
 from bridge.fhir.xml_values import TooLongError, value_of
-from bridge.issues import Issue, Where, issue
 
 FHIR = "http://hl7.org/fhir"
 _XSI = "http://www.w3.org/2001/XMLSchema-instance"
-MAX_ISSUES = 1_000
+MAX_FOUND = 1_000
 """Faults after which no more are told."""
 
 
-class RefusedError(Exception):
-    """The file is not read any further; carries the issue that says why."""
+class Found(NamedTuple):
+    """A fault, told when its place is known."""
 
-    def __init__(self, issue: Issue) -> None:
-        super().__init__(issue.rule)
-        self.issue = issue
+    rule: str
+    message: str
+    path: str
+    mark: Mark
+
+
+class RefusedError(Exception):
+    """The file is not read any further; the builder has noted why."""
 
 
 class Builder:
-    """Handlers for a parser of expat; the data is in `data` when it has finished."""
+    """The target of a parser of `xml_parse`; the data is in `resource` when it has finished."""
 
-    def __init__(self, parser: Any, content: bytes, file: str, wanted: set[str] | None = None) -> None:
-        """`wanted`: paths whose places are to be noted."""
-        self.parser, self.content, self.file, self.wanted = parser, content, file, wanted
-        self.data: Any = None
-        self.issues: list[Issue] = []
-        self.found: dict[str, int] = {}
-        """Where the elements of the wanted paths begin, in bytes."""
-        self.lines = Places(content)
+    def __init__(self, content: bytes, wanted: set[str] | None = None) -> None:
+        """`wanted`: paths whose marks are to be noted."""
+        self.wanted = wanted or set()
+        self.resource: Any = None
+        self.all_found: list[Found] = []
+        """One more than are told, where there are too many."""
+        self.refused: Found | None = None
+        self.noted: dict[str, Mark] = {}
         self.space = FHIR
         """The namespace that the outermost element has, right or not."""
-        self.spaces: list[tuple[str, str]] = []
         self.stack: list[Frame] = []
-        parser.namespace_prefixes = True
-        parser.StartElementHandler, parser.EndElementHandler = self.start, self.end
-        parser.CharacterDataHandler, parser.ProcessingInstructionHandler = self.words, self.instruction
-        parser.XmlDeclHandler, parser.StartDoctypeDeclHandler = self.declaration, self.doctype
-        parser.StartNamespaceDeclHandler = lambda prefix, space: self.spaces.append((prefix or "", space or ""))
-        parser.EndNamespaceDeclHandler = lambda prefix: self.spaces.pop()
+        self.scopes: list[tuple[int, Mapping[str, str]]] = [(-1, {})]
+        """Namespaces declared around, each with the number of elements that stood open."""
+        self.starts = self.instructions = self.divs = 0
+        self.inside = 0
+        """How many elements of a narrative are open."""
+        self.division: tuple[Json, Element, int] | None = None
+        """Where the narrative goes, and which of the divs in the file it is."""
+        self.cutter = Divisions(content)
 
-    def where(self, at: int, path: str = "") -> Where:
-        row, column = self.lines.at(at)
-        return Where(file=self.file, row=row, column=column, path=path)
+    def say(self, rule: str, message: str, path: str, mark: Mark | None = None) -> None:
+        if len(self.all_found) <= MAX_FOUND:
+            self.all_found.append(Found(rule, message, path, mark or ("start", self.starts)))
 
-    def say(self, rule: str, message: str, path: str, at: int | None = None) -> None:
-        if len(self.issues) < MAX_ISSUES:
-            where = self.where(self.parser.CurrentByteIndex if at is None else at, path)
-            self.issues.append(issue(rule, message, where))
-        elif len(self.issues) == MAX_ISSUES:
-            message = f"More than {MAX_ISSUES:,} faults of writing; the rest is not told."
-            self.issues.append(issue("S117", message, Where(file=self.file)))
+    def refuse(self, rule: str, message: str, mark: Mark | None = None) -> RefusedError:
+        self.refused = Found(rule, message, "", mark or ("start", self.starts))
+        return RefusedError(rule)
 
-    def refuse(self, rule: str, message: str) -> RefusedError:
-        return RefusedError(issue(rule, message, self.where(self.parser.CurrentByteIndex)))
+    def doctype(self, *told: str | None) -> None:
+        raise self.refuse("S141", "The file has a document type declaration (DOCTYPE).", ("doctype", 1))
 
-    def declaration(self, version: str, encoding: str | None, standalone: int) -> None:
-        if encoding is not None and encoding.upper() != "UTF-8":
-            raise self.refuse("S120", "The file says that it is written in another encoding than UTF-8.")
-        if version != "1.0":
-            raise self.refuse("S140", "The file says that it is another edition of XML than 1.0.")
-
-    def doctype(self, *told: Any) -> None:
-        at = self.content.rfind(b"<!DOCTYPE", 0, self.parser.CurrentByteIndex)
-        raise RefusedError(issue("S141", "The file has a document type declaration (DOCTYPE).", self.where(at)))
-
-    def instruction(self, target: str, data: str) -> None:
+    def pi(self, target: str, text: str | None = None) -> None:
+        self.instructions += 1
         path = self.stack[-1].path if self.stack else ""
-        self.say("S151", f"“{target[:60]}” is an instruction to a program that reads the file.", path)
+        message = f"“{target[:60]}” is an instruction to a program that reads the file."
+        self.say("S151", message, path, ("pi", self.instructions))
 
-    def words(self, text: str) -> None:
+    def comment(self, text: str) -> None:
+        """Carries nothing."""
+
+    def close(self) -> None:
+        """Nothing is left to do."""
+
+    def data(self, text: str) -> None:
+        if self.inside or not self.stack or not text.strip(" \t\r\n"):
+            return
         frame = self.stack[-1]
-        if not text.isspace() and frame.kind != PASSED and not frame.worded:
+        if frame.kind != PASSED and not frame.worded:
             frame.worded = True
-            self.say("S148", "There is text here between elements.", frame.path)
+            tags = 2 * self.starts - len(self.stack)
+            self.say("S148", "There is text here between elements.", frame.path, ("text", tags))
 
-    def start(self, name: str, attributes: Mapping[str, str]) -> None:
+    def start(self, tag: str, attributes: Mapping[str, str], spaces: Mapping[str, str]) -> None:
+        self.starts += 1
+        space, local = split(tag)
+        if local == "div":
+            self.divs += 1
+        if self.inside:
+            self.inside += 1
+            if self.inside > MAX_LEVELS:
+                raise self.refuse("S125", f"Elements are nested more than {MAX_LEVELS:,} deep in a narrative.")
+            return
         if len(self.stack) >= MAX_DEPTH:
             raise self.refuse("S125", f"Elements are nested more than {MAX_DEPTH} deep.")
-        space, _, rest = name.rpartition(SEPARATOR) if name.count(SEPARATOR) < 2 else name.partition(SEPARATOR)
-        local = rest.partition(SEPARATOR)[0]
+        if spaces:
+            self.scopes.append((len(self.stack), spaces))
         if not self.stack:
             self._outermost(space, local, attributes)
             return
@@ -115,30 +128,30 @@ class Builder:
         elif around.kind == HOLDER:
             self._held(around, space, local, attributes)
         else:
-            self._element(around, name, space, local, attributes)
+            self._element(around, space, local, attributes)
 
     def _pass(self, path: str) -> None:
-        self.stack.append(Frame(PASSED, "", {}, path, self.parser.CurrentByteIndex))
+        self.stack.append(Frame(PASSED, "", {}, path, self.starts))
 
-    def _note(self, path: str, at: int) -> None:
-        if self.wanted is not None and path in self.wanted:
-            self.found.setdefault(path, at)
+    def _note(self, path: str) -> None:
+        if path in self.wanted:
+            self.noted.setdefault(path, ("start", self.starts))
 
     def _outermost(self, space: str, local: str, attributes: Mapping[str, str]) -> None:
-        self.data = {"resourceType": local}
+        self.resource = {"resourceType": local}
         if tables.is_resource(local):
             self.space = space
             if space != FHIR:
                 self.say("S144", f"“{local}” does not stand in the namespace {FHIR}.", local)
-            self._resource(local, self.data, local, attributes)
+            self._resource(local, self.resource, local, attributes)
         elif space == FHIR:
             self._pass("Resource")
         else:
             raise self.refuse("S143", f"“{local[:60]}” is the outermost element, which is no resource of FHIR.")
 
     def _resource(self, type: str, value: dict[str, Any], path: str, attributes: Mapping[str, str]) -> None:
-        frame = Frame(OBJECT, type, value, path, self.parser.CurrentByteIndex)
-        self._note(path, frame.at)
+        frame = Frame(OBJECT, type, value, path, self.starts)
+        self._note(path)
         self.stack.append(frame)
         for name in attributes:
             self._stray(name, type, path)
@@ -166,38 +179,37 @@ class Builder:
         self.say("S144", f"“{local[:60]}” does not stand in the namespace {FHIR}.", path)
         return False
 
-    def _element(self, around: Frame, name: str, space: str, local: str, attributes: Mapping[str, str]) -> None:
-        at = self.parser.CurrentByteIndex
+    def _element(self, around: Frame, space: str, local: str, attributes: Mapping[str, str]) -> None:
         found = tables.elements(around.type).get(local)
         path = f"{around.path}.{local[:60]}"
         if found is None:
-            self._note(path, at)
+            self._note(path)
             if self._in_space(space, local, path):
                 self._unknown(around, local, attributes, path)
             self._pass(path)
             return
         number = count(around.value, found)
         if found.many or number:
-            self._note(path, at)
+            self._note(path)
             path = f"{path}[{number}]"
-        self._note(path, at)
+        self._note(path)
         self._in_order(around, found, path)
         if found.attribute:
             self.say("S146", f"{local} must be an attribute here, not an element.", path)
         if found.type == "xhtml":
-            self._division(around, found, name, attributes)
+            self.inside, self.division = 1, (around.value, found, self.divs)
             return
         self._in_space(space, local, path)
         if found.type == tables.RESOURCE:
-            frame = Frame(HOLDER, "", {}, path, at)
+            frame = Frame(HOLDER, "", {}, path, self.starts)
             for key in attributes:
                 self._stray(key, "", path)
         elif found.primitive:
-            frame = Frame(SIMPLE, "Element", {}, f"{around.path}._{path[len(around.path) + 1 :]}", at)
-            self._note(frame.path, at)
+            frame = Frame(SIMPLE, "Element", {}, f"{around.path}._{path[len(around.path) + 1 :]}", self.starts)
+            self._note(frame.path)
             self._simple(frame, found, path, attributes)
         else:
-            frame = Frame(OBJECT, found.type, {}, path, at)
+            frame = Frame(OBJECT, found.type, {}, path, self.starts)
             attach(around.value, found, frame.value)
             self._attributes(frame.value, found.type, path, attributes)
         frame.owner, frame.found = around.value, found
@@ -226,8 +238,7 @@ class Builder:
                 self._stray(name, type, path)
 
     def _stray(self, name: str, type: str, path: str) -> None:
-        space, _, local = name.rpartition(SEPARATOR) if name.count(SEPARATOR) < 2 else name.partition(SEPARATOR)
-        local = local.partition(SEPARATOR)[0]
+        space, local = split(name)
         if space == _XSI and local in ("schemaLocation", "noNamespaceSchemaLocation"):
             self.say("S152", "The file names a place from which to fetch a schema.", path)
         elif not space and type and local in tables.elements(type):
@@ -248,12 +259,15 @@ class Builder:
             else:
                 self._stray(name, "", path)
 
-    def _division(self, around: Frame, found: Element, name: str, attributes: Mapping[str, str]) -> None:
-        division = Division(self.parser, self.content, self.spaces, lambda text: attach(around.value, found, text))
-        division.note(name, attributes)
-
-    def end(self, name: str) -> None:
+    def end(self, tag: str) -> None:
+        if self.inside:
+            self.inside -= 1
+            if not self.inside:
+                self._divided()
+            return
         frame = self.stack.pop()
+        if self.scopes[-1][0] == len(self.stack):
+            self.scopes.pop()
         if frame.kind == PASSED:
             return
         close_lists(frame)
@@ -271,4 +285,15 @@ class Builder:
         if nothing:
             head, _, tail = frame.path.rpartition("._") if frame.kind == SIMPLE else ("", "", "")
             path = f"{head}.{tail}" if head else frame.path
-            self.say("S149", "This element is empty: it has neither a value nor anything in it.", path, frame.at)
+            self.say(
+                "S149", "This element is empty: it has neither a value nor anything in it.", path, ("start", frame.at)
+            )
+
+    def _divided(self) -> None:
+        """The narrative has ended."""
+        assert self.division
+        owner, found, number = self.division
+        around = {prefix: space for _, spaces in self.scopes for prefix, space in spaces.items()}
+        attach(owner, found, self.cutter.cut(number, around))
+        if self.scopes[-1][0] == len(self.stack):
+            self.scopes.pop()

@@ -33,7 +33,7 @@ class Frame:
         """Its elements; of a simple value what goes beside it (`_birthDate`)."""
         self.path = path
         self.at = at
-        """Where its start tag begins, in bytes."""
+        """The number of its start tag in the file."""
         self.owner: Json | None = None
         """The object it goes into, where it does so when it is closed."""
         self.found: Element | None = None

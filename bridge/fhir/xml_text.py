@@ -2,10 +2,15 @@
 
 from __future__ import annotations
 
+import re
+
 from bridge.issues import Issue, Where, issue
 
 _BOM = b"\xef\xbb\xbf"
 _OTHER_BOMS = {b"\xff\xfe": "UTF-16", b"\xfe\xff": "UTF-16", b"\x00\x00\xfe\xff": "UTF-32"}
+_DECLARED = re.compile(
+    rb"""<\?xml\s+version\s*=\s*(["'])(?P<version>[0-9.]+)\1(?:\s+encoding\s*=\s*(["'])(?P<encoding>[^"']*)\3)?"""
+)
 
 
 def is_xml(content: bytes) -> bool:
@@ -35,6 +40,17 @@ def xml_bytes(content: bytes, file: str, max_bytes: int) -> tuple[bytes | None, 
         message = "There is a NUL byte here, which XML does not allow."
         return None, [issue("S120", message, Where(file=file, row=row, column=column))]
     return content, []
+
+
+def declared(content: bytes, file: str) -> Issue | None:
+    """What is wrong with what a file says of itself in its XML declaration."""
+    found = _DECLARED.match(content)
+    where = Where(file=file, row=1, column=1)
+    if found and (found["encoding"] or b"UTF-8").upper() != b"UTF-8":
+        return issue("S120", "The file says that it is written in another encoding than UTF-8.", where)
+    if found and found["version"] != b"1.0":
+        return issue("S140", "The file says that it is another edition of XML than 1.0.", where)
+    return None
 
 
 class Places:

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import json
+import subprocess
+import sys
 from pathlib import Path
 
 import pytest
@@ -48,6 +50,19 @@ def test_check_knows_xml_by_looking(name: str) -> None:
     result = run("check", name, "--json")
     assert result.exit_code == 1
     assert rules(result) >= FAULTS
+
+
+def test_who_checks_json_needs_no_parser_of_xml() -> None:
+    code = (
+        "import sys; from bridge.cli import main; main(sys.argv[1:], standalone_mode=False); "
+        "print('lxml' in sys.modules)"
+    )
+    for path, loaded in ((BUNDLE, "False"), (Path("in.xml"), "True")):
+        Path("in.xml").write_bytes(b'<Basic xmlns="http://hl7.org/fhir"><code><text value="a"/></code></Basic>')
+        result = subprocess.run(
+            [sys.executable, "-c", code, "check", path], capture_output=True, text=True, check=False
+        )
+        assert result.stdout.split()[-1:] == [loaded], result.stdout + result.stderr
 
 
 def test_check_reads_xml_from_standard_input() -> None:

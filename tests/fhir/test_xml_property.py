@@ -31,8 +31,15 @@ DIVS = st.recursive(
     lambda inner: st.lists(inner | inner.map(lambda t: f'<b title="a\r\n&#9;">{t}</b>') | st.just("<br />"), max_size=3)
     .map("".join),
 ).map(lambda t: f'<div xmlns="{XHTML}">{t}</div>')  # fmt: skip
-NUMBERS = st.from_regex(r"-?(0|[1-9][0-9]{0,20})(\.[0-9]{1,20})?(E[+-][1-9][0-9]?)?", fullmatch=True).map(
-    lambda text: read_json(f'{{"n": {text}}}'.encode())[0]["n"]
+
+
+def number(text: object) -> Any:
+    return read_json(f'{{"n": {text}}}'.encode())[0]["n"]
+
+
+# a Decimal does not keep every form: 0.0E+1 is written 0, which is read as int
+NUMBERS = (
+    st.from_regex(r"-?(0|[1-9][0-9]{0,20})(\.[0-9]{1,20})?(E[+-][1-9][0-9]?)?", fullmatch=True).map(number).map(number)
 )
 SIMPLE = {"boolean": st.booleans(), "xhtml": DIVS} | dict.fromkeys(
     ("decimal", "integer", "positiveInt", "unsignedInt"), NUMBERS
@@ -83,7 +90,7 @@ def test_any_data_comes_back(data: st.DataObject) -> None:
     assert shown(back) == shown(given_)
     assert write_xml(back) == content
     root = etree.fromstring(content)
-    theirs = sorted(e.get("value") for e in root.iter("{http://hl7.org/fhir}*") if e.get("value") is not None)
+    theirs = sorted(str(e.get("value")) for e in root.iter("{http://hl7.org/fhir}*") if e.get("value") is not None)
     assert theirs == sorted(_values(given_))
 
 
