@@ -13,8 +13,9 @@ def check_bundle(bundle: Any) -> list[Issue]:
     Takes any JSON data at all and never raises for it. `rules()[issue.rule].trade` tells checks of the
     trade (sides, identifiers) from conformance to the standard.
     """
-    from bridge.check.conformance import check_conformance
+    from bridge.check.conformance import check_conformance, refused
     from bridge.check.order import most_telling_first
     from bridge.check.trade import check_trade
 
-    return most_telling_first([*check_conformance(bundle), *check_trade(bundle)])
+    found = check_conformance(bundle)
+    return most_telling_first(found if refused(found) else [*found, *check_trade(bundle)])

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from typing import Any
 
 from bridge.check.gate import judge
@@ -11,6 +12,8 @@ from bridge.check.structure import Walk
 from bridge.check.units import check_units
 from bridge.issues import Issue
 
+_REFUSED = frozenset({"S116", "S117", "S125"})
+
 
 def check_conformance(data: Any) -> list[Issue]:
     """Everything in which any JSON data departs from R4; never raises for it."""
@@ -19,11 +22,21 @@ def check_conformance(data: Any) -> list[Issue]:
 
 
 def careful(data: Any, certain: frozenset[int] = frozenset()) -> list[Issue]:
-    """The same by looking at everything but the resources of which the gate is certain."""
+    """The same by looking at everything but the resources of which the gate is certain.
+
+    Where something is refused for its size or depth, only the faults of shape are told.
+    """
     walk = Walk(data, certain)
+    if refused(walk.issues):
+        return walk.issues
     return [
         *walk.issues,
         *check_invariants(walk.nodes),
         *check_links(walk.nodes),
         *check_units(walk.nodes),
     ]
+
+
+def refused(issues: Iterable[Issue]) -> bool:
+    """Whether data is too long or too deep to be looked at whole."""
+    return any(found.rule in _REFUSED for found in issues)

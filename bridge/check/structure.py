@@ -112,8 +112,7 @@ class Walk:
             self._list(owner, found, inner, path, resource, depth)
 
     def _list(self, owner: Json, found: Element, rows: list[Any], path: str, resource: Json, depth: int) -> None:
-        if len(rows) > MAX_ITEMS:
-            self._add("S116", path, f"This list has {len(rows):,} entries; more than {MAX_ITEMS:,} are not looked at.")
+        if self._too_long(rows, path):
             return
         beside = owner.get(f"_{found.name}") if found.primitive else None
         for index, item in enumerate(rows):
@@ -121,6 +120,12 @@ class Walk:
                 self._one(found, item, f"{path}[{index}]", resource, depth)
             elif not (isinstance(beside, list) and index < len(beside) and beside[index] is not None):
                 self._add("S107", f"{path}[{index}]", "null says nothing; leave the entry out.")
+
+    def _too_long(self, rows: list[Any], path: str) -> bool:
+        if len(rows) <= MAX_ITEMS:
+            return False
+        self._add("S116", path, f"This list has {len(rows):,} entries; more than {MAX_ITEMS:,} are not looked at.")
+        return True
 
     def _one(self, found: Element, value: Any, path: str, resource: Json, depth: int) -> None:
         if found.primitive:
@@ -146,12 +151,14 @@ class Walk:
         elif not isinstance(inner, list) or not inner:
             self._add("S114", path, "Here must stand a list, as long as the one it belongs to.")
             return
+        elif self._too_long(inner, path):
+            return
         else:
             if isinstance(value, list) and len(value) != len(inner):
                 self._add("S114", path, f"This list has {len(inner)} entries, but {found.name} has {len(value)}.")
-            if all(row is None for row in inner[:MAX_ITEMS]):
+            if all(row is None for row in inner):
                 self._add("S114", path, "This list holds only null, which says nothing.")
-            rows = [(f"{path}[{index}]", row) for index, row in enumerate(inner[:MAX_ITEMS]) if row is not None]
+            rows = [(f"{path}[{index}]", row) for index, row in enumerate(inner) if row is not None]
             if not isinstance(value, list) and len(rows) < len(inner):
                 self._add("S114", path, "A null here stands for a value, and there is no list of values beside it.")
         for place, row in rows:

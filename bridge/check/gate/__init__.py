@@ -13,7 +13,7 @@ from bridge.check.gate import plan
 from bridge.check.gate.bundle import holds_together, leads_well
 from bridge.check.gate.plan import Seen
 from bridge.check.invariants import check_invariants
-from bridge.check.node import OUTERMOST, Node
+from bridge.check.node import MAX_ITEMS, OUTERMOST, Node
 from bridge.check.xhtml_plain import plain_narratives
 from bridge.fhir import tables
 from bridge.issues import Issue
@@ -51,7 +51,7 @@ def judge(data: Any) -> Verdict:
 
 def _judge_bundle(bundle: Json, right: bool) -> Verdict:
     entries = bundle.get("entry", [])
-    if not isinstance(entries, list):
+    if not isinstance(entries, list) or len(entries) > MAX_ITEMS:
         return DOUBT
     resources: list[Any] = [entry.get("resource") if isinstance(entry, dict) else None for entry in entries]
     met = [None if _is_bundle(resource) else look(resource) for resource in resources]
