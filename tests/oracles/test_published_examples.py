@@ -1,6 +1,6 @@
 """The published R4 examples are right: the checks must find no error of conformance in them.
 
-Source: npm hl7.fhir.r4.examples 4.0.1, hl7.fhir.uv.ips 2.0.0 and, in XML, UK Core, all held against base R4; as laid out
+Source: npm hl7.fhir.r4.examples 4.0.1, hl7.fhir.uv.ips 2.0.0 and, in XML, UK Core, all held against base R4; laid out
 in the standards folder. Where an example is itself wrong, the text of the standard is quoted beside it.
 """
 
