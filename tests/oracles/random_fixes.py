@@ -77,11 +77,11 @@ def all_of(*mends: Mend) -> Mend:
 
 
 def _extension(made: Json, maker: Any) -> None:
-    value = next((k for k in made if k.startswith("value")), None)
-    if value is None and "extension" not in made:
-        made["valueString"] = "a"
-    elif value is not None or f"_{value}" in made:
+    value = next((k for k in made if k.removeprefix("_").startswith("value")), None)
+    if value is not None:
         drop(made, "extension")
+    elif "extension" not in made:
+        made["valueString"] = "a"
 
 
 def _period(made: Json, maker: Any) -> Json:
@@ -120,7 +120,7 @@ def _ratio(made: Json, maker: Any) -> Json:
 
 def _attachment(made: Json, maker: Any) -> None:
     drop(made, "size", "hash")
-    if "data" in made:
+    if "data" in made or "_data" in made:
         setting(contentType="text/plain")(made, maker)
 
 
@@ -297,7 +297,7 @@ MENDS: dict[str, Mend] = {
     "CarePlan.activity": one_of("reference", {"display": "a"}, "detail"),
     "CareTeam.participant": dropping("onBehalfOf"),
     "CodeSystem": dropping("count"),
-    "CodeSystem.concept": _numbered("code"),
+    "CodeSystem.concept": all_of(_numbered("code"), dropping("property")),
     "Composition.section": all_of(
         dropping("emptyReason"),
         one_of("text", {"status": "empty", "div": '<div xmlns="http://www.w3.org/1999/xhtml">a</div>'}, "entry"),
@@ -323,6 +323,7 @@ MENDS: dict[str, Mend] = {
     "TestScript": dropping("origin", "destination"),
     "ParameterDefinition": lambda made, maker: setting(max="*")(made, maker) if "max" in made else None,
     "GraphDefinition.link": lambda made, maker: setting(max="*")(made, maker) if "max" in made else None,
+    "GraphDefinition.link.target": setting(params="a={ref}"),
     "PlanDefinition.action": dropping("goalId"),
     "Group.member": setting(entity={"display": "a"}),
     "Claim.insurance": dropping("claimResponse"),
