@@ -1,12 +1,12 @@
 """The fast gate: yes means that the careful walk would find nothing; no means that it has to look.
 
-A type's schema is compiled when the type has been met often enough to pay for it, so a short run never waits for it.
+Schemas are compiled, type by type, once so much was met that it pays; a short run never waits for them.
 """
 
 from __future__ import annotations
 
-from collections import Counter
 from collections.abc import Callable
+from itertools import count
 from typing import Any, NamedTuple
 
 from bridge.check.gate import plan
@@ -19,9 +19,9 @@ from bridge.fhir import tables
 from bridge.issues import Issue
 from bridge.shapes import Json
 
-WORTH = 200
-"""Resources of a type that are walked before its schema is compiled: about the cost of compiling it."""
-_met: Counter[str] = Counter()
+WORTH = 500
+"""Resources that are walked before any schema is compiled: less than that is walked sooner than compiled."""
+_met = count()
 _ready: dict[str, Callable[[Any], bool]] = {}
 
 
@@ -93,10 +93,9 @@ def _made_ready(type: str) -> Callable[[Any], bool] | None:
     """The test of a type's schema once that is worth it; None before, and for what is no type of resource."""
     if not tables.is_resource(type):
         return None
-    _met[type] += 1
-    if _met[type] > WORTH:
-        _ready[type] = _validator(type).is_valid
-    return _ready.get(type)
+    if next(_met) < WORTH:
+        return None
+    return _ready.setdefault(type, _validator(type).is_valid)
 
 
 def _validator(type: str) -> Any:
