@@ -21,6 +21,7 @@ MAX_LINES = 500_000
 BASE = "https://ndjson.invalid/"
 """Where the lines stand while they are looked at together; never written anywhere."""
 _ID = re.compile(r"[A-Za-z0-9\-.]{1,64}")
+_GOES_ON = re.compile(rb"\s*+(?:[^\n]*[^\n\s])?[{\[,:][ \t\r]*\n")
 _ENTRY = re.compile(r"Bundle\.entry\[(\d+)\](?:\.resource|\.fullUrl)?")
 _AROUND = frozenset({"B103"})
 """What is only said of entries, and a line is none."""
@@ -56,7 +57,12 @@ def read_received(content: bytes, file: str = "") -> tuple[Any, list[Issue]]:
 
 
 def is_ndjson(content: bytes) -> bool:
-    """Whether two lines are objects in braces, each from its first to its last sign."""
+    """Whether two lines are objects in braces, each from its first to its last sign.
+
+    Looked for only where the first line does not go on in the next, as it does in JSON written over many lines.
+    """
+    if _GOES_ON.match(content):
+        return False
     whole = (line for line in map(bytes.strip, content.split(b"\n")) if line[:1] == b"{" and line[-1:] == b"}")
     return next(whole, b"") != b"" and next(whole, b"") != b""
 
