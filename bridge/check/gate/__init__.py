@@ -11,6 +11,7 @@ from typing import Any, NamedTuple
 
 from bridge.check.gate import plan
 from bridge.check.gate.bundle import holds_together, leads_well
+from bridge.check.gate.contents import holds_contents
 from bridge.check.gate.plan import Seen
 from bridge.check.invariants import check_invariants
 from bridge.check.node import MAX_ITEMS, OUTERMOST, Node
@@ -76,17 +77,23 @@ def _silent(resource: Json, path: str) -> list[Issue]:
 
 def look(resource: Any) -> Seen | None:
     """What was met in a resource that is certainly right by itself; None where it must be looked at with care."""
-    type = resource.get("resourceType") if isinstance(resource, dict) else None
-    if not isinstance(type, str):
-        return None
-    is_valid = _ready.get(type) or _made_ready(type)
-    try:
-        if is_valid is None or not is_valid(resource):
-            return None
-    except ValueError:
+    if not _is_valid(resource):
         return None
     seen = Seen([], [])
-    return seen if plan.look(resource, type, OUTERMOST, resource, seen) else None
+    if not plan.look(resource, resource["resourceType"], OUTERMOST, resource, seen):
+        return None
+    return seen if "contained" not in resource or holds_contents(resource, seen, _is_valid) else None
+
+
+def _is_valid(resource: Any) -> bool:
+    type = resource.get("resourceType") if isinstance(resource, dict) else None
+    if not isinstance(type, str):
+        return False
+    is_valid = _ready.get(type) or _made_ready(type)
+    try:
+        return is_valid is not None and is_valid(resource)
+    except ValueError:
+        return False
 
 
 def _made_ready(type: str) -> Callable[[Any], bool] | None:

@@ -15,6 +15,7 @@ from bridge.moments import later
 from bridge.shapes import Json
 
 MAX_NESTING = 20
+CONTAINED = tables.elements("DomainResource")["contained"]
 _VOUCHED = {
     "Bundle": {"bdl-1", "bdl-2", "bdl-3", "bdl-4", "bdl-5", "bdl-7", "bdl-8"},
     "Bundle.entry": {"bdl-5", "bdl-8"},
@@ -117,6 +118,10 @@ def links(value: Json, type: str, path: str, element: Element, resource: Json) -
     yield Node(path, type, value, element, resource)
     fields = plan(type).fields
     for name, inner in value.items():
+        if name == "contained":
+            for index, item in enumerate(inner):
+                yield from links(item, item["resourceType"], f"{path}.contained[{index}]", CONTAINED, resource)
+            continue
         kind, found, many, _ = fields.get(name, _NOTHING)
         if kind in (_REFERENCE, _PART):
             for index, item in enumerate(inner if many else (inner,)):

@@ -2,8 +2,8 @@
 
 It is stricter than the standard: what it accepts is right in shape, simple values, required codes and in
 every constraint on data types; what it refuses may still be right, and is then looked at with care. So it
-leaves out whatever is rare and hard to say here: contained resources, ids of elements, extensions of simple
-values, references and whole periods inside of data types, and data types with a constraint that no line of
+leaves out whatever is rare and hard to say here: ids of elements, extensions of simple values in lists and in
+extensions, references and whole periods inside of data types, and data types with a constraint that no line of
 `_SHAPES` states.
 
 Language: JSON Schema 2020-12, https://json-schema.org/draft/2020-12. Whole numbers are told by draft 4, where
@@ -113,6 +113,9 @@ def schema(type: str) -> Schema:
     top = making.structure(type, seen=True)
     top["properties"]["id"] = {"type": "string", "pattern": f"^{_ID}$"}
     top["properties"]["resourceType"] = {"const": type}
+    if "contained" in tables.elements(type):
+        inner = {"type": "object", "required": ["resourceType", "id"]}
+        top["properties"]["contained"] = {"type": "array", "minItems": 1, "maxItems": MAX_ITEMS, "items": inner}
     top["required"] = ["resourceType", *top.get("required", ())]
     return {"$schema": DRAFT, **top, "$defs": making.definitions}
 
@@ -126,17 +129,21 @@ class _Making:
     def structure(self, type: str, seen: bool) -> Schema:
         """`seen`: whether the gate itself looks at the references, periods and constraints in it."""
         made: Schema = {"type": "object", "minProperties": 1, "additionalProperties": False, "properties": {}}
-        choices: dict[str, list[str]] = {}
+        choices: dict[str, list[tuple[str, ...]]] = {}
         for name, element in tables.elements(type).items():
             if name in _NEVER_HERE:
                 continue
             made["properties"][name] = self.property(type, element, seen)
+            beside = _may_stand_beside(element) and type != "Extension"
+            if beside:
+                made["properties"][f"_{name}"] = {"$ref": self.beside()}
             if element.choice:
-                choices.setdefault(element.choice, []).append(name)
+                choices.setdefault(element.choice, []).append((name, f"_{name}") if beside else (name,))
         if type != "Extension":
             made["dependentSchemas"] = {
-                name: {"properties": {other: False for other in names if other != name}}
-                for names in choices.values()
+                name: {"properties": {other: False for others in spelt if name not in others for other in others}}
+                for spelt in choices.values()
+                for names in spelt
                 for name in names
             }
         required = tables.required(type)
@@ -172,6 +179,18 @@ class _Making:
         shape = {"properties": {"comparator": False}} if element.shape else {}
         return {"$ref": self.data(element.type), **shape}
 
+    def beside(self) -> str:
+        """What stands beside a simple value: its extensions."""
+        if "beside" not in self.definitions:
+            items = {"type": "array", "minItems": 1, "maxItems": MAX_ITEMS, "items": {"$ref": self.data("Extension")}}
+            self.definitions["beside"] = {
+                "type": "object",
+                "additionalProperties": False,
+                "required": ["extension"],
+                "properties": {"extension": items},
+            }
+        return "#/$defs/beside"
+
     def part(self, type: str) -> str:
         if type not in self.definitions:
             self.definitions[type] = {}
@@ -184,6 +203,14 @@ class _Making:
             self.definitions[name] = {}
             lineage = tables.lineage(type)
             made = self.structure(type, seen=False)
+            if type == "Extension" and not form:
+                parts = {"$ref": self.data("Extension", "part"), "minProperties": 2, "maxProperties": 2}
+                made["properties"]["extension"] = {
+                    "type": "array",
+                    "minItems": 1,
+                    "maxItems": MAX_ITEMS,
+                    "items": parts,
+                }
             shapes = [_SHAPES[kind] for kind in lineage if _SHAPES.get(kind) and not form]
             if shapes:
                 made["allOf"] = [*made.get("allOf", ()), *shapes]
@@ -245,3 +272,8 @@ class _Making:
             "anyOf": [{"required": [way]} for way in ("reference", *_OTHER_WAYS)],
             "dependentSchemas": {"reference": {"properties": {"type": False}}},
         }
+
+
+def _may_stand_beside(element: Element) -> bool:
+    """Whether `_name` is taken beside a simple value; for lists of them it is left to the careful walk."""
+    return element.primitive and not element.many and not element.attribute and element.type != "xhtml"
