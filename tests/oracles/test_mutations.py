@@ -16,8 +16,8 @@ from tests.standards import ROOT, standards_file
 MANY = int(os.environ.get("VISIT_BRIDGE_MANY", "500"))
 LIMIT = 10
 """Seconds for one: five times what one may take, for machines that are busy."""
-MOST_MEMORY = 1_500
-"""MB; the instances themselves take up to 300."""
+MOST_MEMORY = 1_200
+"""MB; measured 740, of which the instances themselves take a good part."""
 
 
 def test_nothing_raises_or_hangs_and_memory_is_bounded() -> None:

@@ -15,6 +15,7 @@ import os
 from collections import Counter
 from collections.abc import Iterator
 from decimal import Decimal
+from functools import lru_cache
 from random import Random
 from typing import Any
 
@@ -51,11 +52,15 @@ def plain(node: Any) -> Any:
     return float(node) if isinstance(node, Decimal) else node
 
 
+few_schemas = lru_cache(maxsize=6)(schema.__wrapped__)
+"""Each takes 18 MB, so that not all are kept."""
+
+
 def objections(data: Json) -> list[str]:
     """What the judges have against a resource; contained ones stand alone, since the schema says little of them."""
     alone = {key: value for key, value in data.items() if key != "contained"}
     parts = [alone, *data.get("contained", ())]
-    found = [e.message for part in parts for e in schema(part["resourceType"]).iter_errors(plain(part))]
+    found = [e.message for part in parts for e in few_schemas(part["resourceType"]).iter_errors(plain(part))]
     return [told for told in [*found, *xsd_faults(data)] if not any(slip in told for slip in SLIPS)]
 
 
