@@ -17,8 +17,10 @@ def holds_contents(container: Json, seen: Seen, is_valid: Callable[[Any], bool])
     ids: dict[str, str] = {}
     for contained in container["contained"]:
         type = contained["resourceType"]
-        plain = contained.keys().isdisjoint(("contained", "meta")) and type != "Bundle" and contained["id"] not in ids
-        if not plain or not is_valid(contained) or not look(contained, type, CONTAINED, container, seen):
+        plain = contained.keys().isdisjoint(("contained", "meta")) and type != "Bundle"
+        if not plain or not is_valid(contained) or contained["id"] in ids:
+            return False
+        if not look(contained, type, CONTAINED, container, seen):
             return False
         ids[contained["id"]] = type
     inside = [(reference[1:], targets) for reference, targets in seen.references if reference[0] == "#"]
