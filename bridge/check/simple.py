@@ -61,6 +61,8 @@ def problems(found: Element, value: Any) -> Iterator[Problem]:
             yield from _code(found, value)
         elif type == "xhtml":
             yield from ((rule, f"The narrative {told}.", cause) for rule, told, cause in narrative_faults(value))
+        elif type == "canonical" and value[0] != "#" and ":" not in value:
+            yield "S115", "This names a definition by an address that is not a whole one.", ""
         elif problem := primitives.looks_blank(value):
             yield "S112", f"This text {problem}.", ""
     elif type == "boolean":
