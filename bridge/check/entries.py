@@ -16,6 +16,9 @@ from bridge.shapes import Json
 _FREE = frozenset({"batch", "transaction", "batch-response", "transaction-response"})
 """Bundles whose entries may be without an address."""
 
+PATCHES = frozenset({"Binary", "Parameters"})
+"""How a patch is sent: the entry's address is then that of what it changes, not its own."""
+
 
 def numbered(bundle: Json) -> Iterator[tuple[int, Json]]:
     """The entries that are objects, with their numbers."""
@@ -28,10 +31,10 @@ def check_entries(bundle: Json, path: str = "Bundle") -> Iterator[Issue]:
     type = text(bundle, "type")
     for number, entry in numbered(bundle):
         url, resource = text(entry, "fullUrl"), part(entry, "resource")
-        created = text(part(entry, "request"), "method") == "POST"
-        place = f"{path}.entry[{number}]"
+        method, place = text(part(entry, "request"), "method"), f"{path}.entry[{number}]"
+        created, patched = method == "POST", method == "PATCH" and text(resource, "resourceType") in PATCHES
         if url:
-            yield from _address(url, resource, created, place)
+            yield from _address(url, {} if patched else resource, created, place)
         elif resource and not created and not (type in _FREE or has(entry, "fullUrl") or _nameless(resource)):
             yield issue("B103", "This entry has no fullUrl.", Where(path=place))
 

@@ -10,7 +10,7 @@ import re
 from collections.abc import Iterator
 from typing import NamedTuple
 
-from bridge.check.entries import numbered
+from bridge.check.entries import PATCHES, numbered
 from bridge.check.look import has, part, text
 from bridge.check.references import ABSOLUTE, RESTFUL
 from bridge.fhir import tables
@@ -25,7 +25,6 @@ _ON_SERVER = frozenset({"metadata", "_history", "_search"})
 _ID = re.compile(r"[A-Za-z0-9\-.]{1,64}")
 _QUERY = re.compile(r"[A-Za-z0-9_.:\-]+=.*", re.DOTALL)
 _TAG = re.compile(r'(?:W/)?"[^"]*"')
-_PATCHES = frozenset({"Binary", "Parameters"})
 
 
 class Url(NamedTuple):
@@ -85,7 +84,7 @@ def _body(method: str, url: str, resource: Json, place: str) -> Iterator[Issue]:
         yield issue("B112", f"{method} needs a resource.", Where(path=place))
     elif resource and method not in _SENDS:
         yield issue("B112", f"{method[:60]} must come without a resource.", Where(path=f"{place}.resource"))
-    elif resource and method == "PATCH" and text(resource, "resourceType") not in _PATCHES:
+    elif resource and method == "PATCH" and text(resource, "resourceType") not in PATCHES:
         yield issue("B152", "A patch is sent as Binary or as Parameters.", Where(path=f"{place}.resource"))
 
 
