@@ -2,8 +2,8 @@
 
     python -m bridge.fhir.generate DEFINITIONS_FOLDER TARGET
 
-DEFINITIONS_FOLDER holds the published bundles `profiles-resources.json`, `profiles-types.json` and
-`valueset-expansions.json`, plain or gzipped. The same definitions give the same bytes.
+DEFINITIONS_FOLDER holds the published bundles `profiles-resources.json`, `profiles-types.json`,
+`valueset-expansions.json` and `extension-definitions.json`, plain or gzipped. The same definitions give the same bytes.
 """
 
 from __future__ import annotations
@@ -16,6 +16,7 @@ from pathlib import Path
 from typing import Any
 
 from bridge.errors import InputError
+from bridge.fhir.generate_extensions import extensions
 
 Definition = dict[str, Any]
 PROFILE = "http://hl7.org/fhir/StructureDefinition/"
@@ -33,7 +34,7 @@ CORRECTED = {"Resource.id": "id"}
 
 
 def generate(definitions: Path, target: Path) -> list[Path]:
-    """Write `elements.json`, `codes.json` and `invariants.json` into `target`; the paths written.
+    """Write `elements.json`, `codes.json`, `invariants.json` and `extensions.json` into `target`; the paths written.
 
     Raises InputError when the definitions are missing or are not what this tool understands.
     """
@@ -57,6 +58,10 @@ def generate(definitions: Path, target: Path) -> list[Path]:
             "sets": sets,
         },
         "invariants.json": {"about": about, "invariants": _invariants(structures)},
+        "extensions.json": {
+            "about": about,
+            "extensions": extensions(_resources(definitions, "extension-definitions"), PROFILE),
+        },
     }
     target.mkdir(parents=True, exist_ok=True)
     for name, table in tables.items():

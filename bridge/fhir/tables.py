@@ -13,6 +13,8 @@ from bridge.data import table_path
 from bridge.errors import MappingError
 
 RESOURCE = "Resource"
+EXTENSIONS = "http://hl7.org/fhir/StructureDefinition/"
+"""How the addresses of nearly all extensions begin that the standard defines; the few others are not looked at."""
 
 
 class Element(NamedTuple):
@@ -141,6 +143,17 @@ def invariants() -> Mapping[str, Mapping[str, Mapping[str, str]]]:
     """The standard's own constraints by the path they are defined on, then by key: severity and FHIRPath expression."""
     rows: Mapping[str, Mapping[str, Mapping[str, str]]] = _table("invariants.json")["invariants"]
     return rows
+
+
+def extension(url: str) -> Mapping[str, Any] | list[str] | None:
+    """What an extension of the standard holds: the types of its value, or its parts by name (`min`, `max`, `types`).
+
+    None where the standard defines no extension of that address.
+    """
+    if not url.startswith(EXTENSIONS):
+        return None
+    found: Mapping[str, Any] | list[str] | None = _table("extensions.json")["extensions"].get(url[len(EXTENSIONS) :])
+    return found
 
 
 @cache

@@ -43,6 +43,8 @@ def test_nor_has_it_any_in_xml(row: Any) -> None:
 
 @pytest.mark.parametrize("row", rows("invalid.jsonl"))
 def test_each_fault_is_an_error_at_its_place(row: Any) -> None:
-    errors = [issue for issue in check_conformance(row["given"]) if issue.severity >= Severity.error]
+    found = check_conformance(row["given"])
+    assert found == careful(row["given"])
+    errors = [issue for issue in found if issue.severity >= Severity.error]
     assert errors
     assert row["at"] in {"", *(issue.where.path for issue in errors)}

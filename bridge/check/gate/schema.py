@@ -12,6 +12,7 @@ Language: JSON Schema 2020-12, https://json-schema.org/draft/2020-12. Whole numb
 
 from __future__ import annotations
 
+import re
 from typing import Any
 
 from bridge.check.code_syntax import usual_codes
@@ -72,7 +73,13 @@ _SHAPES: dict[str, Schema] = {
     "Distance": _amount(code={"enum": LENGTHS}),
     "Duration": _amount(code={"enum": TIMES}),
     "Element": {},
-    "Extension": {"maxProperties": 2, "minProperties": 2, "properties": {"url": _WHOLE_ADDRESS}},
+    "Extension": {
+        "maxProperties": 2,
+        "minProperties": 2,
+        "properties": {"url": _WHOLE_ADDRESS},
+        "if": {"properties": {"url": {"pattern": f"^{re.escape(tables.EXTENSIONS)}"}}},
+        "then": {"properties": {"url": {"const": f"{tables.EXTENSIONS}data-absent-reason"}}, "required": ["valueCode"]},
+    },
     "Identifier": {
         "if": {"properties": {"system": {"const": "urn:ietf:rfc:3986"}}, "required": ["system"]},
         "else": {"properties": {"value": {"not": {"pattern": "^[A-Za-z]+:"}}}},

@@ -18,7 +18,7 @@ from bridge.check.node import Node
 from bridge.fhir import tables
 from bridge.issues import Issue, Where, issue, rules
 
-_ALWAYS = ("element", "data_types", "amounts", "timing", "domain", "prose_types")
+_ALWAYS = ("element", "data_types", "amounts", "timing", "domain", "extensions", "prose_types")
 _ROOMS = {
     "bundle": "Bundle Parameters",
     "care": """CarePlan CareTeam FamilyMemberHistory Goal Immunization ImmunizationRecommendation
