@@ -24,14 +24,6 @@ def is_received(path: Path) -> bool:
     return kind in FHIR or kind == "object"
 
 
-def read_source(path: Path) -> bytes:
-    """The bytes of a received file. Raises InputError in words for the person."""
-    try:
-        return path.read_bytes()
-    except OSError as error:
-        raise InputError(f"{path} cannot be read: {error.strerror}.", "Check the name and the folder.") from None
-
-
 def check_received(content: bytes, file: str, second: bool = False) -> tuple[Json | None, list[Issue]]:
     """A received bundle, resource or NDJSON file and everything found in it; None where it is not even JSON.
 

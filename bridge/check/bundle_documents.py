@@ -7,6 +7,7 @@ a style sheet, and Provenance of anything in it. What the Composition names of i
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
+from typing import Any
 
 from bridge.check.bundle_scopes import Scope
 from bridge.check.look import inside, parts, text
@@ -17,8 +18,9 @@ from bridge.shapes import Json
 
 _INSIDE = frozenset({"subject", "encounter", "author", "party", "custodian", "detail", "focus", "entry"})
 """Elements of the Composition that name what the document is made of; `relatesTo` names other documents."""
-Leads = dict[int, list[Json]]
-"""By the id (of Python) of an entry's resource: the resources that its references lead to."""
+Leads = dict[int, list[Any]]
+"""By the id (of Python) of an entry's resource: the resources that its references lead to. All resources of one
+address may stand there as the list of them, which then leads to each."""
 _STYLES = ("text/css", "text/xsl", "application/xslt+xml")
 
 
@@ -42,8 +44,9 @@ def check_reached(scope: Scope, leads: Leads) -> Iterator[Issue]:
     if len(_reached(resources, leads, scope.answers)) == len(resources):
         return
     leads = {id(r): [*leads.get(id(r), ()), *_attached(r, scope.answers)] for r in resources}
+    leads |= {id(group): group for group in scope.answers.by_url.values()}
     reached = _reached(resources, leads, scope.answers)
-    tied = _spread(resources[:1], _both_ways(resources, leads))
+    tied = _spread(resources[:1], _both_ways(resources, scope.answers.by_url.values(), leads))
     entries = scope.bundle.get("entry")
     for number, entry in enumerate(entries if isinstance(entries, list) else ()):
         resource = entry.get("resource") if isinstance(entry, dict) else None
@@ -59,11 +62,11 @@ def _reached(resources: list[Json], leads: Leads, index: Index) -> set[int]:
     return _spread([*resources[:1], *(r for r in resources[1:] if _may_stand_apart(r, index))], leads)
 
 
-def _both_ways(resources: list[Json], leads: Leads) -> Leads:
+def _both_ways(resources: list[Json], groups: Iterable[list[Json]], leads: Leads) -> Leads:
     both = {key: list(targets) for key, targets in leads.items()}
-    for resource in resources:
-        for target in leads[id(resource)]:
-            both.setdefault(id(target), []).append(resource)
+    for one in (*resources, *groups):
+        for target in leads[id(one)]:
+            both.setdefault(id(target), []).append(one)
     return both
 
 
@@ -77,19 +80,20 @@ def _may_stand_apart(resource: Json, index: Index) -> bool:
     return not any(literal) or any(index.find(r, resource).resource is not None for r in literal if r)
 
 
-def _attached(resource: Json, index: Index) -> Iterator[Json]:
-    """Entries that a resource names by the address of an attachment."""
+def _attached(resource: Json, index: Index) -> Iterator[list[Json]]:
+    """Entries that a resource names by the address of an attachment, those of one address together."""
     base = index.base(resource)
     for inner in inside(resource):
         url = text(inner, "url")
         for address in {url, base + url} if url else ():
-            yield from index.by_url.get(address, ())
+            if address in index.by_url:
+                yield index.by_url[address]
 
 
 def _spread(start: Iterable[Json], leads: Leads) -> set[int]:
     """ids (of Python) of all that is reached from the start."""
     reached: set[int] = set()
-    waiting = list(start)
+    waiting: list[Any] = list(start)
     while waiting:
         resource = waiting.pop()
         if id(resource) not in reached:

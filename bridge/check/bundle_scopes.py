@@ -22,8 +22,9 @@ class Scope(NamedTuple):
     """ids (of Python) of the resources that the requests of a batch create."""
 
 
-NOWHERE = Scope("", {}, "", Index({}), frozenset())
-"""Around a resource that stands in no Bundle."""
+def nowhere() -> Scope:
+    """Around a resource that stands in no Bundle."""
+    return Scope("", {}, "", Index({}), frozenset())
 
 
 def scopes(nodes: list[Node]) -> tuple[list[Scope], dict[int, Scope]]:

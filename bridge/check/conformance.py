@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from itertools import chain
 from typing import Any
 
 from bridge.check.gate import judge
 from bridge.check.invariants import check_invariants
 from bridge.check.links import check_links
-from bridge.check.structure import Walk
+from bridge.check.structure import Walk, whole
 from bridge.check.units import check_units
+from bridge.enough import MAX_ALIKE, enough
 from bridge.issues import Issue
 
 _REFUSED = frozenset({"S116", "S117", "S125"})
@@ -18,7 +20,9 @@ _REFUSED = frozenset({"S116", "S117", "S125"})
 def check_conformance(data: Any) -> list[Issue]:
     """Everything in which any JSON data departs from R4; never raises for it."""
     verdict = judge(data)
-    return careful(data, verdict.certain) if verdict.issues is None else verdict.issues
+    if verdict.issues is None:
+        return careful(data, verdict.certain)
+    return verdict.issues if len(verdict.issues) <= MAX_ALIKE else enough(verdict.issues, whole(data))
 
 
 def careful(data: Any, certain: frozenset[int] = frozenset()) -> list[Issue]:
@@ -29,12 +33,8 @@ def careful(data: Any, certain: frozenset[int] = frozenset()) -> list[Issue]:
     walk = Walk(data, certain)
     if refused(walk.issues):
         return walk.issues
-    return [
-        *walk.issues,
-        *check_invariants(walk.nodes),
-        *check_links(walk.nodes),
-        *check_units(walk.nodes),
-    ]
+    nodes = walk.nodes
+    return enough(chain(walk.issues, check_invariants(nodes), check_links(nodes), check_units(nodes)), whole(data))
 
 
 def refused(issues: Iterable[Issue]) -> bool:

@@ -44,14 +44,18 @@ def _clients(nodes: list[Node], index: Index, composition: Json) -> Iterator[Iss
         client = next((f for f in found if f is not None and _is(f, "Patient")), None)
     if client is None:
         return
+    numbers: dict[str, set[str]] = {}
+    for identifier in parts(client, "identifier"):
+        numbers.setdefault(text(identifier, "system"), set()).add(text(identifier, "value"))
     for node in named:
-        if _another(node, index, client, composition):
+        if _another(node, index, client, numbers, composition):
             kind = text(node.resource, "resourceType")[:60]
             message = f"This {kind} is about another client than the document, or about one who cannot be told."
             yield issue("B120", message, Where(path=node.path), cause="B120")
 
 
-def _another(node: Node, index: Index, client: Json, composition: Json) -> bool:
+def _another(node: Node, index: Index, client: Json, numbers: dict[str, set[str]], composition: Json) -> bool:
+    """`numbers`: the client's own, by system."""
     reference = text(node.value, "reference")
     if reference:
         target = index.find(reference, node.resource)
@@ -60,8 +64,8 @@ def _another(node: Node, index: Index, client: Json, composition: Json) -> bool:
         same = reference == text(part(composition, "subject"), "reference")
         return target.type == "Patient" and target.outside and not same
     identifier = part(node.value, "identifier")
-    mine = {text(i, "value") for i in parts(client, "identifier") if text(i, "system") == text(identifier, "system")}
-    return bool(mine) and bool(text(identifier, "value")) and text(identifier, "value") not in mine
+    mine = numbers.get(text(identifier, "system"))
+    return mine is not None and bool(text(identifier, "value")) and text(identifier, "value") not in mine
 
 
 def _in_force(bundle: Json) -> Iterator[Issue]:

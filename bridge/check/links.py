@@ -10,7 +10,7 @@ from collections.abc import Iterator
 from bridge.check.bundle_documents import Leads, check_reached, not_in_document
 from bridge.check.bundle_messages import not_in_message
 from bridge.check.bundle_responses import check_responses
-from bridge.check.bundle_scopes import NOWHERE, Scope, scopes
+from bridge.check.bundle_scopes import Scope, nowhere, scopes
 from bridge.check.bundle_search import check_search
 from bridge.check.contained import check_contained
 from bridge.check.element_ids import check_element_ids
@@ -31,11 +31,12 @@ def check_links(nodes: list[Node]) -> Iterator[Issue]:
     """Issues of bundles, of their entries, and of references; of what stands in no bundle only what it shows itself."""
     bundles, around = scopes(nodes)
     leads: Leads = {}
+    alone = nowhere()
     for scope in bundles:
         yield from check_bundle_rules(scope)
     for node in nodes:
         if node.type == "Reference":
-            yield from _reference(node, around.get(id(node.resource), NOWHERE), leads)
+            yield from _reference(node, around.get(id(node.resource), alone), leads)
         if "contained" in node.value:
             yield from check_contained(node.value, node.path)
     for scope in bundles:

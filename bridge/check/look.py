@@ -68,3 +68,19 @@ def inside(node: Any) -> Iterator[Json]:
             waiting.extend(value.values())
         elif isinstance(value, list):
             waiting.extend(value)
+
+
+def nested_deeper(node: Any, levels: int) -> bool:
+    """Whether objects and lists stand in each other more than so many deep, as they do where data holds itself."""
+    deepest: dict[int, int] = {}
+    waiting = [(node, 1)]
+    while waiting:
+        value, depth = waiting.pop()
+        if depth > levels:
+            return True
+        if depth <= deepest.get(id(value), 0):
+            continue
+        deepest[id(value)] = depth
+        inner = value.values() if isinstance(value, dict) else value
+        waiting += [(one, depth + 1) for one in inner if isinstance(one, dict | list)]
+    return False

@@ -11,6 +11,8 @@ MAX_DEPTH = 100
 """Levels of objects in objects that are looked at."""
 MAX_ITEMS = 100_000
 """Entries of one list that are looked at."""
+MAX_OBJECTS = 1_000_000
+"""Objects that are looked at in all; 50 MB of the published examples hold 400,000."""
 
 
 class Node(NamedTuple):

@@ -39,11 +39,17 @@ def _advice(row: dict[str, str]) -> Advice:
 
 def check_not_for_writing(nodes: list[Node]) -> Iterator[Issue]:
     """Issues of Coding.code wherever it stands."""
+    about_ears: dict[int, bool] = {}
     for node in nodes:
         if node.type == "Coding" and text(node.value, "system") == SCT:
             code = text(node.value, "code")
             advice = advices().get(code)
-            if advice and (not advice.about_ears or _names_an_ear(node.resource)):
+            if advice is None:
+                continue
+            resource = node.resource
+            if advice.about_ears and id(resource) not in about_ears:
+                about_ears[id(resource)] = _names_an_ear(resource)
+            if not advice.about_ears or about_ears[id(resource)]:
                 yield issue("T101", advice.told, Where(path=f"{node.path}.code"), cause=code)
 
 

@@ -37,6 +37,8 @@ class Index:
         self.entries = [e for e in parts(bundle, "entry") if isinstance(e.get("resource"), dict)]
         self.by_url: dict[str, list[Json]] = {}
         self._base: dict[int, str] = {}
+        self._versions: dict[str, dict[str, Json]] = {}
+        self._container: tuple[Json, dict[str, Json]] = {}, {}
         for entry in self.entries:
             url, resource = text(entry, "fullUrl"), entry["resource"]
             if url:
@@ -50,21 +52,38 @@ class Index:
         if len(plain_ones) == 1:
             return Target(plain_ones[0], text(plain_ones[0], "resourceType"), False)
         if reference.startswith("#"):
-            for contained in [owner] if reference == "#" else parts(owner, "contained"):
-                if reference == "#" or text(contained, "id") == reference[1:]:
-                    return Target(contained, text(contained, "resourceType"), False)
-            return Target(None, "", False)
+            contained = owner if reference == "#" else self._contained(owner).get(reference[1:])
+            return Target(contained, text(contained, "resourceType"), False)
         plain = reference.partition("#")[0]
         rest = RESTFUL.fullmatch(plain)
         type = rest[2] if rest and tables.is_resource(rest[2]) else ""
         version = rest[4] if rest else None
         address = plain.partition("/_history/")[0]
         absolute = bool(ABSOLUTE.fullmatch(address))
-        found = self.by_url.get(address if absolute else self.base(owner) + address, ())
-        for resource in found:
-            if version in (None, text(part(resource, "meta"), "versionId")):
-                return Target(resource, text(resource, "resourceType"), False, version is None and len(found) > 1)
+        url = address if absolute else self.base(owner) + address
+        found = self.by_url.get(url, [])
+        resource = self._of_version(url, found).get(version) if version else next(iter(found), None)
+        if resource is not None:
+            return Target(resource, text(resource, "resourceType"), False, version is None and len(found) > 1)
         return Target(None, type, absolute and not address.lower().startswith("urn:"))
+
+    def _contained(self, owner: Json) -> dict[str, Json]:
+        """What a resource contains, by id; mostly asked again of the same one."""
+        if self._container[0] is not owner:
+            found: dict[str, Json] = {}
+            for contained in parts(owner, "contained"):
+                found.setdefault(text(contained, "id"), contained)
+            self._container = owner, found
+        return self._container[1]
+
+    def _of_version(self, url: str, found: list[Json]) -> dict[str, Json]:
+        """The resources of one address by their version."""
+        known = self._versions.get(url)
+        if known is None:
+            known = self._versions[url] = {}
+            for resource in found:
+                known.setdefault(text(part(resource, "meta"), "versionId"), resource)
+        return known
 
     def base(self, owner: Json) -> str:
         """Address of the server that short references in an entry's resource belong to; empty where there is none."""

@@ -10,7 +10,7 @@ from typing import Any, NamedTuple
 
 from bridge.check.look import codings, part, parts, text
 from bridge.check.references import Index
-from bridge.check.section_sides import check_sections
+from bridge.check.section_sides import Compared, check_sections
 from bridge.data import load_csv, table_path
 from bridge.ear_words import Ear
 from bridge.fhir.own import own_code, word
@@ -50,7 +50,7 @@ def laterality() -> dict[str, Ears]:
 
 def check_sides(resources: list[tuple[str, Json]], bundle: Any) -> Iterator[Issue]:
     """`resources`: path and content of each resource that stands for itself; `bundle`: where references lead."""
-    index = Index(bundle if isinstance(bundle, dict) else {})
+    index, compared = Index(bundle if isinstance(bundle, dict) else {}), Compared()
     sides: dict[int, Ears] = {}
     for path, resource in resources:
         told = list(_told(resource, path))
@@ -61,7 +61,7 @@ def check_sides(resources: list[tuple[str, Json]], bundle: Any) -> Iterator[Issu
         yield from _unlike(resource, path, told)
     for path, resource in resources:
         if text(resource, "resourceType") == "Composition":
-            yield from check_sections(path, resource, index, sides)
+            yield from check_sections(path, resource, index, sides, compared)
         mine = sides[id(resource)]
         for place, reference in _references(resource, path) if mine else ():
             target = index.find(reference, resource).resource

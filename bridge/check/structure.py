@@ -13,19 +13,21 @@ from typing import Any
 
 from bridge.check import simple
 from bridge.check.gate.plan import links
-from bridge.check.node import MAX_DEPTH, MAX_ITEMS, OUTERMOST, Node
+from bridge.check.look import nested_deeper
+from bridge.check.node import MAX_DEPTH, MAX_ITEMS, MAX_OBJECTS, OUTERMOST, Node
+from bridge.enough import EnoughError, Told
 from bridge.fhir import tables
 from bridge.fhir.tables import Element
-from bridge.issues import Issue, Where, issue
+from bridge.issues import Where, issue
 from bridge.shapes import Json
 
-MAX_ISSUES = 5_000
-"""Faults after which the walk stops: nobody reads more, and a hostile file could make millions."""
 _SIBLING = Element("", "Element", False, False, False, "", frozenset(), "", "")
 
 
-class _EnoughError(Exception):
-    pass
+def whole(data: Any) -> Where:
+    """The place of data as a whole: the kind of resource that it is."""
+    type = data.get("resourceType") if isinstance(data, dict) else None
+    return Where(path=type if isinstance(type, str) and tables.is_resource(type) else "Resource")
 
 
 class Walk:
@@ -34,31 +36,35 @@ class Walk:
     def __init__(self, data: Any, certain: frozenset[int] = frozenset()) -> None:
         """`certain`: ids (of Python) of resources that passed the gate; of them only the references are noted."""
         self.certain = certain
-        self.issues: list[Issue] = []
         self.nodes: list[Node] = []
-        type = data.get("resourceType") if isinstance(data, dict) else None
-        path = type if isinstance(type, str) and tables.is_resource(type) else "Resource"
+        self._told = Told()
+        too_many, where = "", whole(data)
         try:
-            self._resource(data, path, OUTERMOST, data, 0)
-        except _EnoughError:
-            message = f"More than {MAX_ISSUES:,} faults of shape; the rest was not looked at."
-            self.issues.append(issue("S117", message, Where(path=path)))
+            self._resource(data, where.path, OUTERMOST, data, 0)
+        except EnoughError as error:
+            too_many = str(error)
+        self.issues = self._told.whole(where, too_many)
 
-    def _add(self, rule: str, path: str, message: str, cause: str = "", help: str = "") -> None:
-        if len(self.issues) >= MAX_ISSUES:
-            raise _EnoughError
-        self.issues.append(issue(rule, message, Where(path=path), help=help, cause=cause))
+    def _add(self, rule: str, path: str, message: str, cause: str = "", help: str = "", unseen: Any = None) -> None:
+        """`unseen`: what is not looked into any more because of this fault."""
+        self._told.add(issue(rule, message, Where(path=path), help=help, cause=cause))
+        if isinstance(unseen, dict | list) and nested_deeper(unseen, MAX_DEPTH):
+            self._too_deep(path)
+
+    def _too_deep(self, path: str) -> None:
+        self._add("S125", path, f"Objects and lists are nested more than {MAX_DEPTH} deep.")
 
     def _resource(self, value: Any, path: str, element: Element, owner: Any, depth: int) -> None:
         if not isinstance(value, dict):
-            self._add("S105", path, "Here must stand a resource: an object in braces.")
+            self._add("S105", path, "Here must stand a resource: an object in braces.", unseen=value)
             return
         type = value.get("resourceType")
         if not isinstance(type, str) or not type:
-            self._add("S101", path, "This does not say what kind of resource it is (resourceType).")
+            told = "This does not say what kind of resource it is (resourceType)."
+            self._add("S101", path, told, unseen=value)
         elif not tables.is_resource(type):
             told = f"“{type[:60]}” is not a kind of resource in FHIR R4."
-            self._add("S101", path, told, type[:60], _meant(type, tables.resources()))
+            self._add("S101", path, told, type[:60], _meant(type, tables.resources()), value)
         elif id(value) in self.certain:
             self.nodes += links(value, type, path, element, owner)
         else:
@@ -66,11 +72,13 @@ class Walk:
 
     def _object(self, value: Json, type: str, path: str, element: Element, owner: Json, depth: int) -> None:
         if depth > MAX_DEPTH:
-            self._add("S125", path, f"Objects and lists are nested more than {MAX_DEPTH} deep.")
+            self._too_deep(path)
             return
         if not value:
             self._add("S107", path, "This object is empty.")
             return
+        if len(self.nodes) >= MAX_OBJECTS:
+            raise EnoughError(f"{MAX_OBJECTS:,} objects")
         self.nodes.append(Node(path, type, value, element, owner))
         known = tables.elements(type)
         chosen: dict[str, str] = {}
@@ -95,15 +103,17 @@ class Walk:
             self._sibling(value, found, inner, path, owner, depth)
             return found
         if key != "resourceType" or not tables.is_resource(type):
-            told = f"{type} has no element “{str(key)[:60]}”."
-            self._add("S102", f"{path}.{str(key)[:60]}", told, help=_meant(key, known))
+            name = _spelt(key)
+            told = f"{type} has no element “{name}”."
+            self._add("S102", f"{path}.{name}", told, help=_meant(name, known), unseen=inner)
         return None
 
     def _element(self, owner: Json, found: Element, inner: Any, path: str, resource: Json, depth: int) -> None:
         if inner is None:
             self._add("S107", path, "null says nothing; leave the element out.")
         elif found.many != isinstance(inner, list):
-            self._add("S104", path, "Here must stand a list." if found.many else "Only one may stand here, not a list.")
+            told = "Here must stand a list." if found.many else "Only one may stand here, not a list."
+            self._add("S104", path, told, unseen=inner)
         elif not found.many:
             self._one(found, inner, path, resource, depth)
         elif not inner:
@@ -131,12 +141,12 @@ class Walk:
         if found.primitive:
             if not simple.fine(found, value):
                 for rule, message, cause in simple.problems(found, value):
-                    self._add(rule, path, message, cause)
+                    self._add(rule, path, message, cause, unseen=value)
         elif found.type == tables.RESOURCE:
             contained = found.name == "contained"
             self._resource(value, path, found, resource if contained else value, depth + 1)
         elif not isinstance(value, dict):
-            self._add("S105", path, f"Here must stand an object ({found.type}).")
+            self._add("S105", path, f"Here must stand an object ({found.type}).", unseen=value)
         else:
             self._object(value, found.type, path, found, resource, depth + 1)
             if found.codes and not simple.bound(found, value):
@@ -149,7 +159,7 @@ class Walk:
         if not found.many:
             rows = [(path, inner)]
         elif not isinstance(inner, list) or not inner:
-            self._add("S114", path, "Here must stand a list, as long as the one it belongs to.")
+            self._add("S114", path, "Here must stand a list, as long as the one it belongs to.", unseen=inner)
             return
         elif self._too_long(inner, path):
             return
@@ -165,7 +175,7 @@ class Walk:
             if isinstance(row, dict):
                 self._object(row, "Element", place, _SIBLING, resource, depth + 1)
             else:
-                self._add("S114", place, "Here must stand an object with an id or extensions.")
+                self._add("S114", place, "Here must stand an object with an id or extensions.", unseen=row)
 
 
 def _extended(found: Element) -> bool:
@@ -173,8 +183,13 @@ def _extended(found: Element) -> bool:
     return found.primitive and not found.attribute and found.type != "xhtml" and found.name != "id"
 
 
-def _meant(key: Any, known: Iterable[str]) -> str:
+def _spelt(key: Any) -> str:
+    """The name to quote; of what is no name, and so was never JSON, its type."""
+    return key[:60] if isinstance(key, str) else type(key).__name__
+
+
+def _meant(key: str, known: Iterable[str]) -> str:
     """What to do about a name that is none: the one that was probably meant. Empty where none is near."""
     folded = {name.lower(): name for name in known}
-    near = get_close_matches(str(key)[:60].lower(), folded, 1, 0.8)
+    near = get_close_matches(key[:60].lower(), folded, 1, 0.8)
     return f"Perhaps “{folded[near[0]]}” is meant." if near else ""

@@ -66,15 +66,16 @@ def command(
     from bridge.cli.marking import layouts_of_source, plan, plan_words, write_marked, write_words
     from bridge.cli.records import new_report, open_practice, run
     from bridge.cli.sources import sources_named
+    from bridge.fhir.files import read_file
     from bridge.issues import Report
-    from bridge.received import check_received, read_source
+    from bridge.received import check_received
     from bridge.words_asked import WordsAsked
 
     found = click.get_current_context().with_resource(sources_named(sources, documents=True))
     report, records = Report(found.issues), list[Path]()
     for source in found.paths:
         if _received(source):
-            report.extend(check_received(read_source(source), source.name, second_opinion)[1])
+            report.extend(check_received(read_file(source), source.name, second_opinion)[1])
             report.count("bundles checked")
         else:
             records.append(source)

@@ -120,14 +120,15 @@ def command(
 
 def _written_anew(sources: list[Path], form: Form, shelf: Shelf, report: Report) -> list[Path]:
     """Writes the documents among the sources in the form named; the rest are records."""
-    from bridge.received import is_received, read_source, rewritten
+    from bridge.fhir.files import read_file
+    from bridge.received import is_received, rewritten
 
     records = []
     for source in sources:
         if not source.is_file() or not is_received(source):
             records.append(source)
             continue
-        document, issues = rewritten(read_source(source), source.name, form)
+        document, issues = rewritten(read_file(source), source.name, form)
         report.extend(issues)
         if document is None:
             report.count("documents left as they are")

@@ -35,14 +35,16 @@ def command(bundles: tuple[Path, ...], folder: Path | None, to_stdout: bool, sho
     """
     from bridge.cli.finish import finish
     from bridge.deliver import write_document
+    from bridge.fhir.files import read_file
+    from bridge.fhir.read_json import MAX_BYTES
     from bridge.issues import Report, Severity
     from bridge.pipeline import letter_of
-    from bridge.received import check_received, document_stem, read_source
+    from bridge.received import check_received, document_stem
     from bridge.shapes import Document
 
     report = Report()
     for path in bundles:
-        content = sys.stdin.buffer.read() if str(path) == "-" else read_source(path)
+        content = sys.stdin.buffer.read(MAX_BYTES + 1) if str(path) == "-" else read_file(path)
         data, issues = check_received(content, "standard input" if str(path) == "-" else path.name)
         report.extend(issues)
         if data is None or any(i.severity >= Severity.error for i in issues):

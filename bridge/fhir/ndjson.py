@@ -10,6 +10,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import replace
 from typing import Any
 
+from bridge.enough import EnoughError, Told, enough
 from bridge.fhir.read_json import MAX_BYTES, read_json
 from bridge.fhir.write_json import compact
 from bridge.issues import Issue, Where, issue
@@ -68,26 +69,37 @@ def is_ndjson(content: bytes) -> bool:
 
 
 def _read_lines(content: bytes, file: str) -> tuple[Any, list[Issue]]:
-    found: list[Issue] = []
+    told = Told()
     read: list[tuple[int, Json]] = []
-    seen: set[bytes] = set()
     lines = content.split(b"\n")
     if len(lines) > MAX_LINES:
         message = f"The file has {len(lines):,} lines; the limit is {MAX_LINES:,}."
         return None, [issue("S124", message, Where(file=file))]
-    for number, line in enumerate(map(bytes.strip, lines), 1):
-        if line and line not in seen:
-            seen.add(line)
-            data, issues = read_json(line, file)
-            found += (replace(i, where=replace(i.where, row=number, column=i.where.column or 1)) for i in issues)
-            if data is not None:
-                read.append((number, data))
+    try:
+        for number, data in _each(lines, file, told):
+            read.append((number, data))
+    except EnoughError as error:
+        return None, told.whole(Where(file=file), str(error))
+    found = told.whole(Where(file=file))
     if not read:
         return None, found or [issue("S128", "The file is empty.", Where(file=file))]
     bundle = Lines(resourceType="Bundle", type="collection")
     bundle["entry"] = [_entry(data) for _, data in read]
     bundle.numbers = tuple(number for number, _ in read)
-    return bundle, [*found, *_names(bundle, file)]
+    return bundle, [*found, *enough(_names(bundle, file), Where(file=file))]
+
+
+def _each(lines: list[bytes], file: str, told: Told) -> Iterator[tuple[int, Json]]:
+    """The number and data of each line that holds something new; what is wrong with its writing is told."""
+    seen: set[bytes] = set()
+    for number, line in enumerate(map(bytes.strip, lines), 1):
+        if line and line not in seen:
+            seen.add(line)
+            data, issues = read_json(line, file)
+            for one in issues:
+                told.add(replace(one, where=replace(one.where, row=number, column=one.where.column or 1)))
+            if data is not None:
+                yield number, data
 
 
 def _entry(resource: Json) -> Json:

@@ -12,6 +12,12 @@ from bisect import bisect_right
 from collections.abc import Callable, Iterable, Iterator
 
 _TOKEN = re.compile(r'"[^"\\]*(?:\\.[^"\\]*)*"|[{}\[\],:]|[^\s"{}\[\],:]+', re.DOTALL)
+_TEXT = r'"[^"\\]*+(?:\\.[^"\\]*+)*+"'
+_BRACKET = re.compile(_TEXT + r"|[{}\[\]]", re.DOTALL)
+_UNUSUAL = re.compile(
+    _TEXT + r"|NaN|-?Infinity|-?[0-9][0-9.eE+-]{39,}+|-?[0-9][0-9.]{0,39}+[eE][0-9+-]{1,39}+", re.DOTALL
+)
+"""Words that are no numbers, long ones, and those with an exponent; all the others are passed over quickly."""
 _ROOT = re.compile(r"[^.\[]*")
 MOST_NAME = 60
 """Signs of a key that a path quotes."""
@@ -38,12 +44,12 @@ def locate_json(content: bytes, paths: set[str]) -> dict[str, tuple[int, int]]:
 
 
 def locate_first(text: str, *, number: Callable[[str], bool] | None = None, level: int = 0) -> tuple[int, int] | None:
-    """Line and column of the first word outside of quotation marks that fits, or of what opens the level."""
+    """Line and column of the first unusual number that fits, or of what opens the level; both outside of texts."""
     depth = 0
-    for token in _TOKEN.finditer(text):
+    for token in (_UNUSUAL if number else _BRACKET).finditer(text):
         sign = token[0]
         depth += (sign in "{[") - (sign in "}]")
-        if (level and depth >= level) or (number and sign[0] not in '"{}[],:' and number(sign)):
+        if (level and depth >= level) or (number and sign[0] != '"' and number(sign)):
             at = token.start()
             return text.count("\n", 0, at) + 1, at - text.rfind("\n", 0, at)
     return None
@@ -68,6 +74,7 @@ def _inner(path: str) -> str:
 def _scan(text: str, wanted: Iterable[str]) -> dict[str, int]:
     """Offsets of the wanted paths, as far as the file has them."""
     found: dict[str, int] = {}
+    below: dict[str, list[str]] = {}
     tokens = _TOKEN.finditer(text)
     stack: list[tuple[str, int]] = []  # objects (-1) and lists (the next index) that are open, with their paths
     for token in tokens:
@@ -101,12 +108,22 @@ def _scan(text: str, wanted: Iterable[str]) -> dict[str, int]:
                 return found
             continue
         if inner in found:
-            for old in [old for old in found if old.startswith((f"{inner}.", f"{inner}["))]:
-                del found[old]
+            _forget(inner, found, below)
+        else:
+            below.setdefault(path, []).append(inner)
         found[inner] = at
         if opens:
             stack.append((inner, -1 if opens == "{" else 0))
     return found
+
+
+def _forget(path: str, found: dict[str, int], below: dict[str, list[str]]) -> None:
+    """Drops what was found below a path, for the key is given again."""
+    waiting = below.pop(path, [])
+    while waiting:
+        old = waiting.pop()
+        found.pop(old, None)
+        waiting += below.pop(old, [])
 
 
 def _passed(tokens: Iterator[re.Match[str]]) -> bool:

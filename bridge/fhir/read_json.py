@@ -83,7 +83,7 @@ def read_carefully(content: bytes, file: str = "", *, max_bytes: int = MAX_BYTES
 def _text(content: bytes, file: str, max_bytes: int) -> tuple[str | None, list[Issue]]:
     where = Where(file=file)
     if len(content) > max_bytes:
-        return None, [issue("S124", f"The file has {len(content):,} bytes; the limit is {max_bytes:,}.", where)]
+        return None, [issue("S124", f"The file is larger than {max_bytes:,} bytes.", where)]
     if not content.strip():
         return None, [issue("S128", "The file is empty.", where)]
     found = []

@@ -22,7 +22,7 @@ def xml_bytes(content: bytes, file: str, max_bytes: int) -> tuple[bytes | None, 
     """The bytes without a byte order mark (which XML allows); None with the reason where they are no UTF-8."""
     where = Where(file=file)
     if len(content) > max_bytes:
-        return None, [issue("S124", f"The file has {len(content):,} bytes; the limit is {max_bytes:,}.", where)]
+        return None, [issue("S124", f"The file is larger than {max_bytes:,} bytes.", where)]
     for bom, name in _OTHER_BOMS.items():
         if content.startswith(bom):
             return None, [issue("S120", f"The file is written in {name}, not in UTF-8.", where)]

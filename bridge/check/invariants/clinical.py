@@ -74,4 +74,11 @@ def ait_2(node: Json, at: Node) -> bool:
 def _codings(node: Json) -> set[tuple[str, ...]]:
     """Codings of the code to compare: system and code where there is a code, all of it where there is none."""
     found = parts(part(node, "code"), "coding")
-    return {(text(c, "system"), code) if (code := text(c, "code")) else (*sorted(map(str, c.items())),) for c in found}
+    return {(text(c, "system"), code) if (code := text(c, "code")) else _all_of(c) for c in found}
+
+
+def _all_of(coding: Json) -> tuple[str, ...]:
+    try:
+        return (*sorted(map(str, coding.items())),)
+    except ValueError:  # a number of thousands of digits is like no other
+        return (str(id(coding)),)

@@ -6,14 +6,13 @@ Source: the definitions and comments of the elements named beside each function,
 from __future__ import annotations
 
 import re
-from collections import Counter
 from collections.abc import Iterator
 from typing import Any
 
 from bridge.check.invariants.prose_types import relative
 from bridge.check.invariants.registry import each, invariant
 from bridge.check.look import part, parts, text
-from bridge.check.node import Node
+from bridge.check.node import MAX_DEPTH, MAX_OBJECTS, Node
 from bridge.fhir import tables
 from bridge.shapes import Json
 
@@ -113,10 +112,10 @@ def index_given_once(node: Json, at: Node) -> Iterator[str]:
 @each("V468", "TestScript.setup.action.operation.origin, destination", "TestScript")
 def index_is_listed(node: Json, at: Node) -> Iterator[str]:
     """Every operation, of the tests and the tear-down too, which are defined by those of the set-up."""
-    listed = {side: {str(one.get("index")) for one in parts(node, side)} for side in ("origin", "destination")}
+    listed = {side: {_number(one.get("index")) for one in parts(node, side)} for side in ("origin", "destination")}
     for place, operation in _operations(node):
         for side, known in listed.items():
-            if side in operation and str(operation[side]) not in known:
+            if _number(operation.get(side)) not in known | {None}:
                 yield f"{place}.{side}"
 
 
@@ -158,7 +157,13 @@ def limits_of_the_type(node: Json, at: Node) -> Iterator[str]:
     if kinds and kinds & _MOMENTS:
         kinds = kinds | _MOMENTS | {"Quantity", "Duration"}
     for key in node:
-        if key[:8] in ("minValue", "maxValue") and key[8:] and kinds and _none_of(kinds, key[8:]):
+        if (
+            isinstance(key, str)
+            and key[:8] in ("minValue", "maxValue")
+            and key[8:]
+            and kinds
+            and _none_of(kinds, key[8:])
+        ):
             yield f".{key}"
 
 
@@ -168,7 +173,7 @@ def example_of_the_type(node: Json, at: Node) -> Iterator[str]:
     rows = node.get("example")
     kinds = _types(node)
     for index, row in enumerate(rows if isinstance(rows, list) and kinds else ()):
-        for key in row if isinstance(row, dict) else ():
+        for key in filter(_is_text, row) if isinstance(row, dict) else ():
             if key[:5] == "value" and _none_of(kinds, key[5:]):
                 yield f".example[{index}].{key}"
 
@@ -178,6 +183,14 @@ def exists_or_not(node: Json, at: Node) -> Iterator[str]:
     """Where the operator is exists the value is true or false, by the definition of value."""
     if text(node, "op") == "exists" and text(node, "value") not in ("", "true", "false"):
         yield ".value"
+
+
+def _is_text(key: Any) -> bool:
+    return isinstance(key, str)
+
+
+def _number(value: Any) -> int | None:
+    return value if isinstance(value, int) else None
 
 
 def _types(element: Json) -> frozenset[str]:
@@ -198,25 +211,30 @@ def _none_of(kinds: frozenset[str], given: str) -> bool:
 def _repeated(node: Json, key: str, name: str) -> Iterator[str]:
     """Places of the entries of a list that have the same value as an earlier one."""
     rows = node.get(key)
-    met: Counter[str] = Counter()
+    met: set[str | int] = set()
     for index, row in enumerate(rows if isinstance(rows, list) else ()):
         value = row.get(name) if isinstance(row, dict) else None
         if isinstance(value, str | int):
-            met[str(value)] += 1
-            if met[str(value)] > 1:
+            if value in met:
                 yield f".{key}[{index}].{name}"
+            met.add(value)
 
 
 def _nested(node: Json, key: str) -> Iterator[tuple[str, Json]]:
-    """The entries of a list that holds lists of the same name, at every depth, with their places."""
-    waiting: list[tuple[str, Any]] = [("", node)]
-    while waiting:
-        place, holder = waiting.pop()
-        rows = holder.get(key)
-        for index, row in enumerate(rows if isinstance(rows, list) else ()):
-            if isinstance(row, dict):
-                yield f"{place}.{key}[{index}]", row
-                waiting.append((f"{place}.{key}[{index}]", row))
+    """The entries of a list that holds lists of the same name, level by level, with their places."""
+    level = [("", node)]
+    for _ in range(MAX_DEPTH):
+        if not level or len(level) > MAX_OBJECTS:
+            return
+        level = [found for place, holder in level for found in _rows(place, holder, key)]
+        yield from level
+
+
+def _rows(place: str, holder: Json, key: str) -> Iterator[tuple[str, Json]]:
+    rows = holder.get(key)
+    for index, row in enumerate(rows if isinstance(rows, list) else ()):
+        if isinstance(row, dict):
+            yield f"{place}.{key}[{index}]", row
 
 
 def _operations(script: Json) -> Iterator[tuple[str, Json]]:

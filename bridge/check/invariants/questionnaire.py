@@ -9,7 +9,7 @@ from collections.abc import Iterator
 
 from bridge.check.invariants.registry import each, invariant
 from bridge.check.look import has, parts, text
-from bridge.check.node import MAX_DEPTH, Node
+from bridge.check.node import MAX_DEPTH, MAX_OBJECTS, Node
 from bridge.shapes import Json
 
 _FROM_A_LIST = frozenset({"choice", "open-choice"})
@@ -149,7 +149,9 @@ def qrs_1(node: Json, at: Node) -> bool:
 def _items(questionnaire: Json) -> Iterator[tuple[str, Json]]:
     """The items at every depth that is looked at, with their places, in their order."""
     above = [_rows("", questionnaire)]
-    while above:
+    for _ in range(MAX_OBJECTS):
+        if not above:
+            return
         found = next(above[-1], None)
         if found is None:
             above.pop()

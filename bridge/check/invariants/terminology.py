@@ -10,7 +10,7 @@ from collections.abc import Iterator
 from bridge.check.invariants.registry import invariant
 from bridge.check.invariants.values import all_different
 from bridge.check.look import has, parts, text
-from bridge.check.node import Node
+from bridge.check.node import MAX_DEPTH, MAX_OBJECTS, Node
 from bridge.shapes import Json
 
 
@@ -111,13 +111,13 @@ def tcp_1(node: Json, at: Node) -> bool:
 
 
 def _concepts(system: Json) -> Iterator[Json]:
-    """The concepts of a code system at every depth."""
-    waiting = parts(system, "concept")
-    while waiting:
-        concept = waiting.pop()
-        yield concept
-        if "concept" in concept:
-            waiting += parts(concept, "concept")
+    """The concepts of a code system, level by level, as far as they are looked at."""
+    level = parts(system, "concept")
+    for _ in range(MAX_DEPTH):
+        if not level or len(level) > MAX_OBJECTS:
+            return
+        yield from level
+        level = [inner for concept in level if "concept" in concept for inner in parts(concept, "concept")]
 
 
 def _properties(system: Json) -> Iterator[Json]:
