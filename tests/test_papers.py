@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+import json
 import re
+import runpy
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -36,3 +39,20 @@ def test_the_readme_has_the_lines_that_the_ci_runs() -> None:
 def test_places_that_a_paper_names_exist(name: str) -> None:
     named = set(PLACES.findall(text_of(name)))
     assert {place for place in named if not (ROOT / place).exists()} == set()
+
+
+def test_the_lines_for_programs_run(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
+    """The first thing that they check is wrong on purpose, so that what they print can be seen."""
+    lines = text_of("README.md").partition("```python\n")[2].partition("```")[0]
+    received = '<Patient xmlns="http://hl7.org/fhir"><birthDate value="1950-02-30"/></Patient>'
+    (tmp_path / "received.xml").write_text(received, encoding="utf-8")
+    monkeypatch.chdir(tmp_path)
+    bundle = json.loads(next(iter(sorted((ROOT / "demo_bundles").glob("*.bundle.json")))).read_bytes())
+    told: list[tuple[Any, ...]] = []
+    (tmp_path / "lines.py").write_text(lines, encoding="utf-8")
+    given = {"bundle": bundle, "print": lambda *words: told.append(words)}
+    names = runpy.run_path(str(tmp_path / "lines.py"), given)
+    assert told[0][:2] == ("S108", "error")
+    assert not names["valid"]
+    assert names["issues"] == []
+    assert len(names["visits"]) == 1
