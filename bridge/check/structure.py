@@ -13,6 +13,7 @@ from typing import Any
 
 from bridge.check import simple
 from bridge.check.gate.plan import links
+from bridge.check.invariants.values import contained
 from bridge.check.look import nested_deeper
 from bridge.check.node import MAX_DEPTH, MAX_ITEMS, MAX_OBJECTS, OUTERMOST, Node
 from bridge.enough import EnoughError, Told
@@ -142,9 +143,10 @@ class Walk:
             if not simple.fine(found, value):
                 for rule, message, cause in simple.problems(found, value):
                     self._add(rule, path, message, cause, unseen=value)
+                if found.type == "canonical" and _leads_nowhere(value, resource):
+                    self._add("B158", path, "This leads to nothing that is contained here.")
         elif found.type == tables.RESOURCE:
-            contained = found.name == "contained"
-            self._resource(value, path, found, resource if contained else value, depth + 1)
+            self._resource(value, path, found, resource if found.name == "contained" else value, depth + 1)
         elif not isinstance(value, dict):
             self._add("S105", path, f"Here must stand an object ({found.type}).", unseen=value)
         else:
@@ -193,3 +195,11 @@ def _meant(key: str, known: Iterable[str]) -> str:
     folded = {name.lower(): name for name in known}
     near = get_close_matches(key[:60].lower(), folded, 1, 0.8)
     return f"Perhaps “{folded[near[0]]}” is meant." if near else ""
+
+
+def _leads_nowhere(canonical: Any, resource: Json) -> bool:
+    """Whether a canonical address names something contained that is not there; `#` alone is the resource itself."""
+    if not isinstance(canonical, str) or canonical[:1] != "#":
+        return False
+    id = canonical[1:].partition("|")[0]
+    return bool(id) and id not in contained(resource)
