@@ -23,6 +23,7 @@ from bridge.fhir.written import Form, as_document
 from bridge.issues import Issue, Severity, Where, issue
 from bridge.layout import Layout, load_layout, load_layouts, load_usable
 from bridge.practice import Practice, complete
+from bridge.read.find import unread
 from bridge.read.ledger import Ledger
 from bridge.read.visits import is_sheet, read_visits
 from bridge.receive import bundle_to_visits
@@ -107,8 +108,7 @@ class Converter:
     def told_of_sources(self) -> list[Issue]:
         """What the reading of all sources found out about sources and layouts as a whole."""
         layouts = [issue("R218", e.message, cause=e.message) for e in self._broken]
-        unread = (issue("R154", e.message, Where(s.name), help=e.help) for s, e in self.unread.items())
-        return [*layouts, *unread]
+        return [*layouts, *(unread(source, error) for source, error in self.unread.items())]
 
     def _with_broken_layouts(self, error: BridgeError) -> BridgeError:
         """The error, with the layouts that could not be tried."""

@@ -122,7 +122,7 @@ def test_check_tells_of_records_what_convert_would(tmp_path: Path) -> None:
     result = CliRunner().invoke(main, args)
     assert [report(result)["figures"].get(k) for k in ("ready", "referral letters")] == [1, 1]
     args = ["check", *map(str, sorted((tmp_path / "out").glob("*.json")))]
-    assert CliRunner().invoke(main, args).output.splitlines()[-1].startswith("2 bundles checked")
+    assert CliRunner().invoke(main, args).output.splitlines()[-1].startswith("2 FHIR files checked")
 
 
 def test_what_is_left_from_before_is_told_by_kind(tmp_path: Path) -> None:

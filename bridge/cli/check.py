@@ -64,26 +64,28 @@ def command(
     """
     from bridge.cli.finish import finish
     from bridge.cli.marking import layouts_of_source, plan, plan_words, write_marked, write_words
-    from bridge.cli.records import new_report, open_practice, run
+    from bridge.cli.records import new_report, open_practice, run, told_apart
     from bridge.cli.sources import sources_named
     from bridge.fhir.files import read_file
     from bridge.issues import Report
+    from bridge.read.find import unread
     from bridge.received import check_received
     from bridge.words_asked import WordsAsked
 
     found = click.get_current_context().with_resource(sources_named(sources, documents=True))
-    report, records = Report(found.issues), list[Path]()
-    for source in found.paths:
-        if _received(source):
-            report.extend(check_received(read_file(source), source.name, second_opinion)[1])
-            report.count("bundles checked")
-        else:
-            records.append(source)
+    report = Report(found.issues)
+    documents, records, refused = told_apart(found.paths)
+    for source in documents:
+        report.extend(check_received(read_file(source), source.name, second_opinion)[1])
+        report.count("FHIR files checked")
     planned = plan(mark, records) if mark else None
     if words:
         plan_words(words, records, mark)
     asked, converter = WordsAsked(), None
-    if records:
+    if records and len(refused) == len(records):  # no practice is needed to say that nothing can be read
+        report.extend(unread(source, error) for source, error in refused.items())
+        planned = planned.without(refused) if planned else None
+    elif records:
         from bridge.coding import OpenWords
 
         converter = open_practice(practice, showing)
@@ -100,14 +102,3 @@ def command(
         write_words(words, asked)
         report.count("files written")
     finish(report, showing)
-
-
-def _received(source: Path) -> bool:
-    """Whether a file is a document; what cannot be opened is told where records are read."""
-    from bridge.errors import InputError
-    from bridge.received import is_received
-
-    try:
-        return is_received(source)
-    except InputError:
-        return False

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -82,18 +83,24 @@ def command(
       visit-bridge convert M26-0101.bundle.json --format xml --to out
     """
     from bridge.cli.finish import finish
-    from bridge.cli.records import new_report, open_practice, run
+    from bridge.cli.records import new_report, open_practice, run, told_apart
     from bridge.cli.sources import sources_named
     from bridge.deliver import Shelf
     from bridge.issues import Report
     from bridge.pipeline import bundle_document, bundle_name, letter_page, names_of, placed
+    from bridge.read.find import unread
 
     if written == "xml" and kind == "ndjson":
         raise click.UsageError("NDJSON is JSON; choose --as collection for XML.")
     found = click.get_current_context().with_resource(sources_named(sources))
     shelf, anew = Shelf(folder), Report(found.issues)
-    records = _written_anew(found.paths, written, shelf, anew) if written else found.paths
-    if not records:
+    documents, records, refused = told_apart(found.paths)
+    if written:
+        _write_anew(documents, written, shelf, anew)
+    else:
+        records = found.paths
+    if len(refused) == len(records):  # no practice is needed to say that nothing can be read
+        anew.extend(unread(source, error) for source, error in refused.items())
         anew.count("files written", shelf.written)
         finish(anew, showing)
     converter = open_practice(practice, showing)
@@ -118,22 +125,17 @@ def command(
     finish(report, showing)
 
 
-def _written_anew(sources: list[Path], form: Form, shelf: Shelf, report: Report) -> list[Path]:
-    """Writes the documents among the sources in the form named; the rest are records."""
+def _write_anew(documents: Sequence[Path], form: Form, shelf: Shelf, report: Report) -> None:
+    """Writes FHIR documents in the form named; one with errors is left as it is."""
     from bridge.fhir.files import read_file
-    from bridge.received import is_received, rewritten
+    from bridge.received import rewritten
 
-    records = []
-    for source in sources:
-        if not source.is_file() or not is_received(source):
-            records.append(source)
-            continue
+    for source in documents:
         document, issues = rewritten(read_file(source), source.name, form)
         report.extend(issues)
         if document is None:
-            report.count("documents left as they are")
+            report.count("FHIR files left as they are")
             continue
         if (shelf.folder / document.name).resolve() == source.resolve():
             raise click.UsageError(f"{source.name} would be written over itself; name another folder with --to.")
         report.extend(shelf.put(document))
-    return records

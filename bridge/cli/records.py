@@ -14,6 +14,7 @@ from bridge.cli.options import Showing
 from bridge.issues import LeftAlone, Outcome, Report
 
 if TYPE_CHECKING:
+    from bridge.errors import BridgeError
     from bridge.pipeline import Conversion, Converter, Kind
 
 LETTER_FIGURES = {"summary": "visit summaries", "referral": "referral letters"}
@@ -34,6 +35,27 @@ def open_practice(folder: Path | None, showing: Showing) -> Converter:
         show(Report(issues), showing)
         click.get_current_context().exit(3)
     return Converter(practice, found, issues)
+
+
+def told_apart(sources: Sequence[Path]) -> tuple[list[Path], list[Path], dict[Path, BridgeError]]:
+    """Documents, records, and those of the records that cannot be read.
+
+    Raises InputError where there is only one source, and that cannot be read.
+    """
+    from bridge.errors import InputError
+    from bridge.received import is_received
+
+    documents, records = list[Path](), list[Path]()
+    refused: dict[Path, BridgeError] = {}
+    for source in sources:
+        try:
+            (documents if is_received(source) else records).append(source)
+        except InputError as error:
+            if len(sources) == 1:
+                raise
+            records.append(source)
+            refused[source] = error
+    return documents, records, refused
 
 
 def new_report(converter: Converter) -> Report:

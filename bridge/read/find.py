@@ -9,7 +9,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 
-from bridge.errors import InputError
+from bridge.errors import BridgeError, InputError
 from bridge.issues import Issue, Where, issue
 from bridge.read.kinds import FHIR, may_hold_records, what_is
 from bridge.read.locks import is_lock
@@ -60,6 +60,11 @@ def find_sources(names: Sequence[Path], *, documents: bool = False) -> Sources:
         if len(found.paths) > MAX_FILES:
             raise InputError(f"More than {MAX_FILES:,} files are meant.", "Name fewer folders at once.")
     return found
+
+
+def unread(source: Path, error: BridgeError) -> Issue:
+    """What is told of a source that cannot be read, where there are others."""
+    return issue("R154", error.message, Where(source.name), help=error.help)
 
 
 def _plain(name: Path) -> bool:

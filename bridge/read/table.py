@@ -29,9 +29,8 @@ def open_tables(
     kind = what_is(path)
     tables: list[Table]
     if kind in FHIR:
-        raise InputError(
-            f"{path.name} is a FHIR document, not a record of visits.", "`visit-bridge check` looks at such a file."
-        )
+        told = "`visit-bridge check` looks at such a file; `convert` writes it anew with --format json or xml."
+        raise InputError(f"{path.name} is a FHIR document, not a record of visits.", told)
     if kind in ("yaml", "visits"):
         raise InputError(f"{path.name} holds visits that need no layout.", "Name it to `convert` or `check` as it is.")
     if kind == "workbook":

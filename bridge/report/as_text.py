@@ -29,7 +29,8 @@ ONE_OF = {
     "visit summaries": "visit summary",
     "referral letters": "referral letter",
     "letters written": "letter written",
-    "bundles checked": "bundle checked",
+    "FHIR files checked": "FHIR file checked",
+    "FHIR files left as they are": "FHIR file left as it is",
     "drafts among the ready": "draft among the ready",
 }
 """Figures whose words change when they count one."""

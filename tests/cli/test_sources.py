@@ -83,7 +83,7 @@ def test_a_document_from_standard_input_is_a_document(records: Path) -> None:
     run("convert", records / "yaml/M26-0110.yaml", "--to", "out")
     content = next(Path("out").glob("*.json")).read_bytes()
     result = run("check", "-", "--json", given=content)
-    assert (result.exit_code, figures(result)) == (0, {"bundles checked": 1})
+    assert (result.exit_code, figures(result)) == (0, {"FHIR files checked": 1})
     refused = run("convert", "-", given=content)
     assert refused.exit_code == 3
     assert "is a FHIR document" in refused.stderr
@@ -129,3 +129,29 @@ def test_what_was_made_is_not_read_again(records: Path) -> None:
     told = [i for i in json.loads(again.stdout)["issues"] if i["rule"] == "R151"]
     assert len(told) == 1
     assert "our own documents" in told[0]["message"]
+
+
+@pytest.mark.parametrize("command", ["check", "convert"])
+def test_what_cannot_be_read_is_told_without_a_practice(
+    command: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Somebody who mistypes a name is not sent to `setup`."""
+    monkeypatch.chdir(tmp_path)
+    Path("drum.png").write_bytes(b"\x89PNG\r\n\x1a\n")
+    missing = CliRunner().invoke(main, [command, "no.json"])
+    assert (missing.exit_code, missing.stderr.splitlines()[0]) == (3, "There is no file no.json.")
+    both = CliRunner().invoke(main, [command, "no.json", "drum.png", "--json"])
+    assert both.exit_code == 1
+    assert [i["rule"] for i in json.loads(both.stdout)["issues"]] == ["R154", "R154"]
+
+
+@pytest.mark.parametrize("args", [["check"], ["convert", "--format", "xml"]])
+def test_documents_are_read_beside_what_cannot_be(
+    args: list[str], tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    Path("a.json").write_text('{"resourceType": "Basic", "code": {"text": "a"}}', encoding="utf-8")
+    result = CliRunner().invoke(main, [*args, "no.json", "a.json", "--json"])
+    told = json.loads(result.stdout)
+    assert (result.exit_code, {i["rule"] for i in told["issues"]}) == (1, {"R154", "V123"})
+    assert set(told["figures"].values()) == {1}
