@@ -9,7 +9,8 @@ from __future__ import annotations
 import json
 import re
 from bisect import bisect_right
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterator
+from sys import intern
 
 _TOKEN = re.compile(r'"[^"\\]*(?:\\.[^"\\]*)*"|[{}\[\],:]|[^\s"{}\[\],:]+', re.DOTALL)
 _TEXT = r'"[^"\\]*+(?:\\.[^"\\]*+)*+"'
@@ -18,7 +19,9 @@ _UNUSUAL = re.compile(
     _TEXT + r"|NaN|-?Infinity|-?[0-9][0-9.eE+-]{39,}+|-?[0-9][0-9.]{0,39}+[eE][0-9+-]{1,39}+", re.DOTALL
 )
 """Words that are no numbers, long ones, and those with an exponent; all the others are passed over quickly."""
-_ROOT = re.compile(r"[^.\[]*")
+_STEP = re.compile(r"[.\[][^.\[]*")
+Wanted = dict[tuple[int, str], int]
+"""Places by the place they stand in and their step below it; 0 is the outermost object."""
 MOST_NAME = 60
 """Signs of a key that a path quotes."""
 
@@ -30,14 +33,21 @@ def locate_json(content: bytes, paths: set[str]) -> dict[str, tuple[int, int]]:
     key that is given twice the last counts. A path is left out only where there is no object at all.
     """
     text = content.removeprefix(b"\xef\xbb\xbf").decode("utf-8", "replace")
-    wanted = {_inner(part) for path in paths for part in around(path)}
-    found = _scan(text, wanted)
+    wanted: Wanted = {}
+    for path in paths:
+        place = 0
+        for step in _steps(path):
+            place = wanted.setdefault((place, step), len(wanted) + 1)
+    found, twins = _scan(text, wanted)
     if not found:
         return {}
     starts = [0, *(match.end() for match in re.finditer("\n", text))]
     located = {}
     for path in paths:
-        at = next((found[inner] for part in around(path) if (inner := _inner(part)) in found), found[""])
+        place, at = 0, found[0]
+        for step in _steps(path):
+            place = wanted[place, step]
+            at = found.get(place, twins.get(place, at))
         line = bisect_right(starts, at)
         located[path] = line, at - starts[line - 1] + 1
     return located
@@ -55,74 +65,79 @@ def locate_first(text: str, *, number: Callable[[str], bool] | None = None, leve
     return None
 
 
-def around(path: str) -> Iterator[str]:
-    """The path, its twin with or without underscore, then each that it is part of, outwards to the resource."""
-    yield path
-    while (cut := max(path.rfind("."), path.rfind("["))) > 0:
-        if path[cut] == ".":
-            name = path[cut + 1 :]
-            yield f"{path[: cut + 1]}{name[1:] if name[:1] == '_' else '_' + name}"
-        path = path[:cut]
-        yield path
+def _steps(path: str) -> Iterator[str]:
+    """`.name` and `[0]`: the path in pieces, without the name of the outermost resource."""
+    return (intern(found[0]) for found in _STEP.finditer(path))
 
 
-def _inner(path: str) -> str:
-    """The path without the name of the outermost resource."""
-    return path[len(_ROOT.match(path)[0]) :]  # type: ignore[index]
-
-
-def _scan(text: str, wanted: Iterable[str]) -> dict[str, int]:
-    """Offsets of the wanted paths, as far as the file has them."""
-    found: dict[str, int] = {}
-    below: dict[str, list[str]] = {}
+def _scan(text: str, wanted: Wanted) -> tuple[dict[int, int], dict[int, int]]:
+    """Offsets of the wanted places, as far as the file has them, and of their twins with or without underscore."""
+    found: dict[int, int] = {}
+    twins: dict[int, int] = {}
+    below: dict[int, list[int]] = {}
     tokens = _TOKEN.finditer(text)
-    stack: list[tuple[str, int]] = []  # objects (-1) and lists (the next index) that are open, with their paths
+    stack: list[tuple[int, int]] = []  # objects (-1) and lists (the next index) that are open, with their places
     for token in tokens:
         sign = token[0][0]
         if not stack:
             if sign not in "{[":
-                return found
-            found[""] = token.start()
-            stack.append(("", -1 if sign == "{" else 0))
+                break
+            found[0] = token.start()
+            stack.append((0, -1 if sign == "{" else 0))
             continue
-        path, index = stack[-1]
+        place, index = stack[-1]
         if sign in "}]":
             stack.pop()
             if not stack:
-                return found
+                break
             continue
         if sign in ",:":
             continue
         if index < 0:
-            inner = f"{path}.{_name(token[0])}"
-            at = token.start()
+            name, at = _name(token[0]), token.start()
+            twin = wanted.get((place, f".{name[1:]}" if name[:1] == "_" else f"._{name}"))
+            if twin is not None:
+                twins[twin] = at
+                below.setdefault(place, []).append(twin)
+            inner = _inner(wanted, place, name)
             colon, value = next(tokens, None), next(tokens, None)
             if value is None or colon is None or colon[0] != ":":
-                return found
+                break
         else:
-            inner, at, value = f"{path}[{index}]", token.start(), token
-            stack[-1] = path, index + 1
+            inner, at, value = wanted.get((place, f"[{index}]")), token.start(), token
+            stack[-1] = place, index + 1
         opens = value[0] if value[0] in "{[" else ""
-        if inner not in wanted:
+        if inner is None:
             if opens and not _passed(tokens):
-                return found
+                break
             continue
         if inner in found:
-            _forget(inner, found, below)
+            _forget(inner, below, found, twins)
         else:
-            below.setdefault(path, []).append(inner)
+            below.setdefault(place, []).append(inner)
         found[inner] = at
         if opens:
             stack.append((inner, -1 if opens == "{" else 0))
-    return found
+    return found, twins
 
 
-def _forget(path: str, found: dict[str, int], below: dict[str, list[str]]) -> None:
-    """Drops what was found below a path, for the key is given again."""
-    waiting = below.pop(path, [])
+def _inner(wanted: Wanted, place: int, name: str) -> int | None:
+    """The place of a key, which may hold the signs that part the steps of a path."""
+    if "." not in name and "[" not in name:
+        return wanted.get((place, f".{name}"))
+    inner: int | None = place
+    for step in _steps(f".{name}"):
+        inner = None if inner is None else wanted.get((inner, step))
+    return inner
+
+
+def _forget(place: int, below: dict[int, list[int]], *known: dict[int, int]) -> None:
+    """Drops what was found below a place, for the key is given again."""
+    waiting = below.pop(place, [])
     while waiting:
         old = waiting.pop()
-        found.pop(old, None)
+        for offsets in known:
+            offsets.pop(old, None)
         waiting += below.pop(old, [])
 
 

@@ -14,7 +14,7 @@ from bridge.fhir.positions_json import locate_json
 from bridge.received import check_received
 
 SPACES = st.sampled_from(["", " ", "\n", "\n  ", "\t", "\r\n"])
-keys = st.sampled_from(["a", "b", "_a", "é", 'q"', "back\\slash", "{x", "a]", "url:"])
+keys = st.sampled_from(["a", "b", "_a", "é", 'q"', "back\\slash", "{x", "a]", "url:", "x.y", "z[0]"])
 plain = st.recursive(
     st.none() | st.booleans() | st.integers(-5, 5) | st.text('ab"\\{}[]:,\né\U0001f600', max_size=6),
     lambda inner: st.lists(inner, max_size=3) | st.dictionaries(keys, inner, max_size=4),
