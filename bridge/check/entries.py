@@ -31,8 +31,10 @@ def check_entries(bundle: Json, path: str = "Bundle") -> Iterator[Issue]:
     type = text(bundle, "type")
     for number, entry in numbered(bundle):
         url, resource = text(entry, "fullUrl"), part(entry, "resource")
-        method, place = text(part(entry, "request"), "method"), f"{path}.entry[{number}]"
-        created, patched = method == "POST", method == "PATCH" and text(resource, "resourceType") in PATCHES
+        request, place = part(entry, "request"), f"{path}.entry[{number}]"
+        method, searched = text(request, "method"), "?" in text(request, "url")
+        created = method == "POST" or (method == "PUT" and searched)
+        patched = method == "PATCH" and text(resource, "resourceType") in PATCHES
         if url:
             yield from _address(url, {} if patched else resource, created, place)
         elif resource and not created and not (type in _FREE or has(entry, "fullUrl") or _nameless(resource)):
