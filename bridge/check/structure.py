@@ -65,7 +65,9 @@ class Walk:
             self._add("S101", path, told, unseen=value)
         elif not tables.is_resource(type):
             told = f"“{type[:60]}” is not a kind of resource in FHIR R4."
-            self._add("S101", path, told, type[:60], _meant(type, tables.resources()), value)
+            near = _meant(type, tables.resources())
+            other = "If the kind is of another edition of FHIR, the sender has to convert it to R4 (4.0.1)."
+            self._add("S101", path, told, type[:60], near and f"{near} {other}", value)
         elif id(value) in self.certain:
             self.nodes += links(value, type, path, element, owner)
         else:
