@@ -152,8 +152,13 @@ def extension(url: str) -> Mapping[str, Any] | list[str] | None:
     """
     if not url.startswith(EXTENSIONS):
         return None
-    found: Mapping[str, Any] | list[str] | None = _table("extensions.json")["extensions"].get(url[len(EXTENSIONS) :])
-    return found
+    return extensions().get(url[len(EXTENSIONS) :])
+
+
+def extensions() -> Mapping[str, Mapping[str, Any] | list[str]]:
+    """The same for all of them, by what follows `EXTENSIONS` in their addresses."""
+    rows: Mapping[str, Mapping[str, Any] | list[str]] = _table("extensions.json")["extensions"]
+    return rows
 
 
 @cache

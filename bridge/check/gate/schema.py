@@ -13,6 +13,7 @@ Language: JSON Schema 2020-12, https://json-schema.org/draft/2020-12. Whole numb
 from __future__ import annotations
 
 import re
+from functools import cache
 from typing import Any
 
 from bridge.check.code_syntax import usual_codes
@@ -78,7 +79,7 @@ _SHAPES: dict[str, Schema] = {
         "minProperties": 2,
         "properties": {"url": _WHOLE_ADDRESS},
         "if": {"properties": {"url": {"pattern": f"^{re.escape(tables.EXTENSIONS)}"}}},
-        "then": {"properties": {"url": {"const": f"{tables.EXTENSIONS}data-absent-reason"}}, "required": ["valueCode"]},
+        "then": {"$ref": "#/$defs/defined-extension"},
     },
     "Identifier": {
         "if": {"properties": {"system": {"const": "urn:ietf:rfc:3986"}}, "required": ["system"]},
@@ -131,7 +132,10 @@ class _Making:
     """Definitions of the types that were met, each once."""
 
     def __init__(self) -> None:
-        self.definitions: dict[str, Schema] = {"unit": {"pattern": f"^(?:{unit_pattern()})$"}}
+        self.definitions: dict[str, Schema] = {
+            "unit": {"pattern": f"^(?:{unit_pattern()})$"},
+            "defined-extension": _defined_extensions(),
+        }
 
     def structure(self, type: str, seen: bool) -> Schema:
         """`seen`: whether the gate itself looks at the references, periods and constraints in it."""
@@ -284,3 +288,16 @@ class _Making:
 def _may_stand_beside(element: Element) -> bool:
     """Whether `_name` is taken beside a simple value; for lists of them it is left to the careful walk."""
     return element.primitive and not element.many and not element.attribute and element.type != "xhtml"
+
+
+@cache
+def _defined_extensions() -> Schema:
+    """Those with a value of a type that their definition has, and those that no definition is known of."""
+    rows = tables.extensions()
+    urls: dict[str, list[str]] = {}
+    for name, row in rows.items():
+        for type in row if isinstance(row, list) else ():
+            urls.setdefault(f"value{type[0].upper()}{type[1:]}", []).append(f"{tables.EXTENSIONS}{name}")
+    whole = [{"required": [value], "properties": {"url": {"enum": names}}} for value, names in urls.items()]
+    known = [f"{tables.EXTENSIONS}{name}" for name in rows]
+    return {"anyOf": [*whole, {"properties": {"url": {"not": {"enum": known}}}}]}
