@@ -10,7 +10,7 @@ from collections.abc import Iterable, Iterator
 from typing import Any
 
 from bridge.check.bundle_scopes import Scope
-from bridge.check.look import inside, parts, text
+from bridge.check.look import inside, numbered, parts, text
 from bridge.check.node import Node
 from bridge.check.references import Index, Target
 from bridge.issues import Issue, Where, issue
@@ -47,9 +47,8 @@ def check_reached(scope: Scope, leads: Leads) -> Iterator[Issue]:
     leads |= {id(group): group for group in scope.answers.by_url.values()}
     reached = _reached(resources, leads, scope.answers)
     tied = _spread(resources[:1], _both_ways(resources, scope.answers.by_url.values(), leads))
-    entries = scope.bundle.get("entry")
-    for number, entry in enumerate(entries if isinstance(entries, list) else ()):
-        resource = entry.get("resource") if isinstance(entry, dict) else None
+    for number, entry in numbered(scope.bundle, "entry"):
+        resource = entry.get("resource")
         if isinstance(resource, dict) and id(resource) not in reached:
             kind, where = text(resource, "resourceType")[:60], Where(path=f"{scope.path}.entry[{number}]")
             if id(resource) in tied:

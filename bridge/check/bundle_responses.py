@@ -9,8 +9,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 
-from bridge.check.entries import numbered
-from bridge.check.look import part, text
+from bridge.check.look import numbered, part, text
 from bridge.issues import Issue, Where, issue
 from bridge.shapes import Json
 
@@ -22,7 +21,7 @@ def check_responses(bundle: Json, path: str = "Bundle") -> Iterator[Issue]:
     """Issues of the responses; nothing for other bundles."""
     if text(bundle, "type") not in _TOLD:
         return
-    for number, entry in numbered(bundle):
+    for number, entry in numbered(bundle, "entry"):
         response, place = part(entry, "response"), f"{path}.entry[{number}].response"
         status = text(response, "status")
         if status and not _STATUS.fullmatch(status):

@@ -7,8 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from bridge.check.entries import numbered
-from bridge.check.look import part, parts, text
+from bridge.check.look import numbered, part, parts, text
 from bridge.issues import Issue, Where, issue
 from bridge.shapes import Json
 
@@ -20,7 +19,7 @@ def check_search(bundle: Json, path: str = "Bundle") -> Iterator[Issue]:
     if all(text(link, "relation") != "self" for link in parts(bundle, "link")):
         yield issue("B160", "This answer does not say what was searched for: it has no link “self”.", Where(path=path))
     matches, silent = 0, False
-    for number, entry in numbered(bundle):
+    for number, entry in numbered(bundle, "entry"):
         mode, kind = text(part(entry, "search"), "mode"), text(part(entry, "resource"), "resourceType")
         matches += mode == "match"
         silent = silent or (bool(kind) and not mode)

@@ -7,16 +7,16 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from bridge.check.look import has, text
+from bridge.check.look import has, numbered, text
 from bridge.issues import Issue, Where, issue
 from bridge.shapes import Json
 
 
 def check_contained(container: Json, path: str) -> Iterator[Issue]:
     """Issues of the contained resources of one resource."""
-    rows, met = container.get("contained"), set()
-    for number, contained in enumerate(rows if isinstance(rows, list) else ()):
-        if not isinstance(contained, dict) or not contained:
+    met = set()
+    for number, contained in numbered(container, "contained"):
+        if not contained:
             continue
         id, place = text(contained, "id"), f"{path}.contained[{number}]"
         if not has(contained, "id"):

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Any
 
-from bridge.check.look import codings, has, part, parts, text
+from bridge.check.look import codings, has, numbered, part, parts, text
 from bridge.check.node import Node
 from bridge.check.references import Index
 from bridge.fhir.in_force import label, modifiers, ours
@@ -72,8 +72,7 @@ def _in_force(bundle: Json) -> Iterator[Issue]:
     around = {key: value for key, value in bundle.items() if key != "entry"}
     for place in modifiers(around, "Bundle"):
         yield issue("B121", _modified("document"), Where(path=place), cause="B121:modifier")
-    entries = bundle.get("entry")
-    for number, entry in enumerate(entries if isinstance(entries, list) else ()):
+    for number, entry in numbered(bundle, "entry"):
         resource, path = part(entry, "resource"), f"Bundle.entry[{number}]"
         kind = text(resource, "resourceType")[:60]
         for place in modifiers(entry, path):
@@ -94,8 +93,7 @@ def _modified(what: str) -> str:
 
 def _consents(bundle: Json, index: Index, composition: Json) -> Iterator[Issue]:
     sharing, kind = [], letter_kind(composition)
-    entries = bundle.get("entry")
-    for number, entry in enumerate(entries if isinstance(entries, list) else ()):
+    for number, entry in numbered(bundle, "entry"):
         resource = part(entry, "resource")
         if _is(resource, "Consent") and "patient-privacy" in {code for _, code in codings(resource, "scope")}:
             sharing.append(resource)

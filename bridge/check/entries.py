@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from bridge.check.look import has, part, text
+from bridge.check.look import has, numbered, part, text
 from bridge.check.references import ABSOLUTE, RESTFUL
 from bridge.fhir import tables
 from bridge.issues import Issue, Where, issue
@@ -20,16 +20,10 @@ PATCHES = frozenset({"Binary", "Parameters"})
 """How a patch is sent: the entry's address is then that of what it changes, not its own."""
 
 
-def numbered(bundle: Json) -> Iterator[tuple[int, Json]]:
-    """The entries that are objects, with their numbers."""
-    entries = bundle.get("entry")
-    return ((n, e) for n, e in enumerate(entries if isinstance(entries, list) else ()) if isinstance(e, dict))
-
-
 def check_entries(bundle: Json, path: str = "Bundle") -> Iterator[Issue]:
     """Issues of the entries' addresses. `path`: where the Bundle itself stands."""
     type = text(bundle, "type")
-    for number, entry in numbered(bundle):
+    for number, entry in numbered(bundle, "entry"):
         url, resource = text(entry, "fullUrl"), part(entry, "resource")
         request, place = part(entry, "request"), f"{path}.entry[{number}]"
         method, searched = text(request, "method"), "?" in text(request, "url")

@@ -30,6 +30,12 @@ def parts(node: Any, key: str) -> list[Json]:
     return [item for item in value if isinstance(item, dict)] if isinstance(value, list) else []
 
 
+def numbered(node: Any, key: str) -> Iterator[tuple[int, Json]]:
+    """The objects in the list under a key, each with its number."""
+    value = node.get(key) if isinstance(node, dict) else None
+    return ((n, item) for n, item in enumerate(value if isinstance(value, list) else ()) if isinstance(item, dict))
+
+
 def has(node: Json, *names: str) -> bool:
     """Whether any of the elements is there, also as `_name` only; `value[x]` stands for every choice."""
     for name in names:

@@ -10,8 +10,8 @@ import re
 from collections.abc import Iterator
 from typing import NamedTuple
 
-from bridge.check.entries import PATCHES, numbered
-from bridge.check.look import has, part, text
+from bridge.check.entries import PATCHES
+from bridge.check.look import has, numbered, part, text
 from bridge.check.references import ABSOLUTE, RESTFUL
 from bridge.fhir import tables
 from bridge.issues import Issue, Where, issue
@@ -42,7 +42,7 @@ def check_requests(bundle: Json, path: str = "Bundle") -> Iterator[Issue]:
     if text(bundle, "type") not in _REQUESTS:
         return
     changed: set[str] = set()
-    for number, entry in numbered(bundle):
+    for number, entry in numbered(bundle, "entry"):
         request, resource, place = part(entry, "request"), part(entry, "resource"), f"{path}.entry[{number}]"
         method, url = text(request, "method"), text(request, "url")
         if not method or not url:

@@ -3,10 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import Any
 
 from bridge.check.invariants.registry import each, invariant
-from bridge.check.look import has, part, text
+from bridge.check.look import has, numbered, part, text
 from bridge.check.node import Node
 from bridge.shapes import Json
 
@@ -19,21 +18,21 @@ def bdl_1(node: Json, at: Node) -> bool:
 @each("V180", "bdl-2", "Bundle")
 def bdl_2(node: Json, at: Node) -> Iterator[str]:
     if node.get("type") != "searchset":
-        yield from (f".entry[{n}]" for n, e in _entries(node) if has(e, "search"))
+        yield from (f".entry[{n}]" for n, e in numbered(node, "entry") if has(e, "search"))
 
 
 @each("V181", "bdl-3", "Bundle")
 def bdl_3(node: Json, at: Node) -> Iterator[str]:
     """For each entry. A history shows what was done, so its entries have a request and a response."""
     due = node.get("type") in ("batch", "transaction", "history")
-    return (f".entry[{n}]" for n, e in _entries(node) if has(e, "request") != due)
+    return (f".entry[{n}]" for n, e in numbered(node, "entry") if has(e, "request") != due)
 
 
 @each("V182", "bdl-4", "Bundle")
 def bdl_4(node: Json, at: Node) -> Iterator[str]:
     """For each entry; a history needs it too, by text and expression, though the pages on history do not ask for it."""
     due = node.get("type") in ("batch-response", "transaction-response", "history")
-    return (f".entry[{n}]" for n, e in _entries(node) if has(e, "response") != due)
+    return (f".entry[{n}]" for n, e in numbered(node, "entry") if has(e, "response") != due)
 
 
 @invariant("V183", "bdl-5", "Bundle.entry")
@@ -47,7 +46,7 @@ def bdl_7(node: Json, at: Node) -> Iterator[str]:
     if node.get("type") == "history":
         return
     met: set[tuple[str, str]] = set()
-    for number, entry in _entries(node):
+    for number, entry in numbered(node, "entry"):
         named = text(entry, "fullUrl"), text(part(part(entry, "resource"), "meta"), "versionId")
         if named in met:
             yield f".entry[{number}]"
@@ -84,8 +83,3 @@ def bdl_11(node: Json, at: Node) -> bool:
 @invariant("V243", "inv-1", "Parameters.parameter")
 def inv_1(node: Json, at: Node) -> bool:
     return [has(node, "value[x]"), has(node, "resource"), has(node, "part")].count(True) == 1
-
-
-def _entries(bundle: Json) -> Iterator[tuple[int, Any]]:
-    entries = bundle.get("entry")
-    return ((n, e) for n, e in enumerate(entries) if isinstance(e, dict)) if isinstance(entries, list) else iter(())

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from typing import Any
 
 from bridge.check.invariants.registry import each, invariant
-from bridge.check.look import has, part, text
+from bridge.check.look import has, numbered, part, text
 from bridge.check.node import Node
 from bridge.shapes import Json
 
@@ -16,7 +16,7 @@ _IN_TEXT = re.compile(r"""\b(?:href|src)\s*=\s*["'](#[^"']+)["']""")
 
 @each("V120", "dom-2", "DomainResource")
 def dom_2(node: Json, at: Node) -> Iterator[str]:
-    return (f".contained[{n}]" for n, c in _contained(node) if has(c, "contained"))
+    return (f".contained[{n}]" for n, c in numbered(node, "contained") if has(c, "contained"))
 
 
 @each("V121", "dom-3", "DomainResource")
@@ -30,7 +30,7 @@ def dom_3(node: Json, at: Node) -> Iterator[str]:
     if "contained" not in node:
         return
     pointed = _pointers(node)
-    for number, contained in _contained(node):
+    for number, contained in numbered(node, "contained"):
         id = text(contained, "id")
         if not (id and f"#{id}" in pointed) and "#" not in _pointers(contained):
             yield f".contained[{number}]"
@@ -38,7 +38,7 @@ def dom_3(node: Json, at: Node) -> Iterator[str]:
 
 @each("V122", "dom-4, dom-5", "DomainResource")
 def dom_4(node: Json, at: Node) -> Iterator[str]:
-    for number, contained in _contained(node):
+    for number, contained in numbered(node, "contained"):
         if has(part(contained, "meta"), "versionId", "lastUpdated", "security"):
             yield f".contained[{number}]"
 
@@ -47,11 +47,6 @@ def dom_4(node: Json, at: Node) -> Iterator[str]:
 def dom_6(node: Json, at: Node) -> bool:
     """Contained resources are left out, as the text of their container tells them too."""
     return at.element.name == "contained" or has(part(node, "text"), "div")
-
-
-def _contained(node: Json) -> list[tuple[int, Json]]:
-    value = node.get("contained")
-    return [(n, c) for n, c in enumerate(value) if isinstance(c, dict)] if isinstance(value, list) else []
 
 
 def _pointers(node: Json) -> set[str]:

@@ -11,7 +11,7 @@ from typing import Any
 
 from bridge.check.invariants.prose_types import relative
 from bridge.check.invariants.registry import each, invariant
-from bridge.check.look import part, parts, text
+from bridge.check.look import numbered, part, parts, text
 from bridge.check.node import MAX_DEPTH, MAX_OBJECTS, Node
 from bridge.fhir import tables
 from bridge.shapes import Json
@@ -170,10 +170,9 @@ def limits_of_the_type(node: Json, at: Node) -> Iterator[str]:
 @each("V473", "ElementDefinition.example.value[x]", "ElementDefinition")
 def example_of_the_type(node: Json, at: Node) -> Iterator[str]:
     """The definition says must. Only where the types of the element are named and all known."""
-    rows = node.get("example")
     kinds = _types(node)
-    for index, row in enumerate(rows if isinstance(rows, list) and kinds else ()):
-        for key in filter(_is_text, row) if isinstance(row, dict) else ():
+    for index, row in numbered(node, "example") if kinds else ():
+        for key in filter(_is_text, row):
             if key[:5] == "value" and _none_of(kinds, key[5:]):
                 yield f".example[{index}].{key}"
 
@@ -210,10 +209,9 @@ def _none_of(kinds: frozenset[str], given: str) -> bool:
 
 def _repeated(node: Json, key: str, name: str) -> Iterator[str]:
     """Places of the entries of a list that have the same value as an earlier one."""
-    rows = node.get(key)
     met: set[str | int] = set()
-    for index, row in enumerate(rows if isinstance(rows, list) else ()):
-        value = row.get(name) if isinstance(row, dict) else None
+    for index, row in numbered(node, key):
+        value = row.get(name)
         if isinstance(value, str | int):
             if value in met:
                 yield f".{key}[{index}].{name}"
@@ -231,19 +229,14 @@ def _nested(node: Json, key: str) -> Iterator[tuple[str, Json]]:
 
 
 def _rows(place: str, holder: Json, key: str) -> Iterator[tuple[str, Json]]:
-    rows = holder.get(key)
-    for index, row in enumerate(rows if isinstance(rows, list) else ()):
-        if isinstance(row, dict):
-            yield f"{place}.{key}[{index}]", row
+    return ((f"{place}.{key}[{index}]", row) for index, row in numbered(holder, key))
 
 
 def _operations(script: Json) -> Iterator[tuple[str, Json]]:
-    tests = script.get("test")
     holders = [(f".{name}", part(script, name)) for name in ("setup", "teardown")]
-    holders += [(f".test[{n}]", t) for n, t in enumerate(tests if isinstance(tests, list) else ())]
+    holders += [(f".test[{n}]", test) for n, test in numbered(script, "test")]
     for place, holder in holders:
-        actions = holder.get("action") if isinstance(holder, dict) else None
-        for index, action in enumerate(actions if isinstance(actions, list) else ()):
+        for index, action in numbered(holder, "action"):
             operation = part(action, "operation")
             if operation:
                 yield f"{place}.action[{index}].operation", operation

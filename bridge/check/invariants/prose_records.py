@@ -10,7 +10,7 @@ from collections.abc import Iterator
 
 from bridge.check.invariants.registry import each, invariant
 from bridge.check.invariants.values import kind_of, number
-from bridge.check.look import has, part, parts, text
+from bridge.check.look import has, numbered, part, parts, text
 from bridge.check.node import Node
 from bridge.shapes import Json
 
@@ -41,8 +41,7 @@ def risk_instead_of_code(node: Json, at: Node) -> Iterator[str]:
 def members_of_the_type(node: Json, at: Node) -> Iterator[str]:
     """Comment of Group.type. Groups in groups may have members of any kind that is not in sight here."""
     allowed = _MEMBERS.get(text(node, "type"))
-    members = node.get("member")
-    for index, member in enumerate(members if isinstance(members, list) and allowed else ()):
+    for index, member in numbered(node, "member") if allowed else ():
         kind = kind_of(part(member, "entity"), at.resource)
         if kind and kind != "Group" and kind not in (allowed or ()):
             yield f".member[{index}].entity"
@@ -100,16 +99,12 @@ def score_of_a_match(node: Json, at: Node) -> Iterator[str]:
 @each("V490", "List.entry.flag", "List")
 def flags_of_changes(node: Json, at: Node) -> Iterator[str]:
     """The comment of List.entry.deleted has flags in lists of changes only, and lst-2 has a key for deleted alone."""
-    entries = node.get("entry")
-    for index, entry in enumerate(entries if isinstance(entries, list) and text(node, "mode") != "changes" else ()):
-        if isinstance(entry, dict) and "flag" in entry:
+    for index, entry in numbered(node, "entry") if text(node, "mode") != "changes" else ():
+        if "flag" in entry:
             yield f".entry[{index}].flag"
 
 
 def _later_ones(node: Json, key: str, flag: str) -> Iterator[str]:
     """Places of the flags in a list that are true after one that is."""
-    rows = node.get(key)
-    true = [
-        n for n, r in enumerate(rows if isinstance(rows, list) else ()) if isinstance(r, dict) and r.get(flag) is True
-    ]
+    true = [number for number, row in numbered(node, key) if row.get(flag) is True]
     yield from (f".{key}[{n}].{flag}" for n in true[1:])

@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from bridge.check.invariants.registry import each, invariant
-from bridge.check.look import has, parts, text
+from bridge.check.look import has, numbered, parts, text
 from bridge.check.node import MAX_DEPTH, MAX_OBJECTS, Node
 from bridge.shapes import Json
 
@@ -135,9 +135,8 @@ def value_of_its_type(node: Json, at: Node) -> Iterator[str]:
     """Options of a choice need not be codes, by the comment on answerOption: choices take any value."""
     type = _VALUES.get(text(node, "type"))
     for key in ("initial", "answerOption") if type else ():
-        rows = node.get(key)
-        for index, row in enumerate(rows if isinstance(rows, list) else ()):
-            if isinstance(row, dict) and has(row, "value[x]") and not has(row, f"value{type}"):
+        for index, row in numbered(node, key):
+            if has(row, "value[x]") and not has(row, f"value{type}"):
                 yield f".{key}[{index}]"
 
 
@@ -162,7 +161,4 @@ def _items(questionnaire: Json) -> Iterator[tuple[str, Json]]:
 
 
 def _rows(place: str, holder: Json) -> Iterator[tuple[str, Json]]:
-    rows = holder.get("item")
-    for index, row in enumerate(rows if isinstance(rows, list) else ()):
-        if isinstance(row, dict):
-            yield f"{place}.item[{index}]", row
+    return ((f"{place}.item[{index}]", row) for index, row in numbered(holder, "item"))

@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 
 from bridge.check.invariants.registry import each, invariant
-from bridge.check.look import has, part, text
+from bridge.check.look import has, numbered, part, text
 from bridge.check.node import Node
 from bridge.fhir import tables
 from bridge.shapes import Json
@@ -22,10 +22,8 @@ _OF_FHIRPATH = "http://hl7.org/fhirpath/System."
 def _elements(node: Json, *views: str) -> Iterator[tuple[str, Json]]:
     """Element definitions of the views with their places, in their order."""
     for view in views or _VIEWS:
-        rows = part(node, view).get("element")
-        for index, row in enumerate(rows if isinstance(rows, list) else ()):
-            if isinstance(row, dict):
-                yield f".{view}.element[{index}]", row
+        for index, row in numbered(part(node, view), "element"):
+            yield f".{view}.element[{index}]", row
 
 
 def _firsts(node: Json) -> Iterator[tuple[str, Json]]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from bridge.check.invariants.registry import each, invariant
-from bridge.check.look import has, text
+from bridge.check.look import has, numbered, text
 from bridge.check.node import Node
 from bridge.moments import later
 from bridge.shapes import Json
@@ -76,6 +76,5 @@ def lst_3(node: Json, at: Node) -> Iterator[str]:
 
 def _entries(node: Json, key: str, mode: str) -> Iterator[str]:
     """Entries with an element that only a list of this mode has."""
-    entries = node.get("entry")
-    if text(node, "mode") != mode and isinstance(entries, list):
-        yield from (f".entry[{n}]" for n, entry in enumerate(entries) if isinstance(entry, dict) and has(entry, key))
+    if text(node, "mode") != mode:
+        yield from (f".entry[{n}]" for n, entry in numbered(node, "entry") if has(entry, key))
