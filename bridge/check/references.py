@@ -11,10 +11,11 @@ from typing import NamedTuple
 from bridge.check.look import part, parts, text
 from bridge.check.primitives import uri_problem
 from bridge.fhir import tables
+from bridge.fhir.forms import ID
 from bridge.shapes import Json
 
 ABSOLUTE = re.compile(r"[A-Za-z][A-Za-z0-9+.-]*:\S+")
-RESTFUL = re.compile(r"(https?://.+/)?([A-Z][A-Za-z]+)/([A-Za-z0-9\-.]{1,64})(?:/_history/([A-Za-z0-9\-.]{1,64}))?")
+RESTFUL = re.compile(rf"(https?://.+/)?([A-Z][A-Za-z]+)/({ID})(?:/_history/({ID}))?")
 """Base, type, id and version of the address of a resource on a server."""
 _SCHEME = re.compile(r"[A-Za-z][A-Za-z0-9+.-]*:")
 

@@ -14,6 +14,7 @@ from bridge.check.entries import PATCHES
 from bridge.check.look import has, numbered, part, text
 from bridge.check.references import ABSOLUTE, RESTFUL
 from bridge.fhir import tables
+from bridge.fhir.forms import ID
 from bridge.issues import Issue, Where, issue
 from bridge.shapes import Json
 
@@ -22,7 +23,7 @@ _CHANGES = frozenset({"PUT", "PATCH", "DELETE"})
 _SENDS = frozenset({"POST", "PUT", "PATCH"})
 _ON_SERVER = frozenset({"metadata", "_history", "_search"})
 """What follows the address of a server beside a type or an operation."""
-_ID = re.compile(r"[A-Za-z0-9\-.]{1,64}")
+_ID = re.compile(ID)
 _QUERY = re.compile(r"[A-Za-z0-9_.:\-]+=.*", re.DOTALL)
 _TAG = re.compile(r'(?:W/)?"[^"]*"')
 

@@ -11,6 +11,7 @@ from dataclasses import replace
 from typing import Any
 
 from bridge.enough import EnoughError, Told, enough
+from bridge.fhir.forms import ID
 from bridge.fhir.read_json import MAX_BYTES, read_json
 from bridge.fhir.write_json import compact
 from bridge.issues import Issue, Where, issue
@@ -21,7 +22,7 @@ NDJSON_TYPE = "application/fhir+ndjson"
 MAX_LINES = 500_000
 BASE = "https://ndjson.invalid/"
 """Where the lines stand while they are looked at together; never written anywhere."""
-_ID = re.compile(r"[A-Za-z0-9\-.]{1,64}")
+_ID = re.compile(ID)
 _GOES_ON = re.compile(rb"\s*+(?:[^\n]*[^\n\s])?[{\[,:][ \t\r]*\n")
 _ENTRY = re.compile(r"Bundle\.entry\[(\d+)\](?:\.resource|\.fullUrl)?")
 _AROUND = frozenset({"B103"})

@@ -8,12 +8,11 @@ from typing import Any
 from bridge.check.gate.plan import Seen
 from bridge.check.requests import check_requests
 from bridge.fhir import tables
+from bridge.fhir.forms import ID, UUID
 from bridge.shapes import Json
 
-_RESTFUL = re.compile(r"(https?://[^\s#?|]+/)([A-Z][A-Za-z]+/[A-Za-z0-9\-.]{1,64})")
-_LITERAL = re.compile(
-    r"(https?://[^\s#?|]+/)?([A-Z][A-Za-z]+)/[A-Za-z0-9\-.]{1,64}|urn:uuid:[0-9a-f]{8}(?:-[0-9a-f]{4}){3}-[0-9a-f]{12}"
-)
+_RESTFUL = re.compile(rf"(https?://[^\s#?|]+/)([A-Z][A-Za-z]+/{ID})")
+_LITERAL = re.compile(rf"(https?://[^\s#?|]+/)?([A-Z][A-Za-z]+)/{ID}|{UUID}")
 _KEYS = {
     "document": {"fullUrl", "resource"},
     "collection": {"fullUrl", "resource"},

@@ -24,6 +24,7 @@ from bridge.check.primitive_patterns import patterns
 from bridge.check.primitives import MAX_TEXT
 from bridge.check.ucum import UCUM, unit_pattern
 from bridge.fhir import tables
+from bridge.fhir.forms import ID
 from bridge.fhir.tables import Element
 
 Schema = dict[str, Any]
@@ -34,8 +35,6 @@ WHOLE_NUMBER: Schema = {"$schema": "http://json-schema.org/draft-04/schema#", "i
 MAX_CODES = 300
 """A required list longer than this is not looked through here."""
 _LEAST = {"integer": -(2**31), "unsignedInt": 0, "positiveInt": 1}
-_ID = r"[A-Za-z0-9\-.]{1,64}"
-_UUID = r"urn:uuid:[0-9a-f]{8}(?:-[0-9a-f]{4}){3}-[0-9a-f]{12}"
 _NEVER_HERE = frozenset({"contained", "id"})
 _IN_UCUM: Schema = {
     "if": {"properties": {"system": {"const": UCUM}}, "required": ["system"]},
@@ -119,7 +118,7 @@ def schema(type: str) -> Schema:
     """The schema of a resource type with all the definitions that it needs."""
     making = _Making()
     top = making.structure(type, seen=True)
-    top["properties"]["id"] = {"type": "string", "pattern": f"^{_ID}$"}
+    top["properties"]["id"] = {"type": "string", "pattern": f"^{ID}$"}
     top["properties"]["resourceType"] = {"const": type}
     if "contained" in tables.elements(type):
         inner = {"type": "object", "required": ["resourceType", "id"]}

@@ -8,6 +8,7 @@ from decimal import Decimal
 from typing import Any
 
 from bridge.check.look import codings, has, parts, text
+from bridge.check.references import RESTFUL
 from bridge.fhir import tables
 from bridge.shapes import Json
 
@@ -17,7 +18,6 @@ ENTERED_IN_ERROR = "entered-in-error"
 _PREFIX = "(?:da|[YZEPTGMkhdcmunpfazy])"
 _TIME = re.compile(rf"{_PREFIX}?s|min|h|d|wk|mo(?:_[sjg])?|a(?:_[tjg])?")
 _LENGTH = re.compile(rf"{_PREFIX}?(?:m|pc)|AU|Ao")
-_RESTFUL = re.compile(r"(?:^|/)([A-Z][A-Za-z]+)/[A-Za-z0-9\-.]{1,64}(?:/_history/[A-Za-z0-9\-.]{1,64})?$")
 _ONE_UNIT = re.compile(r"[A-Za-z_%']+")
 _FACTORS = {
     unit: (kind, Decimal(factor))
@@ -123,5 +123,5 @@ def kind_of(reference: Json, resource: Json) -> str:
     literal = text(reference, "reference")
     if literal.startswith("#"):
         return contained(resource).get(literal[1:], "") or text(reference, "type")
-    named = _RESTFUL.search(literal)
-    return named[1] if named and tables.is_resource(named[1]) else text(reference, "type")
+    named = RESTFUL.fullmatch(literal)
+    return named[2] if named and tables.is_resource(named[2]) else text(reference, "type")
