@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import time
 from typing import Any
 
 import pytest
@@ -159,18 +158,8 @@ def full_visit() -> Visit:
     return visit(reasons=["blocked ear"], cautions=["warfarin"], softeners=["olive oil"], right=ear, left=ear)
 
 
-def test_coding_is_fast() -> None:
-    """Loose limits, so that a slow machine does not fail: measured 0.4 ms for a visit, 8 ms for the maps."""
-    record = full_visit()
-    code_visit(record, MAPS)
-    start = time.perf_counter()
-    for _ in range(50):
-        _, issues = code_visit(record, MAPS)
-    assert (time.perf_counter() - start) / 50 < 0.005
-    assert issues == []
-    start = time.perf_counter()
-    load_term_maps()
-    assert time.perf_counter() - start < 0.2
+def test_a_full_visit_is_coded_without_a_doubt() -> None:
+    assert code_visit(full_visit(), MAPS)[1] == []
 
 
 def test_the_memo_stays_small() -> None:
