@@ -40,7 +40,8 @@ def unit_problem(code: str) -> str | None:
             if found is None:
                 return "has two signs in a row where a unit is needed"
             if not _right(found["unit"]):
-                return f"has “{found['unit'][:60]}”, which is no unit of UCUM"
+                part = found["unit"]
+                return "is no unit of UCUM" if part == code else f"has “{part[:60]}”, which is no unit of UCUM"
             place, operand = found.end(), False
         elif sign in "./":
             place, operand = place + 1, True

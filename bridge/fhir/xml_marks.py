@@ -15,7 +15,7 @@ Mark = tuple[str, int]
 
 _ERRORS = expat.errors
 _TOLD = {
-    _ERRORS.XML_ERROR_NO_ELEMENTS: "there is no element in it",
+    _ERRORS.XML_ERROR_NO_ELEMENTS: "it ends before the outermost element is closed",
     _ERRORS.XML_ERROR_INVALID_TOKEN: "a sign stands where it must not",
     _ERRORS.XML_ERROR_UNCLOSED_TOKEN: "a tag is not finished",
     _ERRORS.XML_ERROR_TAG_MISMATCH: "an element is closed by the end tag of another",

@@ -24,7 +24,7 @@ def kind_of_json(path: Path) -> JsonKind:
         except JsonError:
             stream.seek(0)
             head = stream.read(1 << 16)
-            return "fhir" if '"resourceType"' in head or '"resource"' in head else "records"
+            return "fhir" if "resourceType" in head or '"resource"' in head else "records"
     if "resourceType" in first:
         return "fhir lines" if more and not listed else "fhir"
     if looks_like_visit(first):

@@ -87,3 +87,26 @@ def test_a_file_that_is_no_json_is_told_by_its_place(tmp_path: Path) -> None:
     assert done.exit_code == 1
     assert "S122" in done.stdout
     assert "patient.json, line 2, column 3" in done.stdout
+
+
+@pytest.mark.parametrize(
+    ("name", "content", "words"),
+    [
+        ("a.json", "{'resourceType': 'Patient'}", "quotation marks are straight and double"),
+        ("a.json", '{"resourceType": "Patient", "active": true,}', "a comma before the closing bracket"),
+        ("a.xml", '<Patient xmlns="http://hl7.org/fhir"><name>\n', "it ends before the outermost element is closed"),
+        ("a.xml", '<Patient xmlns="http://hl7.org/fhir"><name>\n<family val', "a tag is not finished"),
+        (
+            "a.json",
+            '{"resourceType": "SubscriptionTopic"}',
+            "Perhaps “Subscription” is meant. If the kind is of another",
+        ),
+    ],
+)
+def test_half_a_document_is_told_in_plain_words(name: str, content: str, words: str, tmp_path: Path) -> None:
+    """Without a practice folder: such a file is never taken for records."""
+    path = tmp_path / name
+    path.write_text(content, encoding="utf-8")
+    done = check(path, "--practice", tmp_path)
+    assert done.exit_code == 1
+    assert words in " ".join(done.stdout.split())
