@@ -26,8 +26,10 @@ _LANGUAGE = re.compile(
 _PRIVATE = re.compile(r"x(?:-[a-z0-9]{1,8})+")
 _NAME = r"[A-Za-z0-9][A-Za-z0-9!#$&^_.+-]{0,126}"
 _WORD = r"[!#$%&'*+.^_`|~0-9A-Za-z-]+"
-_MEDIA_TYPE = re.compile(rf'{_NAME}/{_NAME}(?:[ \t]*;[ \t]*{_WORD}=(?:"(?:[^"\\]|\\.)*"|[!-:<-~][ !-:<-~]*))*')
-"""Parameters may hold blanks and slashes without quotation marks, as in published Endpoint examples."""
+_VALUE = r'(?:"(?:[^"\\]|\\.)*+"|[!#-:<-~][ !-:<-~]*+)'
+_MEDIA_TYPE = re.compile(rf"{_NAME}/{_NAME}(?:[ \t]*+;[ \t]*+{_WORD}={_VALUE})*+")
+"""Parameters may hold blanks and slashes without quotation marks, as in published Endpoint examples. Nothing in them
+can be read in two ways, for then a hostile one could be tried for hours."""
 _ANSWER = re.compile(r"LA[0-9]{1,7}-[0-9]")
 _PLAIN_MEDIA_TYPE = (
     r"(?:application|audio|font|image|message|model|multipart|text|video)/[A-Za-z0-9][A-Za-z0-9_.+-]{0,100}"

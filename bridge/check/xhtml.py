@@ -24,8 +24,8 @@ _PICTURE = re.compile(r"data:image/[a-z0-9.+-]+[;,]", re.IGNORECASE)
 _FAR = re.compile(r"(?:[a-z][a-z0-9+.-]*:)?//", re.IGNORECASE)
 _STYLE_RUNS = re.compile(r"expression\(|@import|behaviou?r:|-moz-binding|script:", re.IGNORECASE)
 _STYLE_FAR = re.compile(r"(?:url|image|src)\(['\"]?(?:[a-z][a-z0-9+.-]*:)?//", re.IGNORECASE)
-_STYLE_NOTHING = re.compile(r"/\*.*?\*/|[\\\s]", re.DOTALL)
-"""What a browser does not see in a style, or what could hide a word in it."""
+_STYLE_NOTHING = re.compile(r"/\*.*?(?:\*/|\Z)|[\\\s]", re.DOTALL)
+"""What a browser does not see in a style, or what could hide a word in it; a remark without end hides all."""
 _IGNORED = re.compile(r"[\x00-\x20\x7f-\xa0]")
 """What browsers skip in front of and inside of the scheme of an address."""
 _ADDRESSES = frozenset({"href", "src", "cite", "longdesc", "usemap"})

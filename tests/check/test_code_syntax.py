@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import time
 from typing import Any
 
 import pytest
@@ -10,7 +11,14 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from bridge.check import check_bundle
-from bridge.check.code_syntax import coding_fits, has_syntax, syntax_problem, system_problem, usual_codes
+from bridge.check.code_syntax import (
+    coding_fits,
+    has_syntax,
+    media_type_problem,
+    syntax_problem,
+    system_problem,
+    usual_codes,
+)
 from bridge.fhir import tables
 from tests.standards import standard_json
 
@@ -118,3 +126,10 @@ def test_common_codes_are_usual() -> None:
         usual["mimetypes"].fullmatch(code)
         for code in ("application/pdf", "image/jpeg", "text/html", "application/fhir+xml")
     )
+
+
+@pytest.mark.parametrize("more", [';a="' * 5_000, "; a=b " * 20_000, ';a="\\' * 5_000, ";a=b" + " " * 90_000])
+def test_parameters_without_an_end_are_refused_in_time(more: str) -> None:
+    start = time.monotonic()
+    assert media_type_problem(f"text/plain{more}\u00e9")
+    assert time.monotonic() - start < 5

@@ -5,6 +5,7 @@ Oracles: the published definitions and examples (made by the standard's own tool
 
 from __future__ import annotations
 
+import time
 from collections.abc import Iterator
 from typing import Any
 
@@ -255,3 +256,9 @@ def test_the_quick_look_is_linear_in_hostile_texts() -> None:
     "<img " * 20_000 + ">",
                   "<img a" * 20_000):  # fmt: skip
         plain_narratives([div(inner)])
+
+
+def test_remarks_in_a_style_that_are_never_closed_are_read_in_time() -> None:
+    start = time.monotonic()
+    assert narrative_problem(f'<div xmlns="{NAMESPACE}"><p style="{"/* " * 100_000}">a</p></div>') is None
+    assert time.monotonic() - start < 5
