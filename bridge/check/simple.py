@@ -52,7 +52,7 @@ def problems(found: Element, value: Any) -> Iterator[Problem]:
     type = found.type
     if type in primitives.TEXTS:
         if not isinstance(value, str):
-            yield "S105", f"Here must stand a text ({type}).", ""
+            yield "S105", f"A text is needed here ({type}).", ""
         elif not value:
             yield "S107", "This text is empty.", ""
         elif problem := primitives.TEXTS[type](value):
@@ -67,10 +67,10 @@ def problems(found: Element, value: Any) -> Iterator[Problem]:
             yield "S112", f"This text {problem}.", ""
     elif type == "boolean":
         if not isinstance(value, bool):
-            yield "S105", f"Here must stand true or false{_unquoted(value in ('true', 'false'))}.", ""
+            yield "S105", f"Either true or false is needed here{_unquoted(value in ('true', 'false'))}.", ""
     elif isinstance(value, bool) or not isinstance(value, int | float | Decimal):
         number = isinstance(value, str) and _NUMBER.fullmatch(value) is not None
-        yield "S105", f"Here must stand a number{_unquoted(number)} ({type}).", ""
+        yield "S105", f"A number is needed here{_unquoted(number)} ({type}).", ""
     elif problem := primitives.NUMBERS[type](value):
         yield "S110", f"This {problem}.", ""
 

@@ -57,7 +57,7 @@ class Walk:
 
     def _resource(self, value: Any, path: str, element: Element, owner: Any, depth: int) -> None:
         if not isinstance(value, dict):
-            self._add("S105", path, "Here must stand a resource: an object in braces.", unseen=value)
+            self._add("S105", path, "A resource is needed here: an object in braces.", unseen=value)
             return
         type = value.get("resourceType")
         if not isinstance(type, str) or not type:
@@ -115,7 +115,7 @@ class Walk:
         if inner is None:
             self._add("S107", path, "null says nothing; leave the element out.")
         elif found.many != isinstance(inner, list):
-            told = "Here must stand a list." if found.many else "Only one may stand here, not a list."
+            told = "A list is needed here." if found.many else "Only one value may stand here, not a list."
             self._add("S104", path, told, unseen=inner)
         elif not found.many:
             self._one(found, inner, path, resource, depth)
@@ -150,7 +150,7 @@ class Walk:
         elif found.type == tables.RESOURCE:
             self._resource(value, path, found, resource if found.name == "contained" else value, depth + 1)
         elif not isinstance(value, dict):
-            self._add("S105", path, f"Here must stand an object ({found.type}).", unseen=value)
+            self._add("S105", path, f"An object is needed here ({found.type}).", unseen=value)
         else:
             self._object(value, found.type, path, found, resource, depth + 1)
             if found.codes and not simple.bound(found, value):
@@ -163,7 +163,7 @@ class Walk:
         if not found.many:
             rows = [(path, inner)]
         elif not isinstance(inner, list) or not inner:
-            self._add("S114", path, "Here must stand a list, as long as the one it belongs to.", unseen=inner)
+            self._add("S114", path, "A list is needed here, as long as the one it belongs to.", unseen=inner)
             return
         elif self._too_long(inner, path):
             return
@@ -179,7 +179,7 @@ class Walk:
             if isinstance(row, dict):
                 self._object(row, "Element", place, _SIBLING, resource, depth + 1)
             else:
-                self._add("S114", place, "Here must stand an object with an id or extensions.", unseen=row)
+                self._add("S114", place, "An object with an id or extensions is needed here.", unseen=row)
 
 
 def _extended(found: Element) -> bool:

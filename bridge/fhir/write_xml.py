@@ -127,11 +127,11 @@ class _Writer:
         elif isinstance(value, dict):
             self.element(made, found.name, value, found.type, path, depth, {})
         else:
-            self.cannot("S154", f"Here must stand an object ({found.type}).", path)
+            self.cannot("S154", f"An object is needed here ({found.type}).", path)
 
     def simple(self, made: Any, found: Element, value: Any, beside: Any, path: str, depth: int) -> None:
         if (value is None and not beside) or not isinstance(beside, dict | None):
-            self.cannot("S154", f"Here must stand a value ({found.type}).", path)
+            self.cannot("S154", f"A value is needed here ({found.type}).", path)
             return
         given = {} if value is None else {"value": self.text(value, path)}
         if beside:
@@ -150,7 +150,7 @@ class _Writer:
             return "true" if value else "false"
         if isinstance(value, int | float | Decimal) and Decimal(value).is_finite():
             return str(value)
-        self.cannot("S154", "Here must stand a text, a number, true or false.", path)
+        self.cannot("S154", "A text, a number, true or false is needed here.", path)
         return ""
 
     def division(self, made: Any, value: Any, path: str) -> None:

@@ -65,7 +65,7 @@ def summary(report: Report) -> list[str]:
         among = f" ({_counted(causes, 'cause')})" if causes < len(report.issues) else ""
         lines += _wrapped(f"{told}{among}")
     elif not report.figures:
-        lines.append("Nothing was found.")
+        lines.append("Nothing was found that needs you.")
     return lines
 
 

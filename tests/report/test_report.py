@@ -110,7 +110,7 @@ def test_conformance_and_trade_stand_apart_when_both_occur(monkeypatch: pytest.M
         ({"visits": 1, "ready": 1, "need you": 0}, "1 visit: 1 ready"),
         ({"visits": 3, "need you": 1}, "3 visits: 1 needs you"),
         ({"visits": 0, "ready": 0}, "0 visits"),
-        ({}, "Nothing was found."),
+        ({}, "Nothing was found that needs you."),
     ],
 )
 def test_summary_line(figures: dict[str, int], line: str) -> None:
