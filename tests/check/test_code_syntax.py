@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import re
-import time
 from typing import Any
 
 import pytest
@@ -20,6 +19,7 @@ from bridge.check.code_syntax import (
     usual_codes,
 )
 from bridge.fhir import tables
+from tests.no_hang import no_hang
 from tests.standards import standard_json
 
 RFC_5646_APPENDIX_A = [
@@ -130,6 +130,5 @@ def test_common_codes_are_usual() -> None:
 
 @pytest.mark.parametrize("more", [';a="' * 5_000, "; a=b " * 20_000, ';a="\\' * 5_000, ";a=b" + " " * 90_000])
 def test_parameters_without_an_end_are_refused_in_time(more: str) -> None:
-    start = time.monotonic()
-    assert media_type_problem(f"text/plain{more}\u00e9")
-    assert time.monotonic() - start < 5
+    with no_hang():
+        assert media_type_problem(f"text/plain{more}\u00e9")

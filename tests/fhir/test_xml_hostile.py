@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import random
 import socket
-import time
 
 import pytest
 from hypothesis import given
@@ -17,6 +16,7 @@ from bridge.fhir.write_xml import NotXmlError, write_xml
 from bridge.fhir.xml_build import MAX_FOUND
 from bridge.fhir.xml_div import MAX_LEVELS
 from bridge.issues import Issue
+from tests.no_hang import no_hang
 
 HEAD = b'<Patient xmlns="http://hl7.org/fhir">'
 PRIVATE = "Zelda-Quux-1950"
@@ -150,18 +150,19 @@ def test_size_is_limited() -> None:
 
 def test_large_files_are_read_in_time() -> None:
     """A minute is far more than it takes; a reader that is quadratic in anything would need hours."""
-    start = time.monotonic()
-    huge = b"a" * 5_000_000
-    assert rules(HEAD + b'<language value="' + huge + b'"/></Patient>') == []
-    assert rules(HEAD + b"<" + huge + b"/></Patient>") == []
-    assert rules(HEAD + b"<name>" + b"<given value='a'/>" * 200_000 + b"</name></Patient>") == []
-    faults = rules(HEAD + b"<name/>" * 200_000 + b"</Patient>")
-    assert faults == ["S149"] * MAX_FOUND + ["S117"]
-    assert rules(HEAD + b"<active value='true'/>" * 200_000 + b"</Patient>") == []
-    assert rules(HEAD + b"<maritalStatus><text value='a'/></maritalStatus><maritalStatus/>" * 100_000 + b"</Patient>")
-    assert rules(HEAD + b"<a" + b"".join(b" a%d=''" % n for n in range(20_000)) + b"/></Patient>") == []
-    assert rules(HEAD + b" ".join([b"x"] * 1_000_000) + b"</Patient>") == ["S148"]
-    assert time.monotonic() - start < 60
+    with no_hang():
+        huge = b"a" * 5_000_000
+        assert rules(HEAD + b'<language value="' + huge + b'"/></Patient>') == []
+        assert rules(HEAD + b"<" + huge + b"/></Patient>") == []
+        assert rules(HEAD + b"<name>" + b"<given value='a'/>" * 200_000 + b"</name></Patient>") == []
+        faults = rules(HEAD + b"<name/>" * 200_000 + b"</Patient>")
+        assert faults == ["S149"] * MAX_FOUND + ["S117"]
+        assert rules(HEAD + b"<active value='true'/>" * 200_000 + b"</Patient>") == []
+        assert rules(
+            HEAD + b"<maritalStatus><text value='a'/></maritalStatus><maritalStatus/>" * 100_000 + b"</Patient>"
+        )
+        assert rules(HEAD + b"<a" + b"".join(b" a%d=''" % n for n in range(20_000)) + b"/></Patient>") == []
+        assert rules(HEAD + b" ".join([b"x"] * 1_000_000) + b"</Patient>") == ["S148"]
 
 
 WHOLE = (
