@@ -12,7 +12,7 @@ MINUTE = 60
 
 @contextmanager
 def no_hang() -> Iterator[None]:
-    """Raises TimeoutError in what has not come to its end by then; without such an alarm of the system it does nothing."""
+    """Raises TimeoutError in what has not come to its end by then; where the system has no alarm it does nothing."""
     if not hasattr(signal, "SIGALRM"):
         yield
         return
