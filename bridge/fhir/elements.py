@@ -9,10 +9,9 @@ from bridge.data import load_csv, table_path
 from bridge.ear_words import EARS, Ear
 from bridge.fhir.own import coding
 from bridge.fhir.systems import system
+from bridge.shapes import Json
 from bridge.visit.base import Coding, Measure, Size, Term
 from bridge.visit.people import Address, Name
-
-Json = dict[str, Any]
 
 UNIT_TEXT = {"mm[Hg]": "mmHg", "cm[H2O]": "cmH2O", "mm[H2O]": "mmH2O", "Cel": "°C", "[drp]": "drops", "1": ""}
 """How a person writes a UCUM unit where that differs from its code."""

@@ -11,8 +11,7 @@ from functools import cache
 from typing import Any, NamedTuple
 
 from bridge.data import load_csv, table_path
-
-Json = dict[str, Any]
+from bridge.shapes import Json
 
 UNREADABLE = "changed by something that this program cannot read, not to be relied on"
 _HL7 = "http://terminology.hl7.org/CodeSystem/"

@@ -8,8 +8,6 @@ from typing import Any
 from bridge.data import load_yaml, table_path
 from bridge.fhir.own import coding
 
-Json = dict[str, Any]
-
 
 def letter_kind(composition: Any) -> str:
     """`summary`, `referral`; empty for a document of another type."""

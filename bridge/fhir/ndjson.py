@@ -15,8 +15,7 @@ from bridge.fhir.forms import ID
 from bridge.fhir.read_json import MAX_BYTES, read_json
 from bridge.fhir.write_json import compact
 from bridge.issues import Issue, Where, issue
-
-Json = dict[str, Any]
+from bridge.shapes import Json
 
 NDJSON_TYPE = "application/fhir+ndjson"
 MAX_LINES = 500_000

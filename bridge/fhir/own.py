@@ -9,8 +9,7 @@ from typing import Any
 from bridge.data import load_csv, table_path
 from bridge.errors import MappingError
 from bridge.fhir.systems import OWN, system
-
-Json = dict[str, Any]
+from bridge.shapes import Json
 
 
 @cache

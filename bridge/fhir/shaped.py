@@ -6,8 +6,7 @@ from decimal import Decimal
 from typing import Any
 
 from bridge.fhir.tables import RESOURCE, Element, elements, is_resource
-
-Json = dict[str, Any]
+from bridge.shapes import Json
 
 _WHOLE = ("integer", "positiveInt", "unsignedInt")
 

@@ -4,11 +4,9 @@ from __future__ import annotations
 
 import re
 from decimal import Decimal
-from typing import Any
 
 from bridge.fhir.systems import system
-
-Json = dict[str, Any]
+from bridge.shapes import Json
 
 _PLAIN = re.compile(r"((?:0|[1-9]\d{0,8})(?:\.\d{1,6})?)(%| [A-Za-zµ]+(?:/[A-Za-z]+)?)")
 """`5%`, `50 mg/mL`: nothing else may be taken for a number, for `2 to 5%` is none."""

@@ -17,8 +17,7 @@ from bridge.fhir import tables
 from bridge.fhir.tables import Element
 from bridge.fhir.xml_div import Judge, returns_written
 from bridge.issues import Issue, Where, issue
-
-Json = dict[str, Any]
+from bridge.shapes import Json
 
 XML_TYPE = "application/fhir+xml"
 _HEAD = b'<?xml version="1.0" encoding="UTF-8"?>\n'

@@ -19,7 +19,6 @@ from bridge.fhir.xml_frames import (
     PASSED,
     SIMPLE,
     Frame,
-    Json,
     attach,
     attach_simple,
     close_lists,
@@ -30,6 +29,7 @@ from bridge.fhir.xml_frames import (
 from bridge.fhir.xml_marks import Mark
 from bridge.fhir.xml_parse import split
 from bridge.fhir.xml_values import TooLongError, value_of
+from bridge.shapes import Json
 
 FHIR = "http://hl7.org/fhir"
 _XSI = "http://www.w3.org/2001/XMLSchema-instance"

@@ -8,8 +8,7 @@ from typing import Any, Final
 
 from bridge.fhir import tables
 from bridge.fhir.tables import Element
-
-Json = dict[str, Any]
+from bridge.shapes import Json
 
 OBJECT: Final = 0
 """A resource, or a value with elements in it."""

@@ -46,8 +46,7 @@ from bridge.fhir.tell.observation import subject as observation_subject
 from bridge.fhir.tell.task import task_ears, task_fact
 from bridge.fhir.tell.things import device_use_fact, media_fact
 from bridge.fhir.tell.words import sentence
-
-Json = dict[str, Any]
+from bridge.shapes import Json
 
 _SAID: dict[str, Callable[[Json], str]] = {
     "AllergyIntolerance": allergy_fact,

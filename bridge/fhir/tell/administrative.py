@@ -2,14 +2,11 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 from bridge.fhir.own import word
 from bridge.fhir.registers import register_name
 from bridge.fhir.systems import system
 from bridge.fhir.tell.words import address, clock, day, label, listed, moment, name, sentence, words
-
-Json = dict[str, Any]
+from bridge.shapes import Json
 
 
 def _codes(concept: Json | None) -> set[str]:

@@ -2,13 +2,10 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 from bridge.fhir.own import first_word, word
 from bridge.fhir.strength import strength_words
 from bridge.fhir.tell.words import asserted, day, label, words
-
-Json = dict[str, Any]
+from bridge.shapes import Json
 
 _STATUS = {
     "not-taken": "not taken",

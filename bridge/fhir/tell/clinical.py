@@ -3,15 +3,13 @@
 from __future__ import annotations
 
 from functools import cache
-from typing import Any
 
 from bridge.data import load_csv, table_path
 from bridge.fhir.own import own_code
 from bridge.fhir.tell.referral import is_referral, referral_fact
 from bridge.fhir.tell.words import asserted, day, label, listed, sentence, words, words_inside
 from bridge.nothing_words import says_nothing
-
-Json = dict[str, Any]
+from bridge.shapes import Json
 
 _STATUS = {
     "completed": "done",

@@ -6,12 +6,9 @@ not recorded has no Observation, so nothing here can say it.
 
 from __future__ import annotations
 
-from typing import Any
-
 from bridge.fhir.own import first_word, kinds, own_code, word
 from bridge.fhir.tell.words import amount, asserted, day, label, moment, words, words_inside
-
-Json = dict[str, Any]
+from bridge.shapes import Json
 
 _PLAIN = ("examination-note", "ear-note", "visit-note")
 _SUBJECT = {

@@ -5,13 +5,10 @@ Never the word for a side in these sentences of ours: a reader of sides would ta
 
 from __future__ import annotations
 
-from typing import Any
-
 from bridge.fhir.own import first_word, word
 from bridge.fhir.tell.words import listed, moment, sentence, words
 from bridge.referral_tables import called, rule_of, spoken
-
-Json = dict[str, Any]
+from bridge.shapes import Json
 
 _SPEED = {
     "stat": "Immediate. A letter alone is not enough for this; the receiver should be called.",

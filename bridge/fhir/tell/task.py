@@ -2,13 +2,10 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 from bridge.fhir.elements import ear_of
 from bridge.fhir.own import word
 from bridge.fhir.tell.words import day, sentence, words
-
-Json = dict[str, Any]
+from bridge.shapes import Json
 
 
 def task_fact(task: Json) -> str:

@@ -2,11 +2,8 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 from bridge.fhir.tell.words import label, moment, words
-
-Json = dict[str, Any]
+from bridge.shapes import Json
 
 _USE = {"active": "in use", "stopped": "not in use", "completed": "no longer in use", "on-hold": "not in use for now"}
 

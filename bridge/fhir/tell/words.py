@@ -3,11 +3,9 @@
 from __future__ import annotations
 
 import re
-from typing import Any
 
 from bridge.fhir.systems import OWN
-
-Json = dict[str, Any]
+from bridge.shapes import Json
 
 MONTHS = (
     "January", "February", "March", "April", "May", "June", "July", "August", "September", "October",
