@@ -34,16 +34,25 @@ def command(bundles: tuple[Path, ...], folder: Path | None, to_stdout: bool, sho
       visit-bridge letter M26-0101.bundle.json --print
     """
     from bridge.cli.finish import finish
+    from bridge.cli.records import told_apart
     from bridge.deliver import write_document
+    from bridge.errors import InputError
     from bridge.fhir.files import read_file
     from bridge.fhir.read_json import MAX_BYTES
     from bridge.issues import Report, Severity
     from bridge.pipeline import letter_of
+    from bridge.read.find import unread
     from bridge.received import check_received, document_stem
     from bridge.shapes import Document
 
     report = Report()
+    _, records, refused = told_apart([path for path in bundles if str(path) != "-"])
     for path in bundles:
+        if path in records:
+            told = InputError(f"{path.name} is no FHIR document.", "`convert` makes documents of records first.")
+            report.extend([unread(path, refused.get(path, told))])
+            report.count("without a letter")
+            continue
         content = sys.stdin.buffer.read(MAX_BYTES + 1) if str(path) == "-" else read_file(path)
         data, issues = check_received(content, "standard input" if str(path) == "-" else path.name)
         report.extend(issues)

@@ -110,3 +110,17 @@ def test_half_a_document_is_told_in_plain_words(name: str, content: str, words: 
     done = check(path, "--practice", tmp_path)
     assert done.exit_code == 1
     assert words in " ".join(done.stdout.split())
+
+
+def test_letters_are_made_of_the_documents_among_other_files(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.chdir(tmp_path)
+    document = next(iter(sorted((Path(__file__).parents[2] / "demo_bundles").glob("*.bundle.json"))))
+    Path("visits.csv").write_text("Visit no\n1\n", encoding="utf-8")
+    Path("drum.png").write_bytes(b"\x89PNG\r\n\x1a\n")
+    args = ["letter", "visits.csv", "drum.png", str(document), "--to", "out", "--json"]
+    done = CliRunner().invoke(main, args)
+    told = json.loads(done.stdout)
+    assert (done.exit_code, [i["rule"] for i in told["issues"]]) == (1, ["R154", "R154"])
+    assert told["figures"] == {"without a letter": 2, "letters written": 1}
+    alone = CliRunner().invoke(main, ["letter", "drum.png"])
+    assert (alone.exit_code, alone.stderr.splitlines()[0]) == (3, "drum.png is a picture, not a file of records.")
