@@ -126,6 +126,7 @@ def test_they_agree_on_generated_visits(build: Any) -> None:
         said += agrees(data)
         for _ in range(3):
             agrees(mutant(data, choose))
+    assert said
 
 
 def test_the_gate_is_worth_having() -> None:
