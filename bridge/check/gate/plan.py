@@ -1,4 +1,4 @@
-"""What the gate looks at itself in an object that its schema accepted: constraints, references, periods, narratives."""
+"""What the gate looks at itself in an object that its schema accepted: constraints, references, periods and such."""
 
 from __future__ import annotations
 
@@ -23,9 +23,16 @@ _VOUCHED = {
 """Constraints of bundles that hold wherever `holds_together` says yes."""
 
 
-Kind = Literal["reference", "period", "narrative", "part"]
-_REFERENCE, _PERIOD, _NARRATIVE, _PART = get_args(Kind)
-_KINDS: dict[str, Kind] = {"Reference": "reference", "Period": "period", "Narrative": "narrative"}
+Kind = Literal["reference", "period", "narrative", "whole", "part"]
+_REFERENCE, _PERIOD, _NARRATIVE, _WHOLE, _PART = get_args(Kind)
+_KINDS: dict[str, Kind] = {
+    "Reference": "reference",
+    "Period": "period",
+    "Narrative": "narrative",
+    "integer": "whole",
+    "positiveInt": "whole",
+    "unsignedInt": "whole",
+}
 
 
 class Field(NamedTuple):
@@ -106,6 +113,9 @@ def look(value: Json, type: str, element: Element, resource: Json, seen: Seen, d
                     return False
             elif kind == _NARRATIVE:
                 seen.narratives.append(item["div"])
+            elif kind == _WHOLE:
+                if item.__class__ is not int:  # -0 is kept as Decimal, which a schema takes for whole
+                    return False
             elif only is not None and only.isdisjoint(item):
                 continue
             elif depth > MAX_NESTING or not look(item, found.type, found, resource, seen, depth + 1):

@@ -2,9 +2,9 @@
 
 It is stricter than the standard: what it accepts is right in shape, simple values, required codes and in
 every constraint on data types; what it refuses may still be right, and is then looked at with care. So it
-leaves out whatever is rare and hard to say here: ids of elements, extensions of simple values in lists and in
-extensions, references and whole periods inside of data types, and data types with a constraint that no line of
-`_SHAPES` states.
+leaves out whatever is rare and hard to say here: ids of elements; extensions of simple values in lists and in
+extensions; references, whole periods and whole numbers inside of data types; and data types with a constraint
+that no line of `_SHAPES` states.
 
 Language: JSON Schema 2020-12, https://json-schema.org/draft/2020-12. Whole numbers are told by draft 4, where
 1.0 is none.
@@ -173,7 +173,7 @@ class _Making:
         if element.name == "system" and owner in ("Coding", "Identifier"):
             return self.system(owner)
         if element.primitive:
-            return self.primitive(element)
+            return (seen or element.type not in _LEAST) and self.primitive(element)
         if element.type == tables.RESOURCE:
             return owner == "Bundle.entry" and {"type": "object"}
         if element.type == "Reference" and seen:
