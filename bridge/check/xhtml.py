@@ -58,11 +58,6 @@ def markup() -> Markup:
     )
 
 
-def narrative_problem(text: str) -> str | None:
-    """The first thing that is wrong with the text of a `Narrative.div`, or None; doubtful things are not told."""
-    return next((fault.told for fault in narrative_faults(text) if fault.rule not in DOUBTFUL), None)
-
-
 DOUBTFUL = frozenset({"N110", "N111", "N112", "N113"})
 """Rules that only warn."""
 
