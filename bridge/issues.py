@@ -117,19 +117,32 @@ class Issue:
 
 def issue(rule: str, message: str, where: Where = Where(), *, help: str = "", cause: str = "") -> Issue:
     """An Issue with severity, kind and help taken from the rule's page unless given."""
-    page = rules()[rule]
+    page = _family(rule[0])[rule]
     return Issue(rule, message, where, help or page.do, page.severity, page.kind, cause or f"{rule}:{message}")
+
+
+def rule_of(code: str) -> Rule | None:
+    """The page of a rule, or None where there is none; only the pages of its family are read."""
+    return _family(code[:1]).get(code)
 
 
 @cache
 def rules() -> dict[str, Rule]:
     """Every rule by its code, from `mappings/rules/*.yaml`."""
+    letters = sorted({path.name[0] for path in table_path("rules").glob("*.yaml")})
+    return {code: page for letter in letters for code, page in _family(letter).items()}
+
+
+@cache
+def _family(letter: str) -> dict[str, Rule]:
     found: dict[str, Rule] = {}
-    for path in sorted(table_path("rules").glob("*.yaml")):
+    for path in sorted(table_path("rules").glob(f"{letter}-*.yaml") if letter.isalpha() else ()):
         for row in load_yaml(path)["rules"]:
             code = row["code"]
             if code in found:
                 raise MappingError(f"Rule {code} is defined twice ({path.name}).")
+            if code[0] != letter:
+                raise MappingError(f"Rule {code} does not belong into {path.name}.")
             found[code] = Rule(**{**row, "severity": Severity[row["severity"]]})
     return found
 

@@ -6,7 +6,7 @@ import re
 from collections.abc import Iterable
 from typing import Any
 
-from bridge.issues import Issue, rules
+from bridge.issues import Issue, rule_of
 
 _RANKS = {
     "S101": 1,  # of no known kind: nothing inside is looked at
@@ -41,7 +41,7 @@ def most_telling_first(issues: Iterable[Issue]) -> list[Issue]:
 
 
 def _key(found: Issue) -> tuple[Any, ...]:
-    page, where = rules().get(found.rule), found.where
+    page, where = rule_of(found.rule), found.where
     place = (where.row or 0, where.column or 0, _DIGITS.sub(lambda number: number[0].zfill(7), where.path))
     return page is not None and page.trade, -found.severity, _rank(found.rule), *place
 

@@ -12,7 +12,7 @@ from pydantic import BaseModel
 from bridge.coding.concepts import Kind
 from bridge.coding.suggest import suggest
 from bridge.coding.term_map import TermMaps
-from bridge.issues import Issue, Where, rules
+from bridge.issues import Issue, Where, rule_of
 from bridge.phrases import ambiguous_words, parse_phrase, qualifier, watched_words
 from bridge.phrases.fold import fold
 from bridge.phrases.tables import ambiguous, qualifiers, tidy, whole
@@ -162,7 +162,7 @@ def denies_or_doubts(word: str, kind: str) -> str:
 
 
 def _asks(one: Issue) -> bool:
-    page = rules().get(one.rule)
+    page = rule_of(one.rule)
     return page is not None and page.kind in ASKED
 
 

@@ -7,7 +7,7 @@ from dataclasses import asdict
 from typing import Any, TextIO
 
 from bridge import __version__
-from bridge.issues import Issue, Report, Severity, Where, rules
+from bridge.issues import Issue, Report, Severity, Where, rule_of
 
 
 def to_json(report: Report) -> dict[str, Any]:
@@ -31,7 +31,7 @@ def write_report(report: Report, stream: TextIO) -> None:
 
 
 def _issue(found: Issue) -> dict[str, Any]:
-    page = rules().get(found.rule)
+    page = rule_of(found.rule)
     return {
         "rule": found.rule,
         "severity": found.severity.name,

@@ -8,7 +8,7 @@ from typing import Any, TextIO
 
 from bridge.fhir.fhirpath_of import fhirpath_of
 from bridge.fhir.systems import system
-from bridge.issues import Issue, Report, Where, rules
+from bridge.issues import Issue, Report, Where, rule_of
 from bridge.report.plain import plain
 
 _EXTENSION = "http://hl7.org/fhir/StructureDefinition/operationoutcome-issue"
@@ -31,7 +31,7 @@ def write_report(report: Report, stream: TextIO) -> None:
 
 def _issue(found: Issue) -> dict[str, Any]:
     coding = {"system": system("own-rules"), "code": found.rule}
-    if page := rules().get(found.rule):
+    if page := rule_of(found.rule):
         coding["display"] = page.title
     entry: dict[str, Any] = {
         "severity": found.severity.name,

@@ -7,7 +7,7 @@ from collections import Counter
 from collections.abc import Iterable, Iterator
 from typing import TextIO
 
-from bridge.issues import Issue, Report, Severity, Where, rules
+from bridge.issues import Issue, Report, Severity, Where, rule_of
 from bridge.report.plain import plain
 
 WIDTH = 80
@@ -99,7 +99,7 @@ def _parts(groups: list[list[Issue]]) -> Iterator[tuple[str, list[list[Issue]]]]
 
 
 def _is_trade(found: Issue) -> bool:
-    page = rules().get(found.rule)
+    page = rule_of(found.rule)
     return page is not None and page.trade
 
 

@@ -16,7 +16,7 @@ from bridge.check.invariants.registry import RULES, Holds, places
 from bridge.check.invariants.values import forget
 from bridge.check.node import Node
 from bridge.fhir import tables
-from bridge.issues import Issue, Where, issue, rules
+from bridge.issues import Issue, Where, issue, rule_of
 
 _ALWAYS = ("element", "data_types", "amounts", "timing", "domain", "extensions", "prose_types")
 _ROOMS = {
@@ -59,8 +59,10 @@ def check_invariants(nodes: list[Node]) -> Iterator[Issue]:
     for node in nodes:
         for code, key, holds in constraints(node.type):
             if not holds(node.value, node):
+                page = rule_of(code)
+                assert page is not None  # tests/test_rules.py
                 for place in places(holds, node):
-                    yield issue(code, f"{rules()[code].title} ({key}).", Where(path=node.path + place))
+                    yield issue(code, f"{page.title} ({key}).", Where(path=node.path + place))
     forget()
 
 
