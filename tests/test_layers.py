@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import ast
+import re
 import subprocess
 import sys
+import tomllib
 from collections.abc import Iterator
 from pathlib import Path
 from statistics import median
@@ -155,3 +157,16 @@ def test_modules_stay_small() -> None:
     lines = {name: len(path.read_text(encoding="utf-8").splitlines()) for name, path in SOURCES.items()}
     assert {name: n for name, n in lines.items() if n > MOST_LINES} == {}
     assert median(lines.values()) < MOST_MEDIAN_LINES
+
+
+CALLED = {"yaml": "pyyaml", "fhir": "fhir.resources", "jsonschema_rs": "jsonschema-rs", "pydantic_core": "pydantic"}
+"""Packages that come under another name than they are imported by, or with another."""
+
+
+def test_every_package_that_is_imported_is_a_dependency() -> None:
+    """Not of the tests alone: who installs the tool has no more than these."""
+    project = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))["project"]
+    declared = {re.split(r"[<>=\[ ]", line, maxsplit=1)[0].lower() for line in project["dependencies"]}
+    imported = {name.partition(".")[0] for module, tree in TREES.items() for name, _ in imports_in(tree, module)}
+    foreign = imported - set(sys.stdlib_module_names) - {"bridge"}
+    assert {CALLED.get(name, name) for name in foreign} - declared == set()
