@@ -9,6 +9,8 @@ from __future__ import annotations
 
 from functools import cache
 
+from bridge.fhir.forms import ID, UUID
+
 _YEAR = r"(?:[1-9][0-9]{3}|0[1-9][0-9]{2}|00[1-9][0-9]|000[1-9])"
 _LEAP_YEAR = r"(?:[0-9]{2}(?:0[48]|[2468][048]|[13579][26])|(?:0[48]|[2468][048]|[13579][26])00)"
 _MONTH = r"(?:0[1-9]|1[0-2])"
@@ -24,7 +26,6 @@ _NO_BLANK = (
 )
 _TEXT = rf"[ \t\r\n]*{_NO_BLANK}{_NO_CONTROL}*"
 _OID = r"urn:oid:[0-2](?:\.(?:0|[1-9][0-9]*))+"
-_UUID = r"urn:uuid:[0-9a-f]{8}(?:-[0-9a-f]{4}){3}-[0-9a-f]{12}"
 _PLAIN = r"[A-Za-z0-9._~/?#@!$&'()*+,;=|\[\]-]|%[0-9A-Fa-f]{2}"
 _RELATIVE = f"(?:{_PLAIN})+"
 _SEARCH = rf"[A-Z][A-Za-z]+\?(?:{_PLAIN}|[:|])+"
@@ -38,14 +39,14 @@ _PADDED = r"(?:[A-Za-z0-9+/][AQgw]==|[A-Za-z0-9+/]{2}[AEIMQUYcgkosw048]=)"
 @cache
 def patterns() -> dict[str, str]:
     """For each simple type that is text: what the whole value has to match (without anchors)."""
-    uri = f"{_ABSOLUTE}|{_UUID}|{_OID}|{_RELATIVE}|{_SEARCH}"
+    uri = f"{_ABSOLUTE}|{UUID}|{_OID}|{_RELATIVE}|{_SEARCH}"
     return {
         "base64Binary": f"(?:{_FOUR})+{_PADDED}?|{_PADDED}",
-        "canonical": f"{_ABSOLUTE}|{_UUID}|{_OID}",
+        "canonical": f"{_ABSOLUTE}|{UUID}|{_OID}",
         "code": r"[!-~]+(?: [!-~]+)*",
         "date": _DATE,
         "dateTime": f"{_DATE}|{_INSTANT}",
-        "id": r"[A-Za-z0-9.-]{1,64}",
+        "id": ID,
         "instant": _INSTANT,
         "markdown": _TEXT,
         "oid": _OID,
@@ -53,5 +54,5 @@ def patterns() -> dict[str, str]:
         "time": _CLOCK,
         "uri": uri,
         "url": uri,
-        "uuid": _UUID,
+        "uuid": UUID,
     }

@@ -13,6 +13,8 @@ from datetime import date, datetime, timedelta
 from decimal import Decimal
 from typing import Any
 
+from bridge.fhir.forms import ID, UUID
+
 MAX_TEXT = 1024 * 1024
 """Characters; the string page says SHALL NOT exceed 1 MB."""
 _ZONE = r"(?P<zone>Z|[+-](?:(?:0\d|1[0-3]):[0-5]\d|14:00))"
@@ -24,10 +26,10 @@ _TIME = re.compile(_CLOCK, re.ASCII)
 _CODE = re.compile(
     r"\S+(?: \S+)*", re.ASCII
 )  # single spaces only, as the prose says; a blank is one of ASCII: table v2-0550 has no-break spaces
-_ID = re.compile(r"[A-Za-z0-9\-.]{1,64}")
+_ID = re.compile(ID)
 _SPACE = re.compile(r"\s")
 _OID = re.compile(r"urn:oid:[0-2](?:\.(?:0|[1-9][0-9]*))+")
-_UUID = re.compile(r"urn:uuid:[0-9a-f]{8}(?:-[0-9a-f]{4}){3}-[0-9a-f]{12}")
+_UUID = re.compile(UUID)
 _BASE64 = re.compile(r"(?=.)(?:[A-Za-z0-9+/]{4})*+(?:[A-Za-z0-9+/]{2}==|[A-Za-z0-9+/]{3}=)?")
 _BLANKS = re.compile(r"[ \t\r\n]+")
 _CONTROL = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f]")

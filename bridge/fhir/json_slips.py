@@ -12,7 +12,7 @@ _TOLD = {
     "Unterminated string": "a text that starts here has no closing quotation mark",
     "Invalid control character": "a text runs over the end of the line, or holds a sign that must be escaped",
     "Invalid \\escape": "a backslash stands before a sign that it cannot go with",
-    "Invalid \\uXXXX": "four figures of a number in base 16 are needed after \\u",
+    "Invalid \\u": "four figures of a number in base 16 are needed after \\u",
     "Extra data": "something stands after the closing bracket",
 }
 """By how the messages of Python's own reader begin."""

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import copy
 import json
-from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
@@ -15,6 +14,7 @@ from hypothesis import strategies as st
 from bridge.check import check_bundle
 from bridge.fhir import tables
 from bridge.issues import Severity, rules
+from tests.spots import spots
 
 ROOT = Path(__file__).parents[2]
 TYPES = ["Bundle", "Patient", "Observation", "Composition", "Condition", "Procedure", "Consent", "Provenance", "None"]
@@ -58,15 +58,7 @@ def test_any_data_is_answered(data: Any) -> None:
 DEMO = json.loads((ROOT / "demo_bundles" / "M26-0110.bundle.json").read_text(encoding="utf-8"))
 
 
-def places(node: Any) -> Iterator[tuple[Any, Any]]:
-    """Every value in the data, by what holds it and under which key."""
-    rows = node.items() if isinstance(node, dict) else enumerate(node) if isinstance(node, list) else ()
-    for key, value in rows:
-        yield node, key
-        yield from places(value)
-
-
-PLACES = len(list(places(DEMO)))
+PLACES = len(list(spots(DEMO)))
 instead = st.sampled_from([None, [], {}, "", 0, True, [None], [[]], [{}], {"": []}, ["Patient"], "left ear"]) | anything
 
 
@@ -74,7 +66,7 @@ instead = st.sampled_from([None, [], {}, "", 0, True, [None], [[]], [{}], {"": [
 @given(st.lists(st.tuples(st.integers(0, PLACES - 1), instead), min_size=1, max_size=4))
 def test_a_real_document_with_anything_in_any_place_is_answered(changes: list[tuple[int, Any]]) -> None:
     data = copy.deepcopy(DEMO)
-    found = list(places(data))
+    found = list(spots(data))
     for place, value in changes:
         holder, key = found[place]
         holder[key] = value
@@ -85,13 +77,13 @@ def test_a_real_document_with_anything_in_any_place_is_answered(changes: list[tu
 @pytest.mark.parametrize("value", [None, [], {}, 0, ["Patient"], {"a": 1}], ids=str)
 def test_a_word_that_says_what_a_thing_is_may_be_anything(value: Any) -> None:
     """Types, statuses, codes and references decide which check looks at what: each of them, one after the other."""
-    for at, (_, key) in enumerate(places(DEMO)):
+    for at, (_, key) in enumerate(spots(DEMO)):
         if (
             key in ("resourceType", "status", "type", "reference", "system", "code", "fullUrl", "method")
             and at % 31 == 0
         ):
             data = copy.deepcopy(DEMO)
-            holder, name = list(places(data))[at]
+            holder, name = list(spots(data))[at]
             holder[name] = value
             assert check_bundle(data)
 

@@ -22,6 +22,7 @@ from bridge.check.invariants import constraints
 from bridge.check.node import OUTERMOST, Node
 from bridge.issues import Severity, rules
 from tests.check.published import published
+from tests.spots import spots
 from tests.work import work
 
 MOST = 25
@@ -195,14 +196,6 @@ def test_the_cost_of_a_code_system_grows_with_its_concepts(wide: bool) -> None:
 
 JUNK: list[Any] = [None, [], {}, "", 0, True, 1.5, "left ear", [None], [[]], [{}], ["a"], [{"a": []}], {"a": "b"}]
 CASES = sorted(p for p in (Path(__file__).parents[1] / "cases").glob("V*.yaml") if "V350" <= p.stem < "V450")
-
-
-def spots(node: Any) -> Iterator[tuple[Any, Any]]:
-    """Every value in the data, by what holds it and under which key."""
-    rows = node.items() if isinstance(node, dict) else enumerate(node) if isinstance(node, list) else ()
-    for key, value in rows:
-        yield node, key
-        yield from spots(value)
 
 
 @pytest.mark.parametrize("path", CASES, ids=lambda p: p.stem)

@@ -25,6 +25,7 @@ from bridge.check.structure import Walk
 from bridge.fhir import tables
 from bridge.issues import Severity, rules
 from tests.check.published import name_of, published
+from tests.spots import spots
 from tests.standards import standard_json
 from tests.work import work
 
@@ -349,14 +350,6 @@ def test_the_cost_grows_with_the_elements(make: Callable[[int], Any]) -> None:
 
 JUNK: list[Any] = [None, [], {}, 0, True, "left ear", [None], [{}], ["a"], {"a": "b"}]
 CASES = sorted(p for p in (Path(__file__).parents[1] / "cases").glob("V*.yaml") if "V250" <= p.stem < "V350")
-
-
-def spots(node: Any) -> Iterator[tuple[Any, Any]]:
-    """Every value in the data, by what holds it and under which key."""
-    rows = node.items() if isinstance(node, dict) else enumerate(node) if isinstance(node, list) else ()
-    for key, value in rows:
-        yield node, key
-        yield from spots(value)
 
 
 @pytest.mark.parametrize("path", CASES, ids=lambda p: p.stem)

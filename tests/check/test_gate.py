@@ -27,6 +27,7 @@ from bridge.fhir import tables
 from bridge.fhir.read_json import read_json
 from bridge.fhir.write_json import dumps
 from tests import generate
+from tests.spots import spots
 from tests.standards import standards_file, standards_folder
 
 Json = dict[str, Any]
@@ -64,18 +65,11 @@ def read(path: Path) -> Any:
     return read_json(path.read_bytes())[0]
 
 
-def places(node: Any) -> Iterator[tuple[Any, Any]]:
-    rows = node.items() if isinstance(node, dict) else enumerate(node) if isinstance(node, list) else ()
-    for key, value in rows:
-        yield node, key
-        yield from places(value)
-
-
 def mutant(data: Any, choose: random.Random) -> Any:
     """The same data with one to three places changed."""
     data = copy.deepcopy(data)
     for _ in range(choose.choice((1, 1, 2, 3))):
-        found = list(places(data))
+        found = list(spots(data))
         if not found:
             break
         holder, key = choose.choice(found)

@@ -18,7 +18,7 @@ from typing import Any
 
 from bridge.check.code_syntax import usual_codes
 from bridge.check.invariants import own_constraints
-from bridge.check.invariants.values import LENGTHS, TIMES
+from bridge.check.invariants.values import units_of
 from bridge.check.node import MAX_ITEMS
 from bridge.check.primitive_patterns import patterns
 from bridge.check.primitives import MAX_TEXT
@@ -62,7 +62,7 @@ def _amount(**more: Any) -> Schema:
 
 
 _SHAPES: dict[str, Schema] = {
-    "Age": _amount(code={"enum": TIMES}, value={"exclusiveMinimum": 0}),
+    "Age": _amount(code={"enum": units_of("time")}, value={"exclusiveMinimum": 0}),
     "Attachment": {
         "dependentRequired": {"data": ["contentType"]},
         "dependentSchemas": {"data": {"properties": {"size": False}}},
@@ -70,8 +70,8 @@ _SHAPES: dict[str, Schema] = {
     },
     "Coding": {},
     "ContactPoint": {"dependentRequired": {"value": ["system"]}},
-    "Distance": _amount(code={"enum": LENGTHS}),
-    "Duration": _amount(code={"enum": TIMES}),
+    "Distance": _amount(code={"enum": units_of("length")}),
+    "Duration": _amount(code={"enum": units_of("time")}),
     "Element": {},
     "Extension": {
         "maxProperties": 2,

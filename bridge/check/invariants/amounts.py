@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from bridge.check.invariants.registry import invariant
-from bridge.check.invariants.values import UCUM, above, in_ucum, measures_length, measures_time, number
+from bridge.check.invariants.values import above, in_ucum, measures_length, measures_time, number
 from bridge.check.look import has, part, text
 from bridge.check.node import Node
+from bridge.check.ucum import UCUM
 from bridge.shapes import Json
 
 

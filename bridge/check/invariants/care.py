@@ -5,9 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from bridge.check.invariants.registry import each, invariant
-from bridge.check.invariants.values import UCUM, kind_of, number
+from bridge.check.invariants.values import kind_of, number
 from bridge.check.look import has, part, text
 from bridge.check.node import Node
+from bridge.check.ucum import UCUM
 from bridge.moments import later
 from bridge.shapes import Json
 

@@ -5,36 +5,36 @@ from __future__ import annotations
 import re
 from collections.abc import Hashable, Iterable, Mapping
 from decimal import Decimal
+from functools import cache
 from typing import Any
 
 from bridge.check.look import codings, has, parts, text
 from bridge.check.references import RESTFUL
+from bridge.check.ucum import UCUM
+from bridge.data import load_csv, table_path
 from bridge.fhir import tables
 from bridge.shapes import Json
 
-UCUM = "http://unitsofmeasure.org"
 TERMINOLOGY = "http://terminology.hl7.org/CodeSystem/"
 ENTERED_IN_ERROR = "entered-in-error"
 _PREFIX = "(?:da|[YZEPTGMkhdcmunpfazy])"
 _TIME = re.compile(rf"{_PREFIX}?s|min|h|d|wk|mo(?:_[sjg])?|a(?:_[tjg])?")
 _LENGTH = re.compile(rf"{_PREFIX}?(?:m|pc)|AU|Ao")
 _ONE_UNIT = re.compile(r"[A-Za-z_%']+")
-_FACTORS = {
-    unit: (kind, Decimal(factor))
-    for kind, units in {
-        "length": "nm 0.000000001 um 0.000001 mm 0.001 cm 0.01 dm 0.1 m 1 km 1000",
-        "mass": "ng 0.000000001 ug 0.000001 mg 0.001 g 1 kg 1000",
-        "volume": "uL 0.000001 mL 0.001 cL 0.01 dL 0.1 L 1 ul 0.000001 ml 0.001 cl 0.01 dl 0.1 l 1",
-        "time": "ms 0.001 s 1 min 60 h 3600 d 86400 wk 604800 mo 2629800 a 31557600",
-    }.items()
-    for unit, factor in zip(units.split()[::2], units.split()[1::2], strict=True)
-}
-"""Common units of UCUM with what they measure and how many of its base unit they are; mo and a are Julian."""
-TIMES = [unit for unit, (kind, _) in _FACTORS.items() if kind == "time"]
-LENGTHS = [unit for unit, (kind, _) in _FACTORS.items() if kind == "length"]
-
 _MOST_BITS = 1024
 _last: list[tuple[Json, Mapping[str, str]]] = []
+
+
+@cache
+def _sizes() -> dict[str, tuple[str, Decimal]]:
+    """What a common unit of UCUM measures, and its size; from `mappings/standard/ucum-sizes.csv`."""
+    rows = load_csv(table_path("standard", "ucum-sizes.csv"))
+    return {row["code"]: (row["measures"], Decimal(row["size"])) for row in rows}
+
+
+def units_of(measured: str) -> list[str]:
+    """The common units of `time` or `length`."""
+    return [unit for unit, (kind, _) in _sizes().items() if kind == measured]
 
 
 def number(value: Any) -> Decimal | None:
@@ -72,7 +72,7 @@ def above(low: Json, high: Json) -> bool:
         return False
     if _unit(low) == _unit(high):
         return first > second
-    one, other = _FACTORS.get(text(low, "code")), _FACTORS.get(text(high, "code"))
+    one, other = _sizes().get(text(low, "code")), _sizes().get(text(high, "code"))
     if one is None or other is None or one[0] != other[0] or not text(low, "system") == UCUM == text(high, "system"):
         return False
     try:
