@@ -89,13 +89,21 @@ class Staff(Model):
         )
 
 
+class Server(Model):
+    """A FHIR server of the practice's choice. What is asked of a terminology server is codes, never a client's data."""
+
+    address: Annotated[str, Field(pattern=r"^https?://[^\s?#]+$", max_length=500)]
+    seconds: Annotated[int, Field(ge=1, le=60)] = 5
+    """How long one answer may take."""
+
+
 class Practice(Model):
     """What the practice says of itself once, so that no record has to."""
 
     clinic: Clinic
     practitioners: tuple[Staff, ...] = Field(min_length=1)
     time_zone: Annotated[str, AfterValidator(check_zone)]
-    region: Literal["uk", "international"]
+    region: Literal["uk", "us", "international"]
     namespace: UUID
     """Random, made once; the identifiers of everything sent are made from it."""
     nhs_numbers: Literal["as recorded", "traced only"] = "as recorded"
@@ -103,6 +111,10 @@ class Practice(Model):
     """Which SNOMED CT codes words get: those that anybody may send, or finer ones that need a licence."""
     snomed_version: Annotated[str, AfterValidator(_edition)] | None = None
     """The edition that licensed codes are told to be of; none is told where the practice names none."""
+    packages: tuple[Short, ...] = ()
+    """Packages of profiles that are looked at too: paths of `.tgz` files or folders, seen from the practice folder."""
+    terminology_server: Server | None = None
+    """A FHIR terminology server that is asked what the tables cannot decide; none is asked where none is named."""
     layouts: dict[Short, Short] = Field(default_factory=dict)
     """Pattern of a source's file name (`visits-*.csv`) to the layout it is read by; the first that fits."""
 

@@ -1,0 +1,1 @@
+"""P: resources held against profiles."""

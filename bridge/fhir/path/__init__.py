@@ -1,0 +1,1 @@
+"""FHIRPath: expressions of profiles, evaluated."""
