@@ -1,1 +1,77 @@
-"""P: resources held against profiles."""
+"""P: resources held against profiles, those that they claim and those that are asked for."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from typing import Any
+
+from bridge.check.profiles.asked import Asked, claims_only
+from bridge.check.profiles.claims import claimed, implied, resources
+from bridge.check.profiles.context import Context
+from bridge.check.profiles.extensions import check_extensions
+from bridge.check.profiles.part import Item
+from bridge.check.profiles.run import Held, Run
+from bridge.enough import EnoughError, enough
+from bridge.fhir import tables
+from bridge.fhir.ndjson import Lines
+from bridge.issues import Issue, Where, issue
+
+__all__ = ["Asked", "Held", "check_profiles"]
+
+
+def check_profiles(
+    data: Any, path: str, asked: Asked | None = None, explain: Callable[[Held], None] | None = None
+) -> list[Issue]:
+    """Everything in which data departs from the profiles that it claims, that the standard sets for vital signs, and
+    that are asked for; and extensions that depart from their definitions. Never raises for the data.
+
+    `path`: what the data as a whole is called (`Patient`).
+    """
+    asked = asked or claims_only()
+    run = asked.run(explain)
+    return enough(_found(data, path, asked, run), Where(path=path))
+
+
+def _found(data: Any, path: str, asked: Asked, run: Run) -> Iterator[Issue]:
+    try:
+        for item, context in resources(data, path):
+            if asked.profiles and _is_asked(data, item, path):
+                for url in asked.profiles:
+                    yield from _against(url, item, context, asked, run, forced=True)
+            for number, url in claimed(item[0]):
+                yield from _against(url, item, context, asked, run, number=number)
+            for url in implied(item[0]):
+                yield from run.hold(url, item, context)
+            yield from check_extensions(item, context, asked, run)
+    except EnoughError as error:
+        yield issue("S117", f"More than {error}; the rest was not looked at.", Where(path=path))
+
+
+def _is_asked(data: Any, item: Item, path: str) -> bool:
+    """Whether the profiles that are asked for are meant for this resource: the outermost, or one on a line."""
+    if isinstance(data, Lines):
+        return item[2].startswith(f"{path}.entry[") and item[2].count(".") == 2 and item[2].endswith("].resource")
+    return item[2] == path
+
+
+def _against(
+    url: str, item: Item, context: Context, asked: Asked, run: Run, *, number: int = 0, forced: bool = False
+) -> Iterator[Issue]:
+    where = Where(path=item[2] if forced else f"{item[2]}.meta.profile[{number}]")
+    if asked.plans.is_type(url):
+        type = asked.plans.type_of(url)
+    else:
+        about = asked.plans.about(url)
+        if about is None:
+            rule, told = ("P146", "asked for") if forced else ("P141", "claimed here")
+            yield issue(rule, f"The profile {told} is not at hand: {url[:200]}.", where, cause=f"{rule}:{url}")
+            return
+        type = str(about["type"])
+        if note := asked.library.version_note(url):
+            yield issue("P147", note, where, cause=f"P147:{url}")
+        for problem in about.get("problems", ()):
+            yield issue("P145", f"{url[:120]}: {problem}", where, cause=f"P145:{url}")
+    if type not in tables.lineage(item[1]):
+        yield issue("P142", f"The profile {url[:120]} is for {type[:60]}, and this is {item[1]}.", where)
+        return
+    yield from run.hold(url, item, context)

@@ -1,0 +1,75 @@
+"""Codes and the value sets that a profile binds them to: required and extensible.
+
+Source: https://hl7.org/fhir/R4/terminologies.html#strength and #4.1.5 (what is bound in each data type).
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+from bridge.check.look import parts
+from bridge.check.profiles.part import Item, Part
+from bridge.issues import Issue
+from bridge.shapes import Json
+from bridge.terminology.members import Answer
+
+if TYPE_CHECKING:
+    from bridge.check.profiles.run import Run
+
+Bound = tuple[str | None, str, str | None]
+"""A code to look up: system (None for a plain code), code, display."""
+
+
+def check_bindings(run: Run, part: Part, item: Item, out: list[Issue]) -> None:
+    """Tells codes outside of the value set, and what could not be decided."""
+    codes = bound(item)
+    if codes is None:
+        return
+    for strength, value_set in part.binding:
+        if not codes:
+            if strength == "required" and item[1] == "CodeableConcept":
+                told = f"{part.id[:120]} of {part.profile} needs a code of {value_set[:120]}."
+                run.tell(out, "P120", item[2], told, f"{value_set}:none")
+            continue
+        answers = [run.terminology.member(value_set, *code) for code in codes]
+        verdicts = {answer.verdict for answer in answers}
+        if "in" in verdicts:
+            continue
+        if "unknown" in verdicts:
+            reason = next(a.reason for a in answers if a.verdict == "unknown")
+            told = f"It could not be decided whether the code is in {value_set[:120]}: {reason}"
+            run.tell(out, "P122", item[2], told, value_set)
+        else:
+            rule = "P120" if strength == "required" else "P121"
+            told = f"No code here is in {value_set[:120]}, to which {part.id[:120]} of {part.profile} is bound."
+            run.tell(out, rule, item[2], told, value_set)
+
+
+def bound(item: Item) -> list[Bound] | None:
+    """The codes in a value; None where it is of a type that cannot be bound, or has no value at all."""
+    value, type = item[0], item[1]
+    if isinstance(value, str):
+        return [(None, value, None)]
+    if not isinstance(value, dict):
+        return None
+    if type == "Coding":
+        return _coding(value)
+    if type == "CodeableConcept":
+        return [code for coding in parts(value, "coding") for code in _coding(coding)]
+    if isinstance(value.get("code"), str):
+        return _coding(value)
+    return None
+
+
+def _coding(coding: Json) -> list[Bound]:
+    code, system, display = coding.get("code"), coding.get("system"), coding.get("display")
+    if not isinstance(code, str):
+        return []
+    return [(system if isinstance(system, str) else "", code, display if isinstance(display, str) else None)]
+
+
+def in_set(run: Run, value_set: str, item: Item) -> bool | None:
+    """Whether a code of the value is in the set; None where that cannot be decided."""
+    answers: list[Answer] = [run.terminology.member(value_set, *code) for code in bound(item) or ()]
+    verdicts: set[Any] = {answer.verdict for answer in answers}
+    return True if "in" in verdicts else None if "unknown" in verdicts else False

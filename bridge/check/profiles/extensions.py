@@ -1,0 +1,45 @@
+"""Extensions held against their definitions: what they hold, and where they may stand."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import replace
+from typing import TYPE_CHECKING, Any
+
+import orjson
+
+from bridge.check.extension_contexts import check_extension_contexts
+from bridge.check.look import text
+from bridge.check.profiles.context import Context
+from bridge.check.profiles.part import Item
+from bridge.check.profiles.plans import CORE
+from bridge.check.structure import Walk
+from bridge.issues import Issue
+
+if TYPE_CHECKING:
+    from bridge.check.profiles.asked import Asked
+    from bridge.check.profiles.run import Run
+
+_MARKS = (b'"extension"', b'"modifierExtension"')
+_OWN = ("P12", "P13")
+"""Of the standard's own extensions only bindings and constraints are new; the rest is told as V440 and V441."""
+
+
+def check_extensions(item: Item, context: Context, asked: Asked, run: Run) -> Iterator[Issue]:
+    """Issues of the extensions of one resource; what stands in its entries and what it contains is another matter."""
+    resource, type, path, _ = item
+    if type in ("Bundle", "Parameters") or context.resource is not context.owner or not _has_any(resource):
+        return
+    nodes = [n._replace(path=path + n.path[len(type) :]) for n in Walk(resource).nodes]
+    for node in nodes:
+        url = text(node.value, "url") if node.type == "Extension" else ""
+        about = asked.plans.about(url) if ":" in url else None
+        if about is not None and about["type"] == "Extension":
+            found = run.hold(url, (node.value, "Extension", node.path, None), context)
+            yield from (one for one in found if not url.startswith(CORE) or one.rule.startswith(_OWN))
+    yield from check_extension_contexts(nodes, asked.library.structure)
+
+
+def _has_any(resource: Any) -> bool:
+    written = orjson.dumps(resource, default=str, option=orjson.OPT_NON_STR_KEYS)
+    return any(mark in written for mark in _MARKS)

@@ -1,0 +1,159 @@
+"""Whether a value is in a slice: the discriminators of a slicing, made ready for each slice once.
+
+Source: https://hl7.org/fhir/R4/profiling.html#discriminator, elementdefinition-definitions.html (slicing).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import TYPE_CHECKING
+
+from bridge.check.profiles.bindings import in_set
+from bridge.check.profiles.context import Context, target
+from bridge.check.profiles.part import Item, Part
+from bridge.check.profiles.same import fits, fixed
+from bridge.check.profiles.steps import Met, Step, defined, follow, profiles_of, steps, urls_of
+from bridge.fhir import tables
+
+if TYPE_CHECKING:
+    from bridge.check.profiles.run import Run
+
+Test = Callable[["Run", list[Met]], bool | None]
+"""Whether what a discriminator leads to is as the slice says; None where that cannot be decided."""
+Matcher = tuple[tuple[Step, ...], Test]
+
+
+def matches(run: Run, part: Part, slice: Part, met: Met) -> bool | None:
+    """Whether the value is in the slice; None where a discriminator cannot be decided and no other one says no."""
+    if slice.matchers is None:
+        slice.matchers = _matchers(run, part, slice)
+    undecided = False
+    for way, test in slice.matchers:
+        verdict = test(run, follow([met], way) if way else [met])
+        if verdict is False:
+            return False
+        undecided = undecided or verdict is None
+    return None if undecided else True
+
+
+def _matchers(run: Run, part: Part, slice: Part) -> list[Matcher]:
+    """The tests of all discriminators; where a slicing has none, the slice as a whole tells its values apart."""
+    by = part.slicing["by"] if part.slicing else []
+    return [_matcher(run, slice, kind, path) for kind, path in by] or [((), _conforming([slice]))]
+
+
+def _matcher(run: Run, slice: Part, kind: str, path: str) -> Matcher:
+    way = steps(path)
+    if way is None:
+        return (), _undecided
+    if kind in ("value", "pattern"):
+        return way, _value(run, slice, way)
+    if kind == "exists":
+        return way, _exists(defined([slice], way, run.plans.roots))
+    if way and way[-1].kind == "resolve":
+        return way[:-1], _leading(defined([slice], way[:-1], run.plans.roots), kind)
+    return way, _typed(defined([slice], way, run.plans.roots), kind)
+
+
+def _undecided(run: Run, met: list[Met]) -> bool | None:
+    return None
+
+
+def _value(run: Run, slice: Part, way: tuple[Step, ...]) -> Test:
+    """By what the profile fixes at the end of the path; failing that by a required set; failing that by all of it."""
+    parts = defined([slice], way, run.plans.roots)
+    for part in parts:
+        if part.fixed is not None:
+            return _each(part.fixed[1], fixed)
+        if part.pattern is not None:
+            return _each(part.pattern[1], fits)
+    if slice.name in ("extension", "modifierExtension") and way and way[-1] == Step("name", "url"):
+        urls = urls_of(slice, run.plans.roots)
+        if urls:
+            return lambda run, met: any(item[0] in urls for item, _ in met)
+    telling = [part for part in parts if part.parts or part.slices or profiles_of(part)]
+    if telling:
+        return _conforming(telling)
+    bound = [value_set for part in parts for strength, value_set in part.binding if strength == "required"]
+    if bound:
+        return _bound(bound[0])
+    forbidden = [part for part in parts if part.max == 0]
+    return (lambda run, met: not met) if forbidden else _undecided
+
+
+def _each(wanted: object, same: Callable[[object, object], bool]) -> Test:
+    return lambda run, met: any(same(wanted, item[0]) for item, _ in met)
+
+
+def _bound(value_set: str) -> Test:
+    def test(run: Run, met: list[Met]) -> bool | None:
+        verdicts = [in_set(run, value_set, item) for item, _ in met]
+        return True if True in verdicts else None if None in verdicts else False
+
+    return test
+
+
+def _conforming(parts: list[Part]) -> Test:
+    return lambda run, met: any(all(run.fits(part, item, context) for part in parts) for item, context in met)
+
+
+def _exists(parts: list[Part]) -> Test:
+    if any(part.max == 0 for part in parts):
+        return lambda run, met: not met
+    if any(part.min for part in parts):
+        return lambda run, met: bool(met)
+    return _undecided
+
+
+def _typed(parts: list[Part], kind: str) -> Test:
+    """By type, or by the profiles of a type."""
+    facts = {code: row for part in parts for code, row in (part.types or {}).items()}
+    if not facts:
+        return _undecided
+
+    def test(run: Run, met: list[Met]) -> bool | None:
+        return any(_is(run, item, context) for item, context in met)
+
+    def _is(run: Run, item: Item, context: Context) -> bool:
+        code = next((c for c in tables.lineage(item[1]) if c in facts), None)
+        if code is None:
+            return False
+        urls = facts[code].get("profiles", ())
+        if not urls:
+            return True
+        if kind == "type":
+            return any(run.plans.type_of(url) in ("", *tables.lineage(item[1])) for url in urls)
+        return any(_conforms(run, url, item, context) for url in urls)
+
+    return test
+
+
+def _leading(parts: list[Part], kind: str) -> Test:
+    """By the type, or the profiles, of what a reference leads to."""
+    urls = [u for part in parts for facts in (part.types or {}).values() for u in facts.get("targets", ())]
+    if not urls:
+        return _undecided
+
+    def test(run: Run, met: list[Met]) -> bool | None:
+        undecided = False
+        for item, context in met:
+            found = target(item[0], context)
+            fitting = [u for u in urls if not found.type or run.plans.type_of(u) in ("", *tables.lineage(found.type))]
+            if found.type and kind == "type":
+                if fitting:
+                    return True
+            elif found.resource is not None:
+                one: Item = (found.resource, found.type, found.path, None)
+                if any(_conforms(run, url, one, found.context) for url in fitting):
+                    return True
+            elif fitting:
+                undecided = True
+        return None if undecided else False
+
+    return test
+
+
+def _conforms(run: Run, url: str, item: Item, context: Context) -> bool:
+    if run.plans.is_type(url):
+        return run.plans.type_of(url) in tables.lineage(item[1])
+    return run.conforms(url, item, context)

@@ -1,0 +1,320 @@
+"""Compiles a structure to a profile: a tree of only what it asks for beyond its base type.
+
+A node of the tree is a dict; what has nothing to say is left out:
+
+    name        last part of the element's path (`identifier`, `value[x]`), empty for the root
+    id          the element's id as its author wrote or the snapshot gave it
+    slice       name of the slice (`nhsNumber`), and of a slice of a slice (`nhsNumber/old`)
+    min, max    how often it must and may be there; `max` is absent for any number
+    types       where fewer are allowed, or more is asked of them: {code: {profiles: [url], targets: [url]}}
+    fewer       whether fewer types are allowed than by the base type
+    fixed, pattern              [key, value]; the key says the type (`fixedUri`)
+    least, most, length         minValue and maxValue as [key, value], maxLength
+    binding                     [strength, value set]; a second one where a largest set is named
+    constraints                 [[key, severity, expression, words]]
+    must                        whether it is marked must-support
+    slicing                     {by: [[type, path]], rules, ordered}
+    slices                      nodes
+    parts                       nodes of its own elements
+    like                        id of the element that it repeats (contentReference)
+
+Source of what the properties mean: https://hl7.org/fhir/R4/elementdefinition.html.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping
+from functools import cache
+from typing import Any
+
+from bridge.fhir import tables
+from bridge.fhir.tables import Element
+from bridge.shapes import Json
+
+CORE = "http://hl7.org/fhir/StructureDefinition/"
+MAX_VALUE_SET = f"{CORE}elementdefinition-maxValueSet"
+FHIR_TYPE = f"{CORE}structuredefinition-fhir-type"
+SYSTEM_TYPE = "http://hl7.org/fhirpath/System."
+BOUND = ("required", "extensible")
+MOST_LEVELS = 60
+"""Parts in parts that are compiled; a definition that goes deeper is no definition of anything real."""
+_ANY = frozenset({"Resource", "DomainResource"})
+
+
+def compile_profile(structure: Json) -> Json:
+    """The profile of a structure whose snapshot is complete: what stands on top of it, and `root`.
+
+    Nothing is raised for what is odd in the structure; what cannot be placed is left out and told in `problems`.
+    """
+    problems: list[str] = []
+    tree = _tree(structure.get("elements"), problems)
+    told = ("url", "version", "name", "title", "type", "kind", "derivation", "abstract", "base")
+    about = {key: structure[key] for key in told if key in structure}
+    type = structure.get("type")
+    if tree is None or not isinstance(type, str) or not tables.knows(type):
+        problems.append("It has no elements of a type of FHIR R4.")
+        return {**about, "root": {"name": "", "id": str(type)}, "problems": problems}
+    place = Element("", type, False, True, tables.is_primitive(type), "", frozenset(), "", "")
+    root = _node(tree, (place,), 0)
+    return {**about, "root": {**root, "name": ""}, **({"problems": problems} if problems else {})}
+
+
+class _Branch:
+    """An element with what stands under it, in the order of the snapshot."""
+
+    __slots__ = ("element", "name", "parts", "slice", "slices")
+
+    def __init__(self, element: Json, name: str, slice: str) -> None:
+        self.element, self.name, self.slice = element, name, slice
+        self.parts: dict[str, _Branch] = {}
+        self.slices: dict[str, _Branch] = {}
+
+
+def _tree(elements: Any, problems: list[str]) -> _Branch | None:
+    """The flat list as a tree, by the ids: `Patient.identifier:nhs.value`."""
+    root: _Branch | None = None
+    for element in elements if isinstance(elements, list) else ():
+        id = element.get("id") or element.get("path") if isinstance(element, dict) else None
+        if not isinstance(id, str):
+            problems.append("An element has neither id nor path.")
+            continue
+        if root is None:
+            root = _Branch(element, "", "")
+            continue
+        at = root
+        steps = id.split(".")[1:]
+        for number, step in enumerate(steps):
+            name, _, slice = step.partition(":")
+            last = number == len(steps) - 1
+            whole = at.parts.get(name)
+            if whole is None:
+                if not last or slice:
+                    problems.append(f"{id[:120]} stands under nothing.")
+                    break
+                whole = at.parts[name] = _Branch(element, name, "")
+            if slice:
+                slices = _above(whole, slice).slices
+                if slice not in slices:
+                    if not last:
+                        problems.append(f"{id[:120]} stands under nothing.")
+                        break
+                    slices[slice] = _Branch(element, name, slice)
+                at = slices[slice]
+            else:
+                at = whole
+    return root
+
+
+def _above(whole: _Branch, slice: str) -> _Branch:
+    """What a slice divides: the element itself, or for `a/b` the slice `a`."""
+    at, parts = whole, slice.split("/")
+    for number in range(1, len(parts)):
+        at = at.slices.get("/".join(parts[:number]), at)
+    return at
+
+
+def _node(branch: _Branch, places: tuple[Element, ...], depth: int) -> Json:
+    """The node of a branch. `places`: the element in its base type, as one Element for each type it can be."""
+    element, slice = branch.element, branch.slice
+    node: Json = {"name": branch.name, "id": element.get("id") or element.get("path")}
+    if slice:
+        node["slice"] = slice
+    _cardinality(node, element, places, bool(slice))
+    types = _types(element)
+    _keep_types(node, types, places)
+    for key, value in element.items():
+        if key.startswith("fixed"):
+            node["fixed"] = [key, value]
+        elif key.startswith("pattern"):
+            node["pattern"] = [key, value]
+        elif key.startswith("minValue"):
+            node["least"] = [key, value]
+        elif key.startswith("maxValue") and key != "maxValueSet":
+            node["most"] = [key, value]
+    if isinstance(length := element.get("maxLength"), int):
+        node["length"] = length
+    if bindings := _bindings(element.get("binding"), places):
+        node["binding"] = bindings
+    if constraints := _constraints(element.get("constraint")):
+        node["constraints"] = constraints
+    if element.get("mustSupport") is True:
+        node["must"] = True
+    if (slicing := _slicing(element.get("slicing"))) and (branch.slices or slicing["rules"] == "closed"):
+        node["slicing"] = slicing
+    if isinstance(like := element.get("contentReference"), str) and like.startswith("#"):
+        node["like"] = like[1:]
+    if depth < MOST_LEVELS:
+        parts = [p for p in _parts(branch, places, types, depth) if _says_something(p)]
+        slices = [_node(s, places, depth + 1) for s in branch.slices.values()]
+        if parts:
+            node["parts"] = parts
+        if slices:
+            node["slices"] = slices
+            node.setdefault("slicing", {"by": [], "rules": "open", "ordered": False})
+    return node
+
+
+def _parts(branch: _Branch, places: tuple[Element, ...], types: Json, depth: int) -> Iterator[Json]:
+    codes = list(types) if types else [place.type for place in places]
+    inner = [place.type for place in places if tables.is_part(place.type)] or codes
+    for name, part in branch.parts.items():
+        found = tuple(p for code in dict.fromkeys(inner) for p in _places(code, name))
+        yield _node(part, tuple(dict.fromkeys(found)), depth + 1)
+
+
+@cache
+def _places(type: str, name: str) -> tuple[Element, ...]:
+    """The element of a type in the tables, one for each type of a choice; of a simple type its id and extensions."""
+    known = tables.elements("Element" if tables.is_primitive(type) else type)
+    if name.endswith("[x]"):
+        return tuple(element for element in known.values() if element.choice == name)
+    return (known[name],) if name in known else ()
+
+
+def _says_something(node: Json) -> bool:
+    return node.keys() - {"name", "id", "slice"} != set()
+
+
+def _cardinality(node: Json, element: Json, places: tuple[Element, ...], slice: bool) -> None:
+    least, most = element.get("min"), element.get("max")
+    if isinstance(least, int) and least > (0 if slice else int(bool(places) and places[0].required)):
+        node["min"] = least
+    if isinstance(most, str) and most.isdecimal() and len(most) < 10:
+        many = not places or places[0].many
+        if most != "1" or many or slice:
+            node["max"] = int(most)
+
+
+def _types(element: Json) -> Json:
+    """The types of an element by their codes, with what is asked of the value and of where a reference leads."""
+    found: Json = {}
+    for row in element.get("type") or ():
+        code = row.get("code") if isinstance(row, dict) else None
+        if not isinstance(code, str):
+            continue
+        if code.startswith(SYSTEM_TYPE):
+            code = _system_type(row, code)
+        facts = found.setdefault(code, {"profiles": [], "targets": []})
+        facts["profiles"] += [p for p in row.get("profile") or () if isinstance(p, str)]
+        facts["targets"] += [p for p in row.get("targetProfile") or () if isinstance(p, str)]
+    return found
+
+
+def _system_type(row: Json, code: str) -> str:
+    for extension in row.get("extension") or ():
+        if extension.get("url") == FHIR_TYPE:
+            told = extension.get("valueUrl") or extension.get("valueUri")
+            return told if isinstance(told, str) else "string"
+    return code.removeprefix(SYSTEM_TYPE).lower()
+
+
+def _keep_types(node: Json, types: Json, places: tuple[Element, ...]) -> None:
+    """`types` where the base type allows more, or asks for less of the value."""
+    if not types or not places:
+        return
+    base = {place.type for place in places}
+    if all(map(tables.is_part, base)):
+        return
+    fewer = not base <= types.keys() and not (base <= _ANY and types.keys() & _ANY)
+    kept, asked = {}, fewer
+    for code, facts in types.items():
+        place = next((p for p in places if p.type == code), None)
+        profiles = [p for p in dict.fromkeys(facts["profiles"]) if not _is_base(p, code) and not _is_shape(p, place)]
+        targets = sorted(dict.fromkeys(facts["targets"]))
+        if _same_targets(targets, place):
+            targets = []
+        kept[code] = {k: v for k, v in (("profiles", profiles), ("targets", targets)) if v}
+        asked = asked or bool(profiles or targets)
+    if asked:
+        node["types"] = kept
+    if fewer:
+        node["fewer"] = True
+
+
+def _is_base(profile: str, code: str) -> bool:
+    return profile.partition("|")[0] == CORE + code
+
+
+def _is_shape(profile: str, place: Element | None) -> bool:
+    return place is not None and place.shape != "" and profile.partition("|")[0] == CORE + place.shape
+
+
+def _same_targets(targets: list[str], place: Element | None) -> bool:
+    if place is None or not targets:
+        return not targets
+    plain = {t.partition("|")[0].removeprefix(CORE) for t in targets}
+    return bool(plain & _ANY) or (bool(place.targets) and plain >= place.targets)
+
+
+def _bindings(binding: Any, places: tuple[Element, ...]) -> list[list[str]]:
+    if not isinstance(binding, dict):
+        return []
+    found = []
+    strength, value_set = binding.get("strength"), binding.get("valueSet")
+    if strength in BOUND and isinstance(value_set, str) and not _already(strength, value_set, places):
+        found.append([strength, value_set])
+    for extension in binding.get("extension") or ():
+        if isinstance(extension, dict) and extension.get("url") == MAX_VALUE_SET:
+            largest = extension.get("valueCanonical") or extension.get("valueUri")
+            if isinstance(largest, str) and not _already("required", largest, places):
+                found.append(["required", largest])
+    return found
+
+
+def _already(strength: str, value_set: str, places: tuple[Element, ...]) -> bool:
+    """Whether the standard itself requires this set here, so that it is looked at already."""
+    name = value_set.partition("|")[0].removeprefix("http://hl7.org/fhir/ValueSet/")
+    return strength == "required" and any(place.codes == name for place in places)
+
+
+def _constraints(rows: Any) -> list[list[str]]:
+    found = []
+    for row in rows if isinstance(rows, list) else ():
+        if not isinstance(row, dict):
+            continue
+        key, expression = row.get("key"), row.get("expression")
+        if not isinstance(key, str) or not isinstance(expression, str) or _of_the_standard(key, row):
+            continue
+        words = row.get("human")
+        severity = "warning" if row.get("severity") == "warning" else "error"
+        found.append([key, severity, expression, words if isinstance(words, str) else ""])
+    return found
+
+
+def _of_the_standard(key: str, row: Json) -> bool:
+    known = _base_constraints().get(key)
+    if known is None:
+        return False
+    source = row.get("source")
+    name = source.partition("|")[0].removeprefix(CORE) if isinstance(source, str) else ""
+    return row.get("expression") in known or tables.knows(name)
+
+
+@cache
+def _base_constraints() -> Mapping[str, frozenset[str]]:
+    """Expressions of the standard's own constraints by their keys; they are looked at without any profile."""
+    found: dict[str, set[str]] = {}
+    for rows in tables.invariants().values():
+        for key, row in rows.items():
+            found.setdefault(key, set()).add(row["expression"])
+    return {key: frozenset(expressions) for key, expressions in found.items()}
+
+
+def _slicing(slicing: Any) -> Json | None:
+    if not isinstance(slicing, dict):
+        return None
+    by = [
+        [row["type"], row["path"]]
+        for row in _dicts(slicing.get("discriminator"))
+        if isinstance(row.get("type"), str) and isinstance(row.get("path"), str)
+    ]
+    rules = slicing.get("rules")
+    return {
+        "by": by,
+        "rules": rules if rules in ("open", "closed", "openAtEnd") else "open",
+        "ordered": slicing.get("ordered") is True,
+    }
+
+
+def _dicts(rows: Any) -> Iterable[Json]:
+    return (row for row in rows if isinstance(row, dict)) if isinstance(rows, list) else ()
