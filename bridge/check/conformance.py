@@ -9,6 +9,7 @@ from typing import Any
 from bridge.check.gate import judge
 from bridge.check.invariants import check_invariants
 from bridge.check.links import check_links
+from bridge.check.profiles import Asked, check_profiles
 from bridge.check.structure import Walk, whole
 from bridge.check.units import check_units
 from bridge.enough import MAX_ALIKE, enough
@@ -18,11 +19,17 @@ _REFUSED = frozenset({"S116", "S117", "S125"})
 
 
 def check_conformance(data: Any) -> list[Issue]:
-    """Everything in which any JSON data departs from R4; never raises for it."""
+    """Everything in which any JSON data departs from R4 itself; never raises for it."""
     verdict = judge(data)
     if verdict.issues is None:
         return careful(data, verdict.certain)
     return verdict.issues if len(verdict.issues) <= MAX_ALIKE else enough(verdict.issues, whole(data))
+
+
+def check_with_profiles(data: Any, asked: Asked | None = None) -> list[Issue]:
+    """The same with all that the profiles ask for that the data claims, or that are asked for."""
+    found = check_conformance(data)
+    return found if refused(found) else [*found, *check_profiles(data, whole(data).path, asked)]
 
 
 def careful(data: Any, certain: frozenset[int] = frozenset()) -> list[Issue]:

@@ -4,10 +4,17 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from functools import cache
+from pathlib import Path
+from typing import Any
 
+from bridge.check.look import text
 from bridge.check.profiles.plans import Plans
 from bridge.check.profiles.run import Held, Run
+from bridge.errors import InputError
+from bridge.fhir.files import read_file
+from bridge.fhir.received import read_received
 from bridge.profiles.library import Library, open_library
+from bridge.shapes import Json
 from bridge.terminology.members import Terminology
 from bridge.terminology.server import Server
 
@@ -34,6 +41,40 @@ class Asked:
     def run(self, explain: Callable[[Held], None] | None = None) -> Run:
         """A new run, for one piece of data."""
         return Run(self.plans, self.terminology, explain, self.must)
+
+
+def asked_for(
+    profiles: Sequence[Any] = (),
+    definitions: Sequence[Any] = (),
+    *,
+    server: tuple[str, float] | None = None,
+    must: bool = False,
+) -> Asked:
+    """What a person names. A profile is an address, or a definition as JSON data, or the path of a file with one;
+    definitions are JSON data, or paths of packages, folders and files. `server`: address, and seconds for an answer.
+
+    Raises InputError where a path cannot be read at all.
+    """
+    given = [one for one in (*definitions, *profiles) if isinstance(one, dict)]
+    paths = [Path(one) for one in definitions if isinstance(one, str | Path)]
+    urls: list[str] = [text(one, "url") for one in profiles if isinstance(one, dict)]
+    for one in profiles:
+        if isinstance(one, str) and ":" in one and not Path(one).exists():
+            urls.append(one)
+        elif isinstance(one, str | Path):
+            data = read_definition(Path(one))
+            given.append(data)
+            urls.append(text(data, "url"))
+    library = open_library(paths, given) if paths or given else _shipped()
+    return Asked(library, urls, server=Server(*server) if server else None, must=must)
+
+
+def read_definition(path: Path) -> Json:
+    """The definition in a file in JSON or XML. Raises InputError where there is none."""
+    data, _ = read_received(read_file(path), path.name)
+    if not isinstance(data, dict) or data.get("resourceType") != "StructureDefinition":
+        raise InputError(f"{path.name} holds no StructureDefinition.", "Name a file with one profile, or its address.")
+    return data
 
 
 @cache

@@ -41,5 +41,8 @@ def check_extensions(item: Item, context: Context, asked: Asked, run: Run) -> It
 
 
 def _has_any(resource: Any) -> bool:
-    written = orjson.dumps(resource, default=str, option=orjson.OPT_NON_STR_KEYS)
+    try:
+        written = orjson.dumps(resource, default=str, option=orjson.OPT_NON_STR_KEYS)
+    except TypeError:  # what orjson cannot write (huge numbers, lone surrogates) is looked at
+        return True
     return any(mark in written for mark in _MARKS)

@@ -23,13 +23,19 @@ Test = Callable[["Run", list[Met]], bool | None]
 Matcher = tuple[tuple[Step, ...], Test]
 
 
-def matches(run: Run, part: Part, slice: Part, met: Met) -> bool | None:
+Followed = dict[tuple[Step, ...], list[Met]]
+"""What the paths of discriminators lead to from one value, as far as they were followed."""
+
+
+def matches(run: Run, part: Part, slice: Part, met: Met, followed: Followed) -> bool | None:
     """Whether the value is in the slice; None where a discriminator cannot be decided and no other one says no."""
     if slice.matchers is None:
         slice.matchers = _matchers(run, part, slice)
     undecided = False
     for way, test in slice.matchers:
-        verdict = test(run, follow([met], way) if way else [met])
+        if way not in followed:
+            followed[way] = follow([met], way)
+        verdict = test(run, followed[way])
         if verdict is False:
             return False
         undecided = undecided or verdict is None

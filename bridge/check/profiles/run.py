@@ -85,19 +85,27 @@ class Run:
             else:
                 self._conforms[key] = True
                 root = self.plans.root(url)
-                self._conforms[key] = root is not None and self.fits(root, item, context)
+                found = self._tried(root, item, context) if root is not None else None
+                self._conforms[key] = found is not None
+                if found is not None and not self.explain:
+                    self._known[key] = found
         return self._conforms[key]
 
     def fits(self, part: Part, item: Item, context: Context) -> bool:
         """Whether a value has all that a part asks for."""
+        return self._tried(part, item, context) is not None
+
+    def _tried(self, part: Part, item: Item, context: Context) -> list[Issue] | None:
+        """What is told of a value that has all that a part asks for; None for one that has not."""
         explain, self.explain = self.explain, None
+        out = _TryOut()
         try:
-            self._root(part, item, context, _TryOut())
+            self._root(part, item, context, out)
         except RefusedError:
-            return False
+            return None
         finally:
             self.explain = explain
-        return True
+        return list(out)
 
     def _root(self, part: Part, item: Item, context: Context, out: list[Issue]) -> None:
         if item[1] == "Bundle":

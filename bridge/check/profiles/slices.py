@@ -8,7 +8,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from bridge.check.profiles.context import Context
-from bridge.check.profiles.matching import matches
+from bridge.check.profiles.matching import Followed, matches
 from bridge.check.profiles.part import Item, Part
 from bridge.issues import Issue
 
@@ -29,9 +29,9 @@ def check(run: Run, part: Part, met: list[Met], path: str, out: list[Issue]) -> 
     numbers: list[int | None] = []
     undecided = False
     for one in met:
-        number = None
+        number, followed = None, Followed()
         for n, slice in enumerate(named):
-            verdict = matches(run, part, slice, one)
+            verdict = matches(run, part, slice, one, followed)
             undecided = undecided or verdict is None
             if verdict:
                 number = n
