@@ -4,15 +4,17 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from bridge.check.conformance import check_with_profiles
 from bridge.check.order import most_telling_first
-from bridge.check.profiles.asked import Asked, asked_for
 from bridge.fhir.files import read_file
 from bridge.fhir.positions import placed
 from bridge.fhir.received import read_received
 from bridge.issues import Issue, Report
+
+if TYPE_CHECKING:
+    from bridge.check.profiles import Asked
 
 
 def check_resource(data: Any, profiles: Sequence[Any] = (), definitions: Sequence[Any] = ()) -> Report:
@@ -28,7 +30,7 @@ def check_resource(data: Any, profiles: Sequence[Any] = (), definitions: Sequenc
     with one. `definitions` adds to what is shipped: JSON data (StructureDefinition, ValueSet, CodeSystem), or paths of
     packages (`.tgz`), folders and files. What they lack is told with the issues.
     """
-    asked = asked_for(profiles, definitions) if profiles or definitions else None
+    asked = _asked(profiles, definitions) if profiles or definitions else None
     name = ""
     if isinstance(data, str | Path):
         name, data = Path(data).name, read_file(data)
@@ -40,6 +42,12 @@ def check_resource(data: Any, profiles: Sequence[Any] = (), definitions: Sequenc
     read, issues = read_received(data, name)
     found = [*issues, *(_checked(read, asked) if read is not None else ())]
     return Report(most_telling_first(placed(found, data, name, read)) if found else [])
+
+
+def _asked(profiles: Sequence[Any], definitions: Sequence[Any]) -> Asked:
+    from bridge.check.profiles.asked import asked_for
+
+    return asked_for(profiles, definitions)
 
 
 def _checked(data: Any, asked: Asked | None) -> list[Issue]:

@@ -253,9 +253,7 @@ class Run:
         names = [str((self.plans.about(u) or {}).get("name") or self.plans.type_of(u) or u)[:60] for u in urls]
         return ", ".join(dict.fromkeys(names[:8]))
 
-    def _constraint(
-        self, part: Part, constraint: list[str], item: Item, context: Context, out: list[Issue]
-    ) -> None:
+    def _constraint(self, part: Part, constraint: list[str], item: Item, context: Context, out: list[Issue]) -> None:
         key, severity, expression, words = constraint
         value, type, path, beside = item
         given = value if value is not None else beside
