@@ -42,34 +42,34 @@ __all__ = ["build_collection", "build_document", "build_transaction", "with_fine
 
 def build_document(visit: Visit, namespace: UUID, zone: ZoneInfo, kind: str = "summary") -> Json:
     """The document Bundle of a coded visit by the section plan `kind`."""
-    context = _resources(visit, namespace, zone)
+    context = resources(visit, namespace, zone)
     composition = build_composition(context, document_plan(kind))
     build_provenance(context, kind)
-    _narrate(context)
+    narrate(context)
     return document(context, composition, kind)
 
 
 def build_transaction(visit: Visit, namespace: UUID, zone: ZoneInfo, kind: str = "summary") -> Json:
     """The same resources as a transaction for a FHIR server, the Composition among them."""
-    context = _resources(visit, namespace, zone)
+    context = resources(visit, namespace, zone)
     build_composition(context, document_plan(kind))
     build_provenance(context)
-    _narrate(context)
+    narrate(context)
     return transaction(context)
 
 
 def build_collection(visit: Visit, namespace: UUID, zone: ZoneInfo, kind: str = "summary") -> Json:
     """The same resources as a collection without the Composition; what only that says stands in their own right."""
-    context = _resources(visit, namespace, zone)
+    context = resources(visit, namespace, zone)
     composition = build_composition(context, document_plan(kind))
     context.built.remove(composition)
     build_empty_lists(context, composition.resource)
     build_approval(context, build_provenance(context))
-    _narrate(context)
+    narrate(context)
     return collection(context)
 
 
-def _resources(visit: Visit, namespace: UUID, zone: ZoneInfo) -> Context:
+def resources(visit: Visit, namespace: UUID, zone: ZoneInfo) -> Context:
     """Everything but Composition and Provenance, each after what it refers to where order matters."""
     context = Context(visit, Ids(namespace), zone)
     build_clinic(context)
@@ -103,7 +103,7 @@ def _resources(visit: Visit, namespace: UUID, zone: ZoneInfo) -> Context:
     return context
 
 
-def _narrate(context: Context) -> None:
+def narrate(context: Context) -> None:
     """Gives every resource its text, straight after the id as the standard orders the members."""
     for built in context.built:
         resource = built.resource
