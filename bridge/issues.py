@@ -164,6 +164,22 @@ class LeftAlone:
     where: Where
 
 
+@dataclass(frozen=True, slots=True)
+class Explained:
+    """One element of a document, and what of which profiles it was held against."""
+
+    path: str
+    depth: int
+    """How many elements it stands in, for a tree."""
+    type: str
+    """Its type where it is a resource; else empty."""
+    held: tuple[tuple[str, str, str], ...]
+    """Profile, element of the profile, slice (empty where in none); nothing where only the standard speaks of it."""
+    rules: tuple[str, ...] = ()
+    """Codes of the issues told of this very element."""
+    file: str = ""
+
+
 @dataclass
 class Report:
     """Issues of one run, with what the run did."""
@@ -177,6 +193,9 @@ class Report:
 
     left_alone: list[LeftAlone] = field(default_factory=list)
     """Rows that were not read as records, in their order."""
+
+    explained: list[Explained] = field(default_factory=list)
+    """Elements of the documents with the profiles that they were held against, where that was asked for."""
 
     def extend(self, issues: Iterable[Issue]) -> None:
         self.issues.extend(issues)

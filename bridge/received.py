@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from pathlib import Path
+from typing import TYPE_CHECKING, Any
 
 from bridge.check import check_bundle
 from bridge.check.order import most_telling_first
@@ -13,9 +14,12 @@ from bridge.fhir.ndjson import Lines
 from bridge.fhir.positions import placed
 from bridge.fhir.received import read_received
 from bridge.fhir.written import Form, as_document
-from bridge.issues import Issue, Severity
+from bridge.issues import Explained, Issue, Severity
 from bridge.read.kinds import FHIR, what_is
 from bridge.shapes import Document, Json
+
+if TYPE_CHECKING:
+    from bridge.check.profiles import Asked
 
 
 def is_received(path: Path) -> bool:
@@ -24,15 +28,25 @@ def is_received(path: Path) -> bool:
     return kind in FHIR or kind == "object"
 
 
-def check_received(content: bytes, file: str, second: bool = False) -> tuple[Json | None, list[Issue]]:
+def check_received(
+    content: bytes, file: str, second: bool = False, asked: Asked | None = None
+) -> tuple[Json | None, list[Issue]]:
     """A received bundle, resource or NDJSON file and everything found in it; None where it is not even JSON.
 
-    `second` asks the typed models of fhir.resources too.
+    `second` asks the typed models of fhir.resources too. `asked`: what it is held against beyond the standard.
     """
     data, issues = read_received(content, file)
     if data is not None:
-        issues = [*issues, *check_bundle(data), *(second_opinion(data) if second else ())]
+        issues = [*issues, *check_bundle(data, asked), *(second_opinion(data) if second else ())]
     return data, most_telling_first(placed(issues, content, file, data))
+
+
+def explained(data: Any, asked: Asked | None) -> list[Explained]:
+    """Which profile and slice each element of a received document was held against."""
+    from bridge.check.profiles.explain import explain
+    from bridge.check.structure import whole
+
+    return explain(data, whole(data).path, asked)
 
 
 def rewritten(content: bytes, file: str, form: Form) -> tuple[Document | None, list[Issue]]:

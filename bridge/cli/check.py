@@ -30,12 +30,33 @@ from bridge.cli.options import Showing, practice_option, showing_options
     type=click.Path(path_type=Path),
     help="Write the words that got no code, for you to say what they mean (see `terms adopt`).",
 )
+@click.option(
+    "--profile",
+    "profiles",
+    multiple=True,
+    metavar="URL|FILE",
+    help="Hold documents against this profile too, whatever they claim: its address, or a file with it. Repeatable.",
+)
+@click.option(
+    "--package",
+    "packages",
+    multiple=True,
+    metavar="FILE.tgz|FOLDER",
+    type=click.Path(exists=True, path_type=Path),
+    help="Profiles to know beside those that are shipped: a FHIR package, or a folder of definitions. Repeatable.",
+)
+@click.option("--must-support", is_flag=True, help="Tell the must-support elements that are not there.")
+@click.option("--explain-profile", is_flag=True, help="Show which profile and slice each element was held against.")
 @practice_option
 @showing_options
 def command(
     sources: tuple[Path, ...],
     layout: Path | None,
     second_opinion: bool,
+    profiles: tuple[str, ...],
+    packages: tuple[Path, ...],
+    must_support: bool,
+    explain_profile: bool,
     mark: Path | None,
     words: Path | None,
     practice: Path | None,
@@ -47,6 +68,11 @@ def command(
     JSON or XML, from wherever it came; which of them it is, is told by looking.
     A folder or a pattern stands for the files in it, a lone dash for standard
     input.
+
+    Documents are held against the standard and against every profile that they
+    claim (meta.profile). HL7's International Patient Summary, UK Core and R4's
+    own profiles are known; --package and practice.yaml add others. What could
+    not be decided is told as such.
 
     Nothing is written but what --mark and --words ask for. A marked copy holds
     client data as your records do. It keeps the cells and their looks; charts,
@@ -60,8 +86,13 @@ def command(
       visit-bridge check visits-2026.csv --words our-words.csv
       visit-bridge check M26-0101.bundle.json --report json
       visit-bridge check M26-0101.bundle.json --report outcome
+      visit-bridge check M26-0101.bundle.json --explain-profile
+      visit-bridge check M26-0101.bundle.json --must-support
       cat M26-0101.bundle.json | visit-bridge check -
     """
+    from dataclasses import replace
+
+    from bridge.asked import asked_of
     from bridge.cli.finish import finish
     from bridge.cli.marking import layouts_of_source, plan, plan_words, write_marked, write_words
     from bridge.cli.records import new_report, open_practice, run, told_apart
@@ -69,19 +100,25 @@ def command(
     from bridge.fhir.files import read_file
     from bridge.issues import Report
     from bridge.read.find import unread
-    from bridge.received import check_received
+    from bridge.received import check_received, explained
     from bridge.words_asked import WordsAsked
 
     found = click.get_current_context().with_resource(sources_named(sources, documents=True))
     report = Report(found.issues)
     documents, records, refused = told_apart(found.paths)
+    if documents:
+        asked, told_of_asked = asked_of(practice, profiles, packages, must=must_support)
+        report.extend(told_of_asked)
     for source in documents:
-        report.extend(check_received(read_file(source), source.name, second_opinion)[1])
+        data, issues = check_received(read_file(source), source.name, second_opinion, asked)
+        report.extend(issues)
         report.count("FHIR files checked")
+        if explain_profile:
+            report.explained += [replace(one, file=source.name) for one in explained(data, asked)]
     planned = plan(mark, records) if mark else None
     if words:
         plan_words(words, records, mark)
-    asked, converter = WordsAsked(), None
+    words_asked, converter = WordsAsked(), None
     if records and len(refused) == len(records):  # no practice is needed to say that nothing can be read
         report.extend(unread(source, error) for source, error in refused.items())
         planned = planned.without(refused) if planned else None
@@ -94,11 +131,13 @@ def command(
             open_words.add(conversion.visit, conversion.issues)
         told.extend(report.issues)
         told.figures.update(report.figures)
-        report, asked = told, open_words.asked()
+        report, words_asked = told, open_words.asked()
         planned = planned.without(converter.unread) if planned else None
     if planned:
-        report.count("files written", write_marked(planned, layouts_of_source(converter, layout), report.issues, asked))
+        report.count(
+            "files written", write_marked(planned, layouts_of_source(converter, layout), report.issues, words_asked)
+        )
     if words:
-        write_words(words, asked)
+        write_words(words, words_asked)
         report.count("files written")
     finish(report, showing)

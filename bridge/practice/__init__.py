@@ -2,9 +2,10 @@
 
 from bridge.practice.complete import complete
 from bridge.practice.doctors import AddressBook, DoctorsPractice
-from bridge.practice.folder import find_practice, load_practice
+from bridge.practice.folder import load_practice
 from bridge.practice.registers import Register, load_registers
 from bridge.practice.settings import Practice, Staff
+from bridge.practice_place import find_practice
 
 __all__ = [
     "AddressBook", "DoctorsPractice", "Practice", "Register", "Staff", "complete", "find_practice", "load_practice",

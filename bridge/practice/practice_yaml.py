@@ -13,9 +13,8 @@ from bridge.practice.names import fold, listed, nearest, quoted
 from bridge.practice.reached import PROBLEMS
 from bridge.practice.registers import load_registers
 from bridge.practice.settings import Practice, Registration, Staff
+from bridge.practice_place import FILE
 from bridge.visit.people import Address, Clinic, Name
-
-FILE = "practice.yaml"
 
 _LEVELS: dict[str, type[BaseModel]] = {
     "": Practice, "clinic": Clinic, "address": Address, "practitioners": Staff, "name": Name,

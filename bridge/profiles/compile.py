@@ -64,8 +64,8 @@ class _Branch:
 
     __slots__ = ("element", "name", "parts", "slice", "slices")
 
-    def __init__(self, element: Json, name: str, slice: str) -> None:
-        self.element, self.name, self.slice = element, name, slice
+    def __init__(self, element: Json, name: str, sliced: str) -> None:
+        self.element, self.name, self.slice = element, name, sliced
         self.parts: dict[str, _Branch] = {}
         self.slices: dict[str, _Branch] = {}
 
@@ -84,30 +84,30 @@ def _tree(elements: Any, problems: list[str]) -> _Branch | None:
         at = root
         steps = id.split(".")[1:]
         for number, step in enumerate(steps):
-            name, _, slice = step.partition(":")
+            name, _, sliced = step.partition(":")
             last = number == len(steps) - 1
             whole = at.parts.get(name)
             if whole is None:
-                if not last or slice:
+                if not last or sliced:
                     problems.append(f"{id[:120]} stands under nothing.")
                     break
                 whole = at.parts[name] = _Branch(element, name, "")
-            if slice:
-                slices = _above(whole, slice).slices
-                if slice not in slices:
+            if sliced:
+                slices = _above(whole, sliced).slices
+                if sliced not in slices:
                     if not last:
                         problems.append(f"{id[:120]} stands under nothing.")
                         break
-                    slices[slice] = _Branch(element, name, slice)
-                at = slices[slice]
+                    slices[sliced] = _Branch(element, name, sliced)
+                at = slices[sliced]
             else:
                 at = whole
     return root
 
 
-def _above(whole: _Branch, slice: str) -> _Branch:
+def _above(whole: _Branch, sliced: str) -> _Branch:
     """What a slice divides: the element itself, or for `a/b` the slice `a`."""
-    at, parts = whole, slice.split("/")
+    at, parts = whole, sliced.split("/")
     for number in range(1, len(parts)):
         at = at.slices.get("/".join(parts[:number]), at)
     return at
@@ -115,11 +115,11 @@ def _above(whole: _Branch, slice: str) -> _Branch:
 
 def _node(branch: _Branch, places: tuple[Element, ...], depth: int) -> Json:
     """The node of a branch. `places`: the element in its base type, as one Element for each type it can be."""
-    element, slice = branch.element, branch.slice
+    element, sliced = branch.element, branch.slice
     node: Json = {"name": branch.name, "id": element.get("id") or element.get("path")}
-    if slice:
-        node["slice"] = slice
-    _cardinality(node, element, places, bool(slice))
+    if sliced:
+        node["slice"] = sliced
+    _cardinality(node, element, places, bool(sliced))
     types = _types(element)
     _keep_types(node, types, places)
     for key, value in element.items():
@@ -175,13 +175,13 @@ def _says_something(node: Json) -> bool:
     return node.keys() - {"name", "id", "slice"} != set()
 
 
-def _cardinality(node: Json, element: Json, places: tuple[Element, ...], slice: bool) -> None:
+def _cardinality(node: Json, element: Json, places: tuple[Element, ...], sliced: bool) -> None:
     least, most = element.get("min"), element.get("max")
-    if isinstance(least, int) and least > (0 if slice else int(bool(places) and places[0].required)):
+    if isinstance(least, int) and least > (0 if sliced else int(bool(places) and places[0].required)):
         node["min"] = least
     if isinstance(most, str) and most.isdecimal() and len(most) < 10:
         many = not places or places[0].many
-        if most != "1" or many or slice:
+        if most != "1" or many or sliced:
             node["max"] = int(most)
 
 

@@ -7,7 +7,7 @@ from dataclasses import asdict
 from typing import Any, TextIO
 
 from bridge import __version__
-from bridge.issues import Issue, Report, Severity, Where, rule_of
+from bridge.issues import Explained, Issue, Report, Severity, Where, rule_of
 
 
 def to_json(report: Report) -> dict[str, Any]:
@@ -20,6 +20,7 @@ def to_json(report: Report) -> dict[str, Any]:
         "counts": counts,
         "records": [{"record": o.record, "state": o.state, "where": _where(o.where)} for o in report.outcomes],
         "left_alone": [{"why": one.why, "where": _where(one.where)} for one in report.left_alone],
+        **({"explained": [_explained(one) for one in report.explained]} if report.explained else {}),
         "issues": [_issue(found) for found in report.issues],
     }
 
@@ -42,6 +43,11 @@ def _issue(found: Issue) -> dict[str, Any]:
         "cause": found.cause,
         "where": _where(found.where),
     }
+
+
+def _explained(one: Explained) -> dict[str, Any]:
+    held = [{"profile": profile, "element": element, "slice": sliced} for profile, element, sliced in one.held]
+    return {"file": one.file, "path": one.path, "type": one.type, "held": held, "rules": list(one.rules)}
 
 
 def _where(where: Where) -> dict[str, Any]:

@@ -9,6 +9,7 @@ from typing import TextIO
 
 from bridge.issues import Issue, Report, Severity, Where, rule_of
 from bridge.report.plain import plain
+from bridge.report.tree import tree
 
 WIDTH = 80
 INDENT = " " * 15
@@ -38,6 +39,9 @@ ONE_OF = {
 
 def write_report(report: Report, stream: TextIO, verbose: bool = False, colour: bool = False) -> None:
     """Writes the groups of issues, then the summary; a report without either says that nothing was found."""
+    if report.explained:
+        stream.writelines(f"{line}\n" for line in tree(report.explained))
+        stream.write("\n")
     for heading, groups in _parts(list(report.by_cause())):
         if heading:
             stream.write(

@@ -22,7 +22,7 @@ MAX_BUNDLES = 20
 
 
 def resources(data: Any, path: str) -> Iterator[tuple[Item, Context]]:
-    """Every resource of a known type with its place: the outermost, what it contains, and what stands in its entries."""
+    """Every resource of a known type with its place: the outermost, what it contains, what stands in its entries."""
     waiting = [((data, text(data, "resourceType"), path, None), outermost(data, path), 0)]
     while waiting:
         item, context, depth = waiting.pop()

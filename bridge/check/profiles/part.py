@@ -19,8 +19,9 @@ class Part:
     """An element of a profile: what it asks for, its own elements and its slices."""
 
     __slots__ = (
-        "_places", "above", "active", "asking", "binding", "constraints", "dividing", "fewer", "fixed", "id", "least", "length", "like", "matchers", "max",
-        "min", "most", "must", "name", "parts", "pattern", "profile", "slice", "slices", "slicing", "types",
+        "_places", "above", "active", "asking", "binding", "constraints", "dividing", "fewer", "fixed", "id", "least",
+        "length", "like", "matchers", "max", "min", "most", "must", "name", "parts", "pattern", "profile", "slice",
+        "slices", "slicing", "types",
     )  # fmt: skip
 
     def __init__(self, node: Json, profile: str, above: Part | None = None) -> None:
@@ -57,7 +58,7 @@ class Part:
     def settle(self, idle: Callable[[str], bool]) -> bool:
         """Finds out what is active, deepest first. `idle`: whether a profile of a data type asks for nothing at all."""
         self.asking = [part for part in self.parts if part.settle(idle)]
-        divided = any([slice.settle(idle) for slice in self.slices])
+        divided = any([one.settle(idle) for one in self.slices])  # noqa: C419 - each has to settle
         self.dividing = self.slicing is not None and (divided or self.slicing["rules"] != "open")
         if self.types is not None and not self.fewer and all(_idle(facts, idle) for facts in self.types.values()):
             self.types = None

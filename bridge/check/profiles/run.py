@@ -44,6 +44,10 @@ class _TryOut(list[Issue]):
             raise RefusedError
         super().append(found)
 
+    def extend(self, found: Iterable[Issue]) -> None:
+        for one in found:
+            self.append(one)
+
 
 class Run:
     """One run over one piece of data; what was found about a resource is kept for the next question about it."""
@@ -123,7 +127,7 @@ class Run:
         self._steps += 1
         if self._steps > MAX_STEPS:
             raise EnoughError(f"{MAX_STEPS:,} elements held against profiles")
-        value, type, path, beside = item
+        value, _, path, _ = item
         if self.explain:
             self.explain(Held(path, part.profile, part.id, part.slice))
         if part.types is not None and not self._type(part, item, context, out):
@@ -199,8 +203,7 @@ class Run:
         at_hand = [url for url in urls if self.plans.is_type(url) or self.plans.about(url) is not None]
         fitting = [url for url in at_hand if tables_fit(self.plans.type_of(url), item[1])]
         if len(urls) == 1 and fitting and not isinstance(out, _TryOut):
-            for found in self.hold(fitting[0], item, context):
-                out.append(found)
+            out.extend(self.hold(fitting[0], item, context))
         elif any(self.plans.is_type(url) or self.conforms(url, item, context) for url in fitting):
             if self.explain:
                 for url in fitting:
@@ -241,8 +244,7 @@ class Run:
         told = f"{_named(part)} leads to a {found.type} that does not conform to {self._names(urls)}."
         self.tell(out, "P108", path, told, part.id)
         if len(urls) == 1:
-            for one in self.hold(urls[0], item, found.context):
-                out.append(one)
+            out.extend(self.hold(urls[0], item, found.context))
 
     def _not_at_hand(self, part: Part, urls: Iterable[str], path: str, out: list[Issue]) -> None:
         for url in urls:
@@ -297,10 +299,10 @@ def _found(part: Part, id: str) -> Part | None:
         top = top.above
     at: Part | None = top
     for step in id.split(".")[1:]:
-        name, _, slice = step.partition(":")
+        name, _, sliced = step.partition(":")
         at = at.part(name.removesuffix("[x]")) if at else None
-        if at and slice:
-            at = next((s for s in at.slices if s.slice == slice), None)
+        if at and sliced:
+            at = next((s for s in at.slices if s.slice == sliced), None)
     return at if at is not part else None
 
 

@@ -30,8 +30,8 @@ def check(run: Run, part: Part, met: list[Met], path: str, out: list[Issue]) -> 
     undecided = False
     for one in met:
         number, followed = None, Followed()
-        for n, slice in enumerate(named):
-            verdict = matches(run, part, slice, one, followed)
+        for n, one_slice in enumerate(named):
+            verdict = matches(run, part, one_slice, one, followed)
             undecided = undecided or verdict is None
             if verdict:
                 number = n
@@ -41,8 +41,8 @@ def check(run: Run, part: Part, met: list[Met], path: str, out: list[Issue]) -> 
             sorted_in[number].append(one)
         elif default is not None:
             run.element(default, one[0], one[1], out)
-    for n, slice in enumerate(named):
-        _held(run, slice, sorted_in[n], path, undecided, out)
+    for n, one_slice in enumerate(named):
+        _held(run, one_slice, sorted_in[n], path, undecided, out)
     if undecided and met:
         told = f"It could not be decided which slice of {_named(part)} each value here is in."
         run.tell(out, "P144", met[0][0][2], told, part.id)

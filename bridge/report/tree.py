@@ -1,0 +1,42 @@
+"""Which profile and slice each element was held against, as a tree of 80 columns."""
+
+from __future__ import annotations
+
+import textwrap
+from collections.abc import Iterable, Iterator
+
+from bridge.issues import Explained
+from bridge.report.plain import plain
+
+WIDTH = 80
+LEFT = 34
+ONLY_BASE = "FHIR R4 only"
+
+
+def tree(explained: Iterable[Explained]) -> Iterator[str]:
+    """Lines: the element, indented by what it stands in; beside it each profile with its slice, and rules broken."""
+    file = None
+    for one in explained:
+        if one.file != file:
+            file = one.file
+            yield plain(file)
+        yield from _lines(one)
+
+
+def _lines(one: Explained) -> Iterator[str]:
+    name = one.path.rpartition(".")[2] if one.depth else one.path
+    left = "  " * one.depth + plain(name) + (f" ({one.type})" if one.type and one.type != name else "")
+    told = [_told(profile, element, sliced) for profile, element, sliced in one.held] or [ONLY_BASE]
+    if one.rules:
+        told.append(f"does not hold: {', '.join(one.rules)}")
+    right = [line for text in told for line in textwrap.wrap(plain(text), WIDTH - LEFT, subsequent_indent="  ")]
+    if len(left) >= LEFT:
+        yield left
+        left = ""
+    for line in right:
+        yield f"{left:<{LEFT}}{line}"
+        left = ""
+
+
+def _told(profile: str, element: str, sliced: str) -> str:
+    return f"{profile}, slice {sliced}" if sliced else profile if "." not in element else f"{profile} {element}"
