@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from uuid import UUID
 from zoneinfo import ZoneInfo
 
@@ -11,7 +12,7 @@ from bridge.build.caution import build_cautions
 from bridge.build.composition import build_composition
 from bridge.build.condition import build_conditions
 from bridge.build.consent import build_sharing_consent, build_treatment_consent
-from bridge.build.context import Context, Json
+from bridge.build.context import Built, Context, Json
 from bridge.build.encounter import build_encounter
 from bridge.build.examination import build_examinations
 from bridge.build.finer_sites import with_finer_sites
@@ -45,7 +46,7 @@ def build_document(visit: Visit, namespace: UUID, zone: ZoneInfo, kind: str = "s
     context = resources(visit, namespace, zone)
     composition = build_composition(context, document_plan(kind))
     build_provenance(context, kind)
-    narrate(context)
+    narrate(context.built)
     return document(context, composition, kind)
 
 
@@ -54,7 +55,7 @@ def build_transaction(visit: Visit, namespace: UUID, zone: ZoneInfo, kind: str =
     context = resources(visit, namespace, zone)
     build_composition(context, document_plan(kind))
     build_provenance(context)
-    narrate(context)
+    narrate(context.built)
     return transaction(context)
 
 
@@ -65,7 +66,7 @@ def build_collection(visit: Visit, namespace: UUID, zone: ZoneInfo, kind: str = 
     context.built.remove(composition)
     build_empty_lists(context, composition.resource)
     build_approval(context, build_provenance(context))
-    narrate(context)
+    narrate(context.built)
     return collection(context)
 
 
@@ -103,9 +104,9 @@ def resources(visit: Visit, namespace: UUID, zone: ZoneInfo) -> Context:
     return context
 
 
-def narrate(context: Context) -> None:
+def narrate(made: Iterable[Built]) -> None:
     """Gives every resource its text, straight after the id as the standard orders the members."""
-    for built in context.built:
+    for built in made:
         resource = built.resource
         members = {k: resource.pop(k) for k in list(resource) if k not in ("resourceType", "id")}
         text = narrative({"resourceType": resource["resourceType"], **members})

@@ -18,11 +18,16 @@ XHTML = "http://www.w3.org/1999/xhtml"
 
 def narrative(resource: Json) -> Json:
     """Generated text of one resource."""
-    return _generated(_paragraphs(tell(resource)))
+    return generated(_paragraphs(tell(resource)))
 
 
 def section_narrative(entries: list[Built]) -> Json:
     """Text of a section: each ear under its own words, then what has no side."""
+    return generated(told_by_ear(entries))
+
+
+def told_by_ear(entries: list[Built]) -> str:
+    """The same without the frame of a narrative."""
     parts: list[str] = []
     for ear in ("right", "left"):
         mine = [b for b in entries if b.ear == ear and not _said_by_the_state(b)]
@@ -38,17 +43,17 @@ def section_narrative(entries: list[Built]) -> Json:
         if rest:
             parts.append("<ul>" + "".join(f"<li>{_lines(_fact(b))}</li>" for b in rest) + "</ul>")
     parts += [_paragraphs(tell(b.resource)) for b in entries if b.ear is None]
-    return _generated("".join(parts))
+    return "".join(parts)
 
 
 def said(text: str) -> Json:
     """Text of a section that has nothing else."""
-    return _generated(_paragraphs(text))
+    return generated(_paragraphs(text))
 
 
 def said_in_list(lines: list[str]) -> Json:
     """Text of a section that holds a list of words."""
-    return _generated("<ul>" + "".join(f"<li>{_lines(line)}</li>" for line in lines) + "</ul>")
+    return generated("<ul>" + "".join(f"<li>{_lines(line)}</li>" for line in lines) + "</ul>")
 
 
 def _said_by_the_state(built: Built) -> bool:
@@ -64,7 +69,8 @@ def _fact(built: Built) -> str:
     return tell(built.resource)
 
 
-def _generated(inner: str) -> Json:
+def generated(inner: str) -> Json:
+    """A narrative of XHTML that is already escaped."""
     return {"status": "generated", "div": f'<div xmlns="{XHTML}">{inner}</div>'}
 
 
