@@ -105,7 +105,8 @@ def _consents(bundle: Json, index: Index, composition: Json) -> Iterator[Issue]:
         return
     reader = "receiver of the referral" if kind == "referral" else "family doctor"
     for number, section in enumerate(parts(composition, "section")):
-        if (system("uk-headings"), "consent-for-information-sharing") in codings(section, "code"):
+        uk = (system("uk-headings"), "consent-for-information-sharing") in codings(section, "code")
+        if uk or word("section", part(section, "code")) == "sharing":
             where = Where(path=f"Bundle.entry[0].resource.section[{number}]")
             yield issue("B122", f"The document holds no consent to share it with the {reader}.", where)
 

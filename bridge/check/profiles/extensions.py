@@ -14,6 +14,7 @@ from bridge.check.profiles.part import Item
 from bridge.check.profiles.plans import CORE
 from bridge.check.structure import Walk
 from bridge.issues import Issue
+from bridge.shapes import Json
 
 if TYPE_CHECKING:
     from bridge.check.profiles.asked import Asked
@@ -27,7 +28,13 @@ _OWN = ("P12", "P13")
 def check_extensions(item: Item, context: Context, asked: Asked, run: Run) -> Iterator[Issue]:
     """Issues of the extensions of one resource; what stands in its entries and what it contains is another matter."""
     resource, type, path, _ = item
-    if type in ("Bundle", "Parameters") or context.resource is not context.owner or not _has_any(resource):
+    if context.resource is not context.owner:
+        return
+    if type == "Bundle":
+        resource = _bare(resource, "entry")
+    elif type == "Parameters":
+        resource = _bare(resource, "parameter")
+    if not _has_any(resource):
         return
     nodes = [n._replace(path=path + n.path[len(type) :]) for n in Walk(resource).nodes]
     for node in nodes:
@@ -37,6 +44,15 @@ def check_extensions(item: Item, context: Context, asked: Asked, run: Run) -> It
             found = run.hold(url, (node.value, "Extension", node.path, None), context)
             yield from (one for one in found if not url.startswith(CORE) or one.rule.startswith(_OWN))
     yield from check_extension_contexts(nodes, asked.library.structure)
+
+
+def _bare(resource: Json, rows: str) -> Json:
+    """The resource without those that stand in its rows, which are looked at by themselves."""
+    inner = resource.get(rows)
+    if not isinstance(inner, list):
+        return resource
+    bare = [{k: v for k, v in row.items() if k != "resource"} if isinstance(row, dict) else row for row in inner]
+    return {**resource, rows: bare}
 
 
 def _has_any(resource: Any) -> bool:

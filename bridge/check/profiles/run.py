@@ -59,8 +59,8 @@ class Run:
         self.terminology = terminology
         self.explain = explain
         self.must = must
-        self._known: dict[tuple[int, str], list[Issue] | None] = {}
-        self._conforms: dict[tuple[int, str], bool] = {}
+        self._known: dict[tuple[str, str], list[Issue] | None] = {}
+        self._conforms: dict[tuple[str, str], bool] = {}
         self._bundles: dict[int, Context] = {}
         self._steps = 0
 
@@ -69,7 +69,7 @@ class Run:
 
     def hold(self, url: str, item: Item, context: Context) -> list[Issue]:
         """Everything in which a value departs from a profile; nothing while that is being found out already."""
-        key = id(item[0]), url
+        key = item[2], url
         if key not in self._known:
             self._known[key] = None
             root = self.plans.root(url)
@@ -81,7 +81,7 @@ class Run:
 
     def conforms(self, url: str, item: Item, context: Context) -> bool:
         """Whether a value conforms to a profile; what cannot be decided does not count against it."""
-        key = id(item[0]), url
+        key = item[2], url
         if key not in self._conforms:
             known = self._known.get(key)
             if known is not None:
@@ -142,6 +142,8 @@ class Run:
         for constraint in part.constraints:
             self._constraint(part, constraint, item, context, out)
         if part.like and (other := _found(part, part.like)) is not None:
+            for constraint in other.constraints:
+                self._constraint(other, constraint, item, context, out)
             self._parts(other, item, context, out)
         self._parts(part, item, context, out)
 
