@@ -180,7 +180,7 @@ def _cardinality(node: Json, element: Json, places: tuple[Element, ...], sliced:
     if isinstance(least, int) and least > (0 if sliced else int(bool(places) and places[0].required)):
         node["min"] = least
     if isinstance(most, str) and most.isdecimal() and len(most) < 10:
-        many = not places or places[0].many
+        many = bool(places) and places[0].many
         if most != "1" or many or sliced:
             node["max"] = int(most)
 
@@ -215,12 +215,14 @@ def _keep_types(node: Json, types: Json, places: tuple[Element, ...]) -> None:
     base = {place.type for place in places}
     if all(map(tables.is_part, base)):
         return
-    fewer = not base <= types.keys() and not (base <= _ANY and types.keys() & _ANY)
+    fewer = any(types.keys().isdisjoint(tables.lineage(one)) for one in base) and not (
+        base <= _ANY and types.keys() & _ANY
+    )
     kept, asked = {}, fewer
     for code, facts in types.items():
         place = next((p for p in places if p.type == code), None)
         profiles = [p for p in dict.fromkeys(facts["profiles"]) if not _is_base(p, code) and not _is_shape(p, place)]
-        targets = sorted(dict.fromkeys(facts["targets"]))
+        targets = sorted(dict.fromkeys(facts["targets"])) if code == "Reference" else []
         if _same_targets(targets, place):
             targets = []
         kept[code] = {k: v for k, v in (("profiles", profiles), ("targets", targets)) if v}

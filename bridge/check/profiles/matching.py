@@ -68,11 +68,10 @@ def _undecided(run: Run, met: list[Met]) -> bool | None:
 def _value(run: Run, slice: Part, way: tuple[Step, ...]) -> Test:
     """By what the profile fixes at the end of the path; failing that by a required set; failing that by all of it."""
     parts = defined([slice], way, run.plans.roots)
-    for part in parts:
-        if part.fixed is not None:
-            return _each(part.fixed[1], fixed)
-        if part.pattern is not None:
-            return _each(part.pattern[1], fits)
+    wanted = [(part.fixed[1], fixed) for part in parts if part.fixed is not None]
+    wanted += [(part.pattern[1], fits) for part in parts if part.pattern is not None]
+    if wanted:
+        return lambda run, met: all(any(same(value, item[0]) for item, _ in met) for value, same in wanted)
     if slice.name in ("extension", "modifierExtension") and way and way[-1] == Step("name", "url"):
         urls = urls_of(slice, run.plans.roots)
         if urls:
@@ -85,10 +84,6 @@ def _value(run: Run, slice: Part, way: tuple[Step, ...]) -> Test:
         return _bound(bound[0])
     forbidden = [part for part in parts if part.max == 0]
     return (lambda run, met: not met) if forbidden else _undecided
-
-
-def _each(wanted: object, same: Callable[[object, object], bool]) -> Test:
-    return lambda run, met: any(same(wanted, item[0]) for item, _ in met)
 
 
 def _bound(value_set: str) -> Test:

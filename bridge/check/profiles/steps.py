@@ -102,7 +102,7 @@ def _defined(part: Part, kind: str, word: str, roots: Roots) -> list[Part]:
     name = "extension" if kind == "extension" else word
     found = [inner for one in within if (inner := one.part(name)) is not None]
     if kind == "name":
-        return found + [s for one in found if one.name.endswith("[x]") for s in one.slices if "/" not in s.slice]
+        return found + [s for one in found for s in one.slices if s.min or len(one.slices) == 1]
     sliced = [s for one in found for s in one.slices if word in urls_of(s, roots)]
     return sliced or roots([word])
 
