@@ -26,7 +26,7 @@ def tree(explained: Iterable[Explained]) -> Iterator[str]:
 def _lines(one: Explained) -> Iterator[str]:
     name = one.path.rpartition(".")[2] if one.depth else one.path
     left = "  " * one.depth + plain(name) + (f" ({one.type})" if one.type and one.type != name else "")
-    told = [_told(profile, element, sliced) for profile, element, sliced in one.held] or [ONLY_BASE]
+    told = _told(one.held) or [ONLY_BASE]
     if one.rules:
         told.append(f"does not hold: {', '.join(one.rules)}")
     right = [line for text in told for line in textwrap.wrap(plain(text), WIDTH - LEFT, subsequent_indent="  ")]
@@ -38,5 +38,12 @@ def _lines(one: Explained) -> Iterator[str]:
         left = ""
 
 
-def _told(profile: str, element: str, sliced: str) -> str:
-    return f"{profile}, slice {sliced}" if sliced else profile if "." not in element else f"{profile} {element}"
+def _told(held: Iterable[tuple[str, str, str]]) -> list[str]:
+    """Each profile once for each slice of it that the element is in or inside of; without one where it is in none."""
+    slices: dict[str, dict[str, None]] = {}
+    for profile, element, _ in held:
+        known = slices.setdefault(profile, {})
+        names = [step.partition(":")[2] for step in element.split(".") if ":" in step]
+        if names:
+            known[", ".join(names)] = None
+    return [f"{p}, slice {name}" if name else p for p, names in slices.items() for name in (names or {"": None})]

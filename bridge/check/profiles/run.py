@@ -58,6 +58,7 @@ class Run:
         self.plans = plans
         self.terminology = terminology
         self.explain = explain
+        self._explains = explain is not None
         self.must = must
         self._known: dict[tuple[str, str], list[Issue] | None] = {}
         self._conforms: dict[tuple[str, str], bool] = {}
@@ -91,7 +92,7 @@ class Run:
                 root = self.plans.root(url)
                 found = self._tried(root, item, context) if root is not None else None
                 self._conforms[key] = found is not None
-                if found is not None and not self.explain:
+                if found is not None and not self._explains:
                     self._known[key] = found
         return self._conforms[key]
 
@@ -207,7 +208,7 @@ class Run:
         if len(urls) == 1 and fitting and not isinstance(out, _TryOut):
             out.extend(self.hold(fitting[0], item, context))
         elif any(self.plans.is_type(url) or self.conforms(url, item, context) for url in fitting):
-            if self.explain:
+            if self._explains:
                 for url in fitting:
                     if self.conforms(url, item, context):
                         self.hold(url, item, context)
