@@ -33,6 +33,7 @@ def check_bindings(run: Run, part: Part, item: Item, out: list[Issue]) -> None:
             continue
         answers = [run.terminology.member(value_set, *code) for code in codes]
         verdicts = {answer.verdict for answer in answers}
+        _noticed(run, answers, item, out)
         if "in" in verdicts:
             continue
         if "unknown" in verdicts:
@@ -43,6 +44,15 @@ def check_bindings(run: Run, part: Part, item: Item, out: list[Issue]) -> None:
             rule = "P120" if strength == "required" else "P121"
             told = f"No code here is in {value_set[:120]}, to which {part.id[:120]} of {part.profile} is bound."
             run.tell(out, rule, item[2], told, value_set)
+
+
+def _noticed(run: Run, answers: list[Answer], item: Item, out: list[Issue]) -> None:
+    for answer in answers:
+        if answer.inactive:
+            run.tell(out, "T205", item[2], "A code here is not to be used any more.", item[2])
+        if answer.display_wrong:
+            told = f"The name beside a code is not the code’s own, which is “{answer.display_wrong[:60]}”."
+            run.tell(out, "T206", item[2], told, answer.display_wrong)
 
 
 def bound(item: Item) -> list[Bound] | None:

@@ -5,7 +5,7 @@ Source: https://hl7.org/fhir/R4/profiling.html#discriminator, elementdefinition-
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from typing import TYPE_CHECKING
 
 from bridge.check.profiles.bindings import in_set
@@ -87,11 +87,7 @@ def _value(run: Run, slice: Part, way: tuple[Step, ...]) -> Test:
 
 
 def _bound(value_set: str) -> Test:
-    def test(run: Run, met: list[Met]) -> bool | None:
-        verdicts = [in_set(run, value_set, item) for item, _ in met]
-        return True if True in verdicts else None if None in verdicts else False
-
-    return test
+    return lambda run, met: _one(in_set(run, value_set, item) for item, _ in met)
 
 
 def _conforming(parts: list[Part]) -> Test:
@@ -112,10 +108,7 @@ def _typed(parts: list[Part], kind: str) -> Test:
     if not facts:
         return _undecided
 
-    def test(run: Run, met: list[Met]) -> bool | None:
-        return any(_is(run, item, context) for item, context in met)
-
-    def _is(run: Run, item: Item, context: Context) -> bool:
+    def is_one(run: Run, item: Item, context: Context) -> bool | None:
         code = next((c for c in tables.lineage(item[1]) if c in facts), None)
         if code is None:
             return False
@@ -124,9 +117,9 @@ def _typed(parts: list[Part], kind: str) -> Test:
             return True
         if kind == "type":
             return any(run.plans.type_of(url) in ("", *tables.lineage(item[1])) for url in urls)
-        return any(_conforms(run, url, item, context) for url in urls)
+        return _one(_conforms(run, url, item, context) for url in urls)
 
-    return test
+    return lambda run, met: _one(is_one(run, item, context) for item, context in met)
 
 
 def _leading(parts: list[Part], kind: str) -> Test:
@@ -135,26 +128,30 @@ def _leading(parts: list[Part], kind: str) -> Test:
     if not urls:
         return _undecided
 
-    def test(run: Run, met: list[Met]) -> bool | None:
-        undecided = False
-        for item, context in met:
-            found = target(item[0], context)
-            fitting = [u for u in urls if not found.type or run.plans.type_of(u) in ("", *tables.lineage(found.type))]
-            if found.type and kind == "type":
-                if fitting:
-                    return True
-            elif found.resource is not None:
-                one: Item = (found.resource, found.type, found.path, None)
-                if any(_conforms(run, url, one, found.context) for url in fitting):
-                    return True
-            elif fitting:
-                undecided = True
-        return None if undecided else False
+    def leads(run: Run, item: Item, context: Context) -> bool | None:
+        found = target(item[0], context)
+        fitting = [u for u in urls if not found.type or run.plans.type_of(u) in ("", *tables.lineage(found.type))]
+        if found.type and kind == "type":
+            return bool(fitting)
+        if found.resource is None:
+            return None if fitting else False
+        one: Item = (found.resource, found.type, found.path, None)
+        return _one(_conforms(run, url, one, found.context) for url in fitting)
 
-    return test
+    return lambda run, met: _one(leads(run, item, context) for item, context in met)
 
 
-def _conforms(run: Run, url: str, item: Item, context: Context) -> bool:
+def _one(verdicts: Iterable[bool | None]) -> bool | None:
+    """Whether one of them says yes; None where none does, and one does not know."""
+    undecided = False
+    for verdict in verdicts:
+        if verdict:
+            return True
+        undecided = undecided or verdict is None
+    return None if undecided else False
+
+
+def _conforms(run: Run, url: str, item: Item, context: Context) -> bool | None:
     if run.plans.is_type(url):
         return run.plans.type_of(url) in tables.lineage(item[1])
-    return run.conforms(url, item, context)
+    return run.conforms(url, item, context) if run.plans.about(url) else None
