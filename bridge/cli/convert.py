@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Literal
 
 import click
 
@@ -37,10 +37,11 @@ if TYPE_CHECKING:
 @click.option(
     "--as",
     "kind",
-    type=click.Choice(["document", "transaction", "collection", "ndjson"]),
+    type=click.Choice(["document", "transaction", "collection", "ndjson", "ips"]),
     default="document",
     show_default=True,
-    help="Documents: visit summary and referral; or, for your own systems, a transaction, a collection, or NDJSON.",
+    help="Documents: visit summary and referral; or, for your own systems, a transaction, a collection, or NDJSON; "
+    "or ips: one International Patient Summary for each client.",
 )
 @click.option(
     "--format",
@@ -55,7 +56,7 @@ def command(
     sources: tuple[Path, ...],
     folder: Path,
     layout: Path | None,
-    kind: Kind,
+    kind: Kind | Literal["ips"],
     written: Form | None,
     letters: bool,
     practice: Path | None,
@@ -71,6 +72,11 @@ def command(
     referral letter, where a referral is recorded, that its receiver may be told.
     Nothing is sent anywhere.
 
+    With --as ips, all visits of a client in the sources named make one document,
+    the whole record for the next clinic. It is written only where every visit of
+    the client is without errors and the newest answer on sharing does not
+    refuse it.
+
     With --format, SOURCE may also be a FHIR document in JSON or XML, as others
     send it: one without errors is written anew in the form named.
 
@@ -79,12 +85,14 @@ def command(
       visit-bridge convert visits-2026.csv --to out
       visit-bridge convert visits --letters
       visit-bridge convert ears-2026.csv --as transaction --report json
+      visit-bridge convert visits-2026.csv --as ips --to summaries
       visit-bridge convert visits-2026.csv --format xml --to out
       visit-bridge convert M26-0101.bundle.json --format xml --to out
     """
     from bridge.cli.finish import finish
     from bridge.cli.records import new_report, open_practice, run, told_apart
     from bridge.cli.sources import sources_named
+    from bridge.cli.summaries import write_summaries
     from bridge.deliver import Shelf
     from bridge.issues import Report
     from bridge.pipeline import bundle_document, bundle_name, letter_page, names_of, placed
@@ -107,6 +115,11 @@ def command(
     form, report = written or "json", new_report(converter)
     report.extend(anew.issues)
     report.figures.update(anew.figures)
+    if kind == "ips":
+        write_summaries(
+            run(converter, records, layout, "collection", report, showing), converter, form, shelf, report, letters
+        )
+        finish(report, showing)
     for conversion in run(converter, records, layout, kind, report, showing):
         visit = conversion.visit
         if visit is None:

@@ -1,0 +1,74 @@
+"""What the International Patient Summary asks of a resource beyond R4, and the claim in meta.profile that it is so.
+
+The guide wants some elements that a record may lack. Where nothing is known, the element says so by the standard's
+data-absent-reason extension, as the guide advises; nothing is made up. A type without a profile of the guide that it
+could meet makes no claim: Observations here are neither laboratory results nor images, and the software's Device
+observes nothing.
+"""
+
+from __future__ import annotations
+
+from bridge.build.context import Built, Json, one
+from bridge.build.ips.headings import code_of, heading_topic
+
+CANONICAL = "http://hl7.org/fhir/uv/ips/StructureDefinition/"
+"""IPS 2.0.0, package hl7.fhir.uv.ips."""
+DATA_ABSENT = "http://hl7.org/fhir/StructureDefinition/data-absent-reason"
+PROFILES = {
+    "AllergyIntolerance": "AllergyIntolerance-uv-ips",
+    "Bundle": "Bundle-uv-ips",
+    "Composition": "Composition-uv-ips",
+    "Condition": "Condition-uv-ips",
+    "DeviceUseStatement": "DeviceUseStatement-uv-ips",
+    "Flag": "Flag-alert-uv-ips",
+    "MedicationStatement": "MedicationStatement-uv-ips",
+    "Organization": "Organization-uv-ips",
+    "Patient": "Patient-uv-ips",
+    "Practitioner": "Practitioner-uv-ips",
+    "PractitionerRole": "PractitionerRole-uv-ips",
+    "Procedure": "Procedure-uv-ips",
+}
+_ON_THE_LIST = ("problem", "past-problem")
+
+
+def claim(built: Built) -> None:
+    """Fills what the profile of the resource asks for, and claims it."""
+    resource = built.resource
+    type = resource["resourceType"]
+    if type == "Condition" and heading_topic(built) not in _ON_THE_LIST:
+        return  # the profile's categories are for problem lists
+    _fill(resource, type)
+    name = "Device-uv-ips" if built.topic == "hearing-aid-device" else PROFILES.get(type)
+    if name:
+        claimed(resource, name)
+
+
+def claimed(resource: Json, name: str) -> None:
+    """Claims the profile; meta comes behind the id, as the standard orders members."""
+    rest = {k: resource.pop(k) for k in list(resource) if k not in ("resourceType", "id")}
+    resource.update({"meta": {"profile": [CANONICAL + name]}, **rest})
+
+
+def _fill(resource: Json, type: str) -> None:
+    if type == "Condition" and "problem-list-item" not in {code_of(c) for c in resource["category"]}:
+        resource["category"].append(one("condition-category:problem-list-item"))
+    elif type == "Patient" and "birthDate" not in resource:
+        resource["_birthDate"] = _absent("unknown")
+    elif type == "Procedure" and not _has(resource, "performed"):
+        resource["_performedDateTime"] = _absent("not-applicable" if resource["status"] == "not-done" else "unknown")
+    elif type == "MedicationStatement" and not _has(resource, "effective"):
+        resource["_effectiveDateTime"] = _absent("unknown")
+    elif type == "DeviceUseStatement" and not _has(resource, "timing"):
+        resource["_timingDateTime"] = _absent("unknown")
+    elif type == "Organization" and "name" not in resource:
+        resource["_name"] = _absent("unknown")
+    elif type == "Practitioner" and "name" not in resource:
+        resource["name"] = [_absent("unknown")]
+
+
+def _has(resource: Json, choice: str) -> bool:
+    return any(key.startswith(choice) for key in resource)
+
+
+def _absent(reason: str) -> Json:
+    return {"extension": [{"url": DATA_ABSENT, "valueCode": reason}]}

@@ -1,0 +1,56 @@
+"""The Composition of the summary: whose record it is, of which visits, who stands by it, and its sections."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from bridge.build.context import Built, Context, Json, one
+from bridge.build.ips.gather import Told
+from bridge.build.ips.plan import plan
+from bridge.build.ips.section import section
+from bridge.fhir.ids import reference
+from bridge.fhir.times import to_datetime
+from bridge.visit import Visit
+
+
+def build_composition(context: Context, told: Sequence[Told], visits: Sequence[Visit], written: str) -> Built:
+    """`context` is the newest visit's, `written` the moment that the newest of the records was written or approved."""
+    shape, patient = plan(), context.ids.client(context.visit.client)
+    clinic = next((t.built for t in told if t.built.topic == "clinic"), None)
+    sections = [s for s in (section(heading, told, visits) for heading in shape.headings) if s]
+    return Built(
+        "composition",
+        {
+            "resourceType": "Composition",
+            "id": context.ids.of("Composition", shape.name, patient),
+            "identifier": {"system": context.ids.system("letter"), "value": f"{shape.name}/{patient}"},
+            "status": "final" if all(v.approved for v in visits) else "preliminary",
+            "type": {**one(shape.type), "text": shape.title},
+            "subject": context.patient,
+            "date": to_datetime(written),
+            "author": [*_authors(told), context.device],
+            "title": shape.title,
+            **({"attester": attesters} if (attesters := _attesters(context, visits)) else {}),
+            **({"custodian": reference(clinic.id)} if clinic else {}),
+            "event": [{"code": [one("v3-ActClass:PCPR")], "period": _period(visits)}],
+            "section": sections,
+        },
+    )
+
+
+def _authors(told: Sequence[Told]) -> list[Json]:
+    """Whoever saw the client, those of the newest visits first."""
+    roles = [t for t in told if t.built.topic == "practitioner-role"]
+    return [reference(t.built.id) for t in sorted(roles, key=lambda t: to_datetime(t.visits[-1].start), reverse=True)]
+
+
+def _attesters(context: Context, visits: Sequence[Visit]) -> list[Json]:
+    """Who approved the records that this is made of, and when."""
+    approvals = dict.fromkeys((v.approved.by, v.approved.at) for v in reversed(visits) if v.approved)
+    return [
+        {"mode": "professional", "time": to_datetime(at), "party": context.practitioner(by)} for by, at in approvals
+    ]
+
+
+def _period(visits: Sequence[Visit]) -> Json:
+    return {"start": to_datetime(visits[0].start), "end": to_datetime(visits[-1].end or visits[-1].start)}

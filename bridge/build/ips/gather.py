@@ -1,0 +1,69 @@
+"""The resources of all visits of one client, each once, with the visits that tell it."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from typing import Any
+from uuid import UUID
+from zoneinfo import ZoneInfo
+
+from bridge.build import Options, resources
+from bridge.build.context import Built, Context
+from bridge.build.provenance import build_provenance
+from bridge.one_client import as_of, newest_client
+from bridge.visit import Visit
+
+
+@dataclass(slots=True)
+class Told:
+    """A resource with the visits that tell it, oldest first."""
+
+    built: Built
+    visits: list[Visit] = field(default_factory=list)
+    entry: bool = True
+    """False where only the narrative still tells it, because a newer one took its place."""
+
+
+def gather(visits: Sequence[Visit], namespace: UUID, zone: ZoneInfo, options: Options) -> tuple[list[Told], Context]:
+    """Everything that the visits, oldest first, tell, and the context of the newest.
+
+    The client is told as all visits together know them; of who and what else stays the same from visit to visit,
+    the newest facts win, member by member.
+    """
+    client = newest_client(visits)
+    found: dict[str, Told] = {}
+    for visit in visits:
+        context = resources(visit.model_copy(update={"client": as_of(client, visit)}), namespace, zone, options)
+        build_provenance(context, "ips")
+        for built in context.built:
+            told = found.setdefault(built.id, Told(built))
+            told.visits.append(visit)
+            told.built.resource.update(built.resource)
+    return list(found.values()), context
+
+
+def point_to(told: Sequence[Told], instead: dict[str, str]) -> None:
+    """Makes every reference to a resource that is gone one to what stands in its place; to nothing, where "" does."""
+    moved = {f"urn:uuid:{old}": f"urn:uuid:{new}" if new else "" for old, new in instead.items()}
+    now = frozenset(moved.values())
+    for one in told:
+        _point(one.built.resource, moved, now)
+
+
+def _point(node: Any, moved: dict[str, str], now: frozenset[str]) -> None:
+    if isinstance(node, list):
+        for item in node:
+            _point(item, moved, now)
+        if any(_reference(item) in now for item in node):
+            node[:] = [item for place, item in enumerate(node) if _reference(item) != "" and item not in node[:place]]
+    elif isinstance(node, dict):
+        if (instead := moved.get(_reference(node) or "")) is not None:
+            node["reference"] = instead
+        for value in node.values():
+            _point(value, moved, now)
+
+
+def _reference(node: Any) -> str | None:
+    found = node.get("reference") if isinstance(node, dict) else None
+    return found if isinstance(found, str) else None

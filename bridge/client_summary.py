@@ -1,0 +1,182 @@
+"""A corridor beside `pipeline`: from all visits of a practice's records to one summary of each client.
+
+A summary is of the whole record or is not made: a visit that has errors, or visits that disagree on whose they are,
+leave the client without one, and an issue says why.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+
+from bridge.build import Options
+from bridge.build.ips import build_client_summary
+from bridge.check import check_bundle
+from bridge.fhir.ids import Ids
+from bridge.hand_over import hand_over, held_back
+from bridge.issues import Issue, Severity, Where, issue
+from bridge.one_client import disagreements, in_order, name_words, surely_one
+from bridge.pipeline import Conversion
+from bridge.practice import Practice
+from bridge.shapes import Json
+from bridge.visit import Visit
+
+
+@dataclass(slots=True)
+class Summary:
+    """What became of one client's record."""
+
+    stem: str
+    """The client's local number, or "client-" and their id: what files are named by, never a name."""
+    where: Where
+    """The record of the newest visit."""
+    visits: list[Visit]
+    bundle: Json | None = None
+    issues: list[Issue] = field(default_factory=list)
+
+
+@dataclass(frozen=True, slots=True)
+class _Record:
+    visit: Visit
+    where: Where
+    failed: bool
+
+
+class ClientRecords:
+    """Takes what became of every record, and then gives the summaries."""
+
+    def __init__(self, practice: Practice) -> None:
+        self.practice = practice
+        self._records: dict[str, _Record] = {}
+        """The newest version of each visit, by its number."""
+        self._lost: list[Issue] = []
+        self._older = 0
+
+    def take(self, conversion: Conversion) -> None:
+        """Notes one record; the bundles that it may hold are not kept."""
+        visit = conversion.visit
+        if visit is None:
+            self._without_visit(conversion)
+            return
+        record = _Record(visit, conversion.where, conversion.state == "need you")
+        key = visit.number.casefold()
+        known = self._records.get(key)
+        if (
+            known is None
+            or visit.version > known.visit.version
+            or (record.failed and not visit.version < known.visit.version)
+        ):
+            self._records[key] = record
+
+    def _without_visit(self, conversion: Conversion) -> None:
+        if conversion.state != "left alone":
+            message = "Nobody can tell whose visit this record is, so it is in no summary."
+            self._lost.append(issue("D166", message, conversion.where, cause="D166"))
+        elif conversion.left_alone.startswith("before "):
+            self._older += 1
+
+    def told_of_records(self) -> list[Issue]:
+        """What is in no summary: records that could not be read (D166), and rows older than the layout's start (D168)."""
+        if not self._older:
+            return self._lost
+        said = "1 row that your layout leaves alone as too old is" if self._older == 1 else (
+            f"{self._older} rows that your layout leaves alone as too old are")  # fmt: skip
+        return [*self._lost, issue("D168", f"{said} in no summary.", cause="D168")]
+
+    def summaries(self) -> Iterator[Summary]:
+        """One for each client, in the order of their stems; made, or told why not."""
+        clients: dict[str, list[_Record]] = defaultdict(list)
+        ids = Ids(self.practice.namespace)
+        for record in self._records.values():
+            clients[ids.client(record.visit.client)].append(record)
+        shared = _seen_twice(clients)
+        found = [(self._stem(id, records), id, records) for id, records in clients.items()]
+        for stem, id, records in sorted(found, key=lambda f: f[:2]):
+            yield self._summary(stem, records, id in shared)
+
+    @staticmethod
+    def _stem(id: str, records: list[_Record]) -> str:
+        return next((r.visit.client.number for r in records if r.visit.client.number), f"client-{id}")
+
+    def _summary(self, stem: str, records: list[_Record], shared: bool) -> Summary:
+        visits = in_order((r.visit for r in records), self.practice.zone)
+        where = {r.visit.number: r.where for r in records}
+        summary = Summary(stem, where[visits[-1].number], visits)
+        found = [*_failed(records), *_whose(visits)]
+        found += [_maybe_two()] if shared else []
+        consent = hand_over(visits)
+        found += [consent] if consent else []
+        if not held_back(consent) and not any(i.severity >= Severity.error for i in found):
+            found += disputes(visits)
+            options = Options(self.practice.region, self.practice.codes == "licensed")
+            bundle = build_client_summary(visits, self.practice.namespace, self.practice.zone, options)
+            found += check_bundle(bundle)
+            summary.bundle = None if any(i.severity >= Severity.error for i in found) else bundle
+        summary.issues = [_placed(i, summary) for i in found]
+        return summary
+
+
+def disputes(visits: list[Visit]) -> list[Issue]:
+    """D165 where the newest answer on allergies or medicines is "none" and an earlier visit names some."""
+    found = []
+    for what, path in (("allergies", "allergies"), ("medicines", "medicines")):
+        told = [a for a in (getattr(v, path) for v in visits) if a is not None and a.answer != "not asked"]
+        if told and told[-1].answer and any(a.items for a in told):
+            message = f"The newest visit that asked for {what} names none, and an earlier one names some."
+            found.append(issue("D165", message, Where(path=path), cause=f"D165:{what}"))
+    return found
+
+
+def _failed(records: list[_Record]) -> list[Issue]:
+    """D161 for each visit with errors, at its own place."""
+    message = "This visit has errors, so no summary of its client is written: it would lack the visit."
+    return [
+        issue("D161", message, Where(record=r.visit.number), cause="D161").at(
+            file=r.where.file, sheet=r.where.sheet, row=r.where.row, unseen=r.where.unseen
+        )
+        for r in records
+        if r.failed
+    ]
+
+
+def _whose(visits: list[Visit]) -> list[Issue]:
+    """D160 where the visits may not be of one person."""
+    differs = disagreements(visits)
+    if differs:
+        said = ", ".join(differs[:-1]) + " and " * (len(differs) > 1) + differs[-1]
+        message = f"The visits under this client differ in the client's {said}."
+    elif not surely_one(visits):
+        message = "These visits agree in nothing but the client's name, which others may share."
+    else:
+        return []
+    return [issue("D160", message, Where(path="client"), cause="D160")]
+
+
+def _maybe_two() -> Issue:
+    message = "Another client of these records has the same name and birth date, or the same number from elsewhere."
+    return issue("D167", message, Where(path="client"), cause="D167")
+
+
+def _seen_twice(clients: dict[str, list[_Record]]) -> set[str]:
+    """Ids of clients that another one may be: the same name and birth date, NHS number, or number from elsewhere."""
+    met: dict[tuple[str, ...], set[str]] = defaultdict(set)
+    for id, records in clients.items():
+        for client in (r.visit.client for r in records):
+            if client.birth_date:
+                met["name", name_words(client.legal_name), client.birth_date].add(id)
+            if client.nhs_number:
+                met["nhs", client.nhs_number].add(id)
+            for other in client.identifiers:
+                met["other", other.assigner.casefold(), other.value].add(id)
+    return {id for ids in met.values() if len(ids) > 1 for id in ids}
+
+
+def _placed(found: Issue, summary: Summary) -> Issue:
+    """At the record of the newest visit, unless the issue has a record of its own."""
+    if found.where.record:
+        return found
+    where = summary.where
+    return found.at(
+        file=where.file, sheet=where.sheet, row=where.row, record=summary.visits[-1].number, unseen=where.unseen
+    )
