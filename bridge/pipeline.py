@@ -10,11 +10,12 @@ from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any, Literal
 
-from bridge.build import build_collection, build_document, build_transaction, with_finer_sites
+from bridge.build import Options, build_collection, build_document, build_transaction
 from bridge.check import check_bundle
+from bridge.check.demands import check_demands
 from bridge.check.referral import check_referral
 from bridge.check.visit import check_visit
-from bridge.coding import TermMaps, code_visit, load_term_maps
+from bridge.coding import TermMaps, code_visit, load_term_maps, regional
 from bridge.data import table_path
 from bridge.due import LETTERS, letter_due, letters_due, referral_due, withheld
 from bridge.errors import BridgeError, InputError, MappingError
@@ -27,6 +28,7 @@ from bridge.read.find import unread
 from bridge.read.ledger import Ledger
 from bridge.read.visits import is_sheet, read_visits
 from bridge.receive import bundle_to_visits
+from bridge.regions import region
 from bridge.shapes import Document, Json, Reading
 from bridge.visit import Visit
 
@@ -88,6 +90,8 @@ class Converter:
         """Sources that could not be read at all, where others could."""
         self._broken: list[MappingError] = []
         licensed = practice.codes == "licensed"
+        self.region = region(practice.region)
+        self.options = Options(practice.region, licensed)
         self.maps: TermMaps = load_term_maps(folder, licensed=licensed, version=practice.snomed_version)
 
     def scan(self, sources: Sequence[Path], layout: Layout | None) -> dict[Path, int]:
@@ -168,18 +172,18 @@ class Converter:
         visit, issues = complete(visit, self.practice)
         visit, more = code_visit(visit, self.maps)
         issues += more
-        issues += check_visit(visit)
+        visit, more = regional(visit, self.region)
+        issues += [*more, *check_visit(visit), *check_demands(visit, self.region)]
         return visit, issues
 
     def build(self, visit: Visit, kind: Kind, letter: str = "summary") -> tuple[Json, list[Issue]]:
         """The bundle of a prepared visit, checked and read back; `letter` is which kind a document is to be."""
         given = visit, self.practice.namespace, self.zone
         if kind == "document":
-            bundle = build_document(*given, letter)
+            bundle = build_document(*given, letter, options=self.options)
         else:
-            bundle = build_transaction(*given) if kind == "transaction" else build_collection(*given)
-        if self.practice.codes == "licensed":
-            bundle = with_finer_sites(bundle)
+            build = build_transaction if kind == "transaction" else build_collection
+            bundle = build(*given, options=self.options)
         told = _corrected(visit) if kind == "transaction" else reads_back(bundle, visit)
         return bundle, [*check_bundle(bundle), *told]
 

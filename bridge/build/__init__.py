@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from dataclasses import dataclass
 from uuid import UUID
 from zoneinfo import ZoneInfo
 
@@ -12,7 +13,7 @@ from bridge.build.caution import build_cautions
 from bridge.build.composition import build_composition
 from bridge.build.condition import build_conditions
 from bridge.build.consent import build_sharing_consent, build_treatment_consent
-from bridge.build.context import Built, Context, Json
+from bridge.build.context import HOME, Built, Context, Json
 from bridge.build.encounter import build_encounter
 from bridge.build.examination import build_examinations
 from bridge.build.finer_sites import with_finer_sites
@@ -24,7 +25,6 @@ from bridge.build.organization import build_clinic, build_family_doctor
 from bridge.build.past_event import build_history
 from bridge.build.patient import build_patient
 from bridge.build.plan import build_advice, build_follow_up
-from bridge.build.plan_of_sections import document_plan
 from bridge.build.practitioner import build_practitioners
 from bridge.build.procedure import build_procedures
 from bridge.build.product import build_medicines, build_products
@@ -36,43 +36,65 @@ from bridge.build.request import build_requests
 from bridge.build.stand_in import build_approval, build_empty_lists
 from bridge.build.told import build_access_needs, build_notes, build_symptoms
 from bridge.fhir.ids import Ids
+from bridge.fhir.tell.words import worded
+from bridge.regions import region
 from bridge.visit import Visit
 
-__all__ = ["build_collection", "build_document", "build_transaction", "with_finer_sites"]
+__all__ = ["Options", "build_collection", "build_document", "build_transaction"]
 
 
-def build_document(visit: Visit, namespace: UUID, zone: ZoneInfo, kind: str = "summary") -> Json:
-    """The document Bundle of a coded visit by the section plan `kind`."""
-    context = resources(visit, namespace, zone)
-    composition = build_composition(context, document_plan(kind))
-    build_provenance(context, kind)
-    narrate(context.built)
-    return document(context, composition, kind)
+@dataclass(frozen=True, slots=True)
+class Options:
+    """By whose rules a visit goes out, and whether codes that want a licence may be written."""
+
+    region: str = HOME
+    licensed: bool = False
 
 
-def build_transaction(visit: Visit, namespace: UUID, zone: ZoneInfo, kind: str = "summary") -> Json:
+PLAIN = Options()
+
+
+def build_document(
+    visit: Visit, namespace: UUID, zone: ZoneInfo, kind: str = "summary", options: Options = PLAIN
+) -> Json:
+    """The document Bundle of a coded visit by the section plan `kind` of its region."""
+    context = resources(visit, namespace, zone, options)
+    with worded(context.region.wording):
+        composition = build_composition(context, kind)
+        build_provenance(context, kind)
+        _claim_and_narrate(context)
+    return _finished(context, document(context, composition, kind))
+
+
+def build_transaction(
+    visit: Visit, namespace: UUID, zone: ZoneInfo, kind: str = "summary", options: Options = PLAIN
+) -> Json:
     """The same resources as a transaction for a FHIR server, the Composition among them."""
-    context = resources(visit, namespace, zone)
-    build_composition(context, document_plan(kind))
-    build_provenance(context)
-    narrate(context.built)
-    return transaction(context)
+    context = resources(visit, namespace, zone, options)
+    with worded(context.region.wording):
+        build_composition(context, kind)
+        build_provenance(context)
+        _claim_and_narrate(context)
+    return _finished(context, transaction(context))
 
 
-def build_collection(visit: Visit, namespace: UUID, zone: ZoneInfo, kind: str = "summary") -> Json:
+def build_collection(
+    visit: Visit, namespace: UUID, zone: ZoneInfo, kind: str = "summary", options: Options = PLAIN
+) -> Json:
     """The same resources as a collection without the Composition; what only that says stands in their own right."""
-    context = resources(visit, namespace, zone)
-    composition = build_composition(context, document_plan(kind))
-    context.built.remove(composition)
-    build_empty_lists(context, composition.resource)
-    build_approval(context, build_provenance(context))
-    narrate(context.built)
-    return collection(context)
+    context = resources(visit, namespace, zone, options)
+    with worded(context.region.wording):
+        composition = build_composition(context, kind)
+        context.built.remove(composition)
+        build_empty_lists(context, composition.resource)
+        build_approval(context, build_provenance(context))
+        _claim_and_narrate(context)
+    return _finished(context, collection(context))
 
 
-def resources(visit: Visit, namespace: UUID, zone: ZoneInfo) -> Context:
+def resources(visit: Visit, namespace: UUID, zone: ZoneInfo, options: Options = PLAIN) -> Context:
     """Everything but Composition and Provenance, each after what it refers to where order matters."""
-    context = Context(visit, Ids(namespace), zone)
+    context = Context(visit, Ids(namespace), zone, region(options.region), options.licensed)
     build_clinic(context)
     build_family_doctor(context)
     build_recipient(context)
@@ -105,9 +127,29 @@ def resources(visit: Visit, namespace: UUID, zone: ZoneInfo) -> Context:
 
 
 def narrate(made: Iterable[Built]) -> None:
-    """Gives every resource its text, straight after the id as the standard orders the members."""
+    """Gives every resource its text, behind its id, meta and language as the standard orders the members."""
     for built in made:
         resource = built.resource
         members = {k: resource.pop(k) for k in list(resource) if k not in ("resourceType", "id")}
+        first = {k: members.pop(k) for k in ("meta", "language") if k in members}
         text = narrative({"resourceType": resource["resourceType"], **members})
-        resource.update({"text": text, **members})
+        resource.update({**first, "text": text, **members})
+
+
+def _claim_and_narrate(context: Context) -> None:
+    """Every resource claims the profile that its region has for its type, and gets its text."""
+    for built in context.built:
+        built.resource.update(_claim(context, built.resource["resourceType"]))
+    narrate(context.built)
+
+
+def _claim(context: Context, type: str) -> Json:
+    profile = context.region.profiles.get(type)
+    return {"meta": {"profile": [profile]}} if profile else {}
+
+
+def _finished(context: Context, bundle: Json) -> Json:
+    """The bundle with the claim of its own, behind its id; with finer body sites where they may be written."""
+    sited: Json = with_finer_sites(bundle) if context.licensed else bundle
+    members = {k: v for k, v in sited.items() if k not in ("resourceType", "id")}
+    return {"resourceType": "Bundle", "id": sited["id"], **_claim(context, "Bundle"), **members}

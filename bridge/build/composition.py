@@ -5,14 +5,15 @@ from __future__ import annotations
 from bridge.build.context import Built, Context, Json, one
 from bridge.build.copies import copies
 from bridge.build.narrative import said, said_in_list, section_narrative
-from bridge.build.plan_of_sections import DocumentPlan, SectionPlan
+from bridge.build.plan_of_sections import SectionPlan, document_plan
 from bridge.build.practitioner import role_id
 from bridge.fhir.ids import reference
-from bridge.fhir.own import coding
+from bridge.fhir.own import coding, fixed
 from bridge.fhir.times import to_datetime
 
 
-def build_composition(context: Context, plan: DocumentPlan) -> Built:
+def build_composition(context: Context, kind: str) -> Built:
+    plan = document_plan(context.region.name, kind, licensed=context.licensed)
     visit = context.visit
     identifier = {"system": context.ids.system("letter"), "value": f"{plan.name}/{visit.number}"}
     authors = [reference(role_id(context, p.key)) for p in visit.practitioners]
@@ -48,6 +49,7 @@ def build_composition(context: Context, plan: DocumentPlan) -> Built:
         "Composition",
         (plan.name,),
         {
+            "language": context.region.language,
             "identifier": identifier,
             "status": status,
             "type": {**one(plan.type), "text": plan.title},
@@ -65,8 +67,8 @@ def build_composition(context: Context, plan: DocumentPlan) -> Built:
 
 
 def _section(context: Context, plan: SectionPlan) -> Json | None:
-    codes = {"coding": [coding(code) for code in plan.codes]} if plan.codes else {}
-    head = {"title": plan.title, "code": {**codes, "text": plan.title}}
+    codes = [*map(coding, plan.codes), *fixed("section", plan.key)["coding"]]
+    head = {"title": plan.title, "code": {"coding": codes, "text": plan.title}}
     entries = [b for topic in plan.topics for b in context.built if b.topic == topic]
     if entries:
         return {**head, "text": section_narrative(entries), "entry": [reference(b.id) for b in entries]}
@@ -91,6 +93,10 @@ def _nothing(context: Context, plan: SectionPlan) -> dict[str, str] | None:
         return plan.asked if visit.allergies.answer == "not asked" else plan.none
     if plan.key == "medications" and visit.medicines and visit.medicines.answer:
         return plan.asked if visit.medicines.answer == "not asked" else plan.none
+    if plan.key == "doctor" and visit.family_doctor:
+        told = fixed("doctor", visit.family_doctor.answer)["text"]
+        noted = f" ({visit.family_doctor.note})" if visit.family_doctor.note else ""
+        return {"reason": "nilknown" if visit.family_doctor.answer == "none" else "unavailable", "text": told + noted}
     if plan.need != "M":
         return None
     noted = any(b.topic in ("visit-note", "ear-note") for b in context.built)

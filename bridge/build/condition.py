@@ -49,8 +49,9 @@ def _condition(context: Context, impression: Impression, record: EarRecord, ear:
     clinical = "resolved" if cleared else "inactive" if assertion in ("past", "absent") else "active"
     over = {"abatementDateTime": to_datetime(visit.end or visit.start)} if cleared else {}
     evidence = _evidence(context, impression.term, ear)
+    stated = VERIFICATION[assertion] == "confirmed"
     return context.make(
-        "impression",
+        "impression" if stated else "impression-unconfirmed",
         "Condition",
         (ear, "impression", index),
         {

@@ -10,9 +10,12 @@ from zoneinfo import ZoneInfo
 from bridge.ear_words import Ear, Stage
 from bridge.fhir.ids import Ids, reference
 from bridge.fhir.own import coding
+from bridge.regions import Region, region
 from bridge.visit import Visit
 
 Json = dict[str, Any]
+HOME = "uk"
+"""The region whose rules hold where nobody names another."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,6 +38,8 @@ class Context:
     visit: Visit
     ids: Ids
     zone: ZoneInfo
+    region: Region = field(default_factory=lambda: region(HOME))
+    licensed: bool = False
     built: list[Built] = field(default_factory=list)
     """Everything built so far, in order."""
 

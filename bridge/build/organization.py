@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from bridge.build.context import Built, Context, Json
+from bridge.build.context import Built, Context, Json, one
 from bridge.build.patient import family_doctor_id
 from bridge.fhir.elements import postal, telecom
 from bridge.fhir.own import fixed
@@ -28,7 +28,7 @@ def build_clinic(context: Context) -> Built | None:
             "active": True,
             "name": clinic.name,
             **({"telecom": [*phones, *mails]} if phones or mails else {}),
-            **({"address": [postal(clinic.address)]} if clinic.address else {}),
+            **({"address": [postal(clinic.address, context.region.district)]} if clinic.address else {}),
             **({"contact": hours} if hours else {}),
         },
     )
@@ -45,16 +45,24 @@ def build_family_doctor(context: Context) -> Built | None:
         "identifier": _identifiers(context, "family-doctor", doctor.organisation_code, doctor.key or ""),
         **({"name": doctor.practice} if doctor.practice else {}),
         **({"telecom": points} if points else {}),
-        **({"address": [postal(doctor.address)]} if doctor.address else {}),
+        **({"address": [postal(doctor.address, context.region.district)]} if doctor.address else {}),
         **({"contact": [{"name": {"text": doctor.doctor}}]} if doctor.doctor else {}),
     }
     return context.add("family-doctor", body)
 
 
+def organisation_number(context: Context, code: str | None) -> list[Json]:
+    """The organisation's code under the system of the region's register, or as a number of no known system."""
+    if not code:
+        return []
+    name = context.region.organisation
+    return [{"system": system(name), "value": code} if name else {"type": one("v2-0203:XX"), "value": code}]
+
+
 def _identifiers(context: Context, role: str, code: str | None, key: str = "") -> list[Json]:
-    found: list[Json] = [{"system": system("ods-organization"), "value": code}] if code else []
+    found = organisation_number(context, code)
     if key:
         found.append({"type": fixed("key", "own key"), "system": context.ids.system("doctors"), "value": key})
-    elif not code:
+    elif not any("system" in number for number in found):
         found.append(context.local_identifier(role, context.ids.of("Organization", role)))
     return found

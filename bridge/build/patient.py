@@ -5,6 +5,7 @@ from __future__ import annotations
 from bridge.build.context import Built, Context, Json
 from bridge.fhir.elements import human_name, postal, telecom
 from bridge.fhir.ids import reference
+from bridge.fhir.languages import language_concept
 from bridge.fhir.own import coding, fixed
 from bridge.fhir.systems import OWN, system
 from bridge.visit.people import FamilyDoctor
@@ -27,12 +28,16 @@ def build_patient(context: Context) -> Built:
         **({"telecom": telecom(client.phones, client.emails)} if client.phones or client.emails else {}),
         **({"gender": client.sex} if client.sex else {}),
         **({"birthDate": client.birth_date} if client.birth_date else {}),
-        **({"address": [postal(client.address)]} if client.address else {}),
-        **({"communication": [{"language": {"text": client.language}, "preferred": True}]} if client.language else {}),
+        **({"address": [postal(client.address, context.region.district)]} if client.address else {}),
+        **({"communication": _spoken(client.language)} if client.language else {}),
         **({"generalPractitioner": [doctor]} if doctor else {}),
         **({"managingOrganization": context.clinic} if context.visit.clinic else {}),
     }
     return context.add("patient", resource)
+
+
+def _spoken(language: str) -> list[Json]:
+    return [{"language": language_concept(language), "preferred": True}]
 
 
 def _identifiers(context: Context) -> list[Json]:

@@ -1,4 +1,4 @@
-"""Loads a section plan from `mappings/documents/`: which facts stand under which heading."""
+"""Loads a section plan from `mappings/documents/<region>/`: which facts stand under which heading."""
 
 from __future__ import annotations
 
@@ -31,14 +31,14 @@ class DocumentPlan:
 
 
 @cache
-def document_plan(name: str) -> DocumentPlan:
-    """The plan of a kind of document (`summary`, `referral`)."""
-    table: dict[str, Any] = load_yaml(table_path("documents", f"{name}.yaml"))
+def document_plan(region: str, name: str, *, licensed: bool = False) -> DocumentPlan:
+    """A region's plan of a kind of document (`summary`, `referral`); `licensed` adds the codes that want a licence."""
+    table: dict[str, Any] = load_yaml(table_path("documents", region, f"{name}.yaml"))
     sections = tuple(
         SectionPlan(
             row["key"],
             row["title"],
-            tuple(row["codes"]),
+            (*row["codes"], *(row.get("licensed", ()) if licensed else ())),
             row["need"],
             tuple(row["topics"]),
             row.get("empty", {}),
@@ -48,4 +48,5 @@ def document_plan(name: str) -> DocumentPlan:
         )
         for row in table["sections"]
     )
-    return DocumentPlan(table["name"], table["title"], table["type"], sections)
+    type = table.get("licensed_type", table["type"]) if licensed else table["type"]
+    return DocumentPlan(table["name"], table["title"], type, sections)

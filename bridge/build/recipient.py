@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from bridge.build.context import Built, Context, Json
+from bridge.build.organization import organisation_number
 from bridge.fhir.elements import postal, telecom
 from bridge.fhir.ids import reference
 from bridge.fhir.own import fixed
-from bridge.fhir.systems import system
 from bridge.referral_target import to_family_doctor
 from bridge.visit.people import Recipient
 
@@ -25,7 +25,7 @@ def build_recipient(context: Context) -> Built | None:
             "identifier": _identifiers(context, service),
             **({"name": service.name} if service.name else {}),
             **({"telecom": points} if points else {}),
-            **({"address": [postal(service.address)]} if service.address else {}),
+            **({"address": [postal(service.address, context.region.district)]} if service.address else {}),
             **({"contact": [{"name": {"text": service.person}}]} if service.person else {}),
         },
     )
@@ -43,9 +43,9 @@ def performer(context: Context) -> list[Json]:
 
 def _identifiers(context: Context, service: Recipient) -> list[Json]:
     code, key = service.organisation_code, service.key
-    found: list[Json] = [{"system": system("ods-organization"), "value": code}] if code else []
+    found = organisation_number(context, code)
     if key:
         found.append({"type": fixed("key", "own key"), "system": context.ids.system("services"), "value": key})
-    elif not code:
+    elif not any("system" in number for number in found):
         found.append(context.local_identifier("recipient", context.ids.of("Organization", "recipient", service.name)))
     return found

@@ -15,6 +15,7 @@ from bridge.fhir.times import to_datetime
 from bridge.referral_tables import last_moment, urgencies
 from bridge.visit.care import Referral
 
+IMPRESSIONS = ("impression", "impression-unconfirmed")
 TOLD = ("Observation", "Condition", "Media")
 """What is told of the ears that the referral is about."""
 
@@ -59,7 +60,7 @@ def build_referral(context: Context) -> None:
 
 def _tells(type: str, ear: str | None, topic: str, referral: Referral) -> bool:
     """Facts of its ears; where it names none, what the practitioner thinks of either."""
-    return (type in TOLD and ear in referral.ears) if referral.ears else topic == "impression"
+    return (type in TOLD and ear in referral.ears) if referral.ears else topic in IMPRESSIONS
 
 
 def _details(referral: Referral) -> list[Json]:

@@ -8,16 +8,12 @@ from __future__ import annotations
 
 from bridge.build.context import Built, Context, Json, one
 from bridge.fhir.ids import reference
+from bridge.fhir.own import word
 from bridge.fhir.times import to_datetime, to_instant
 
 ANSWERS = ("nilknown", "notasked")
-ANSWERED = (
-    "plan-and-requested-actions",
-    "medications-and-medical-devices",
-    "allergies-and-adverse-reaction",
-    "consent-for-information-sharing",
-)
-"""Headings under which the record itself may say that there is nothing, or that nobody asked."""
+ANSWERED = ("actions", "medications", "allergies", "sharing")
+"""Sections under which the record itself may say that there is nothing, or that nobody asked."""
 
 
 def build_empty_lists(context: Context, composition: Json) -> None:
@@ -28,14 +24,13 @@ def build_empty_lists(context: Context, composition: Json) -> None:
 
 
 def _answered(section: Json) -> bool:
-    headings = {c["code"] for c in section["code"].get("coding", ())}
     reasons = {c["code"] for c in section.get("emptyReason", {}).get("coding", ())}
-    return bool(headings & set(ANSWERED)) and bool(reasons & set(ANSWERS))
+    return word("section", section["code"]) in ANSWERED and bool(reasons & set(ANSWERS))
 
 
 def _list(context: Context, section: Json) -> None:
     visit = context.visit
-    heading = section["code"]["coding"][0]["code"]
+    heading = word("section", section["code"])
     context.make(
         "empty-list",
         "List",

@@ -10,6 +10,7 @@ from bridge.check.node import Node
 from bridge.check.primitives import uri_problem
 from bridge.fhir.systems import SCT, system
 from bridge.issues import Issue, Where, issue
+from bridge.number_systems import number_system
 from bridge.numbers import nhs_number_problem, sctid_problem
 
 _URI = re.compile(r"[A-Za-z][A-Za-z0-9+.-]*:\S+")
@@ -49,6 +50,11 @@ def _identifier(node: Node) -> Iterator[Issue]:
             yield issue("C110", f"The NHS number {problem}.", where)
         elif value and not value.isdigit():
             yield issue("C110", "The NHS number holds blanks or hyphens; in a document it is ten digits.", where)
+    elif value and (numbers := number_system(system(right) if right else told)):
+        if numbers.misshapen(value):
+            yield issue("C173", f"This {numbers.name} is not {numbers.in_words}.", where, cause=f"C173:{told}")
+        elif numbers.fails(value):
+            yield issue("C172", f"The check digit of this {numbers.name} does not fit: a slip of typing.", where)
     elif told == system("uri") and value and (not _URI.fullmatch(value) or uri_problem(value)):
         yield issue("C114", "This identifier is said to be an address (URI) and is none.", where)
 

@@ -3,9 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import click
+
+if TYPE_CHECKING:
+    from bridge.regions import Region
 
 Answers = dict[str, Any]
 Check = Callable[[str], str]
@@ -19,24 +22,34 @@ def ask_all() -> Answers:
     """Asks for everything a practice folder needs, apart from the namespace, which is made."""
     click.echo("A few questions about your clinic. An empty answer leaves out what is optional.")
     click.echo("Stop at any time with Ctrl-C: nothing is written before the end.\n")
-    clinic = _clinic()
-    region = _choice("Whose rules do letters follow?", ["uk", "international"], "uk")
-    answers: Answers = {"clinic": clinic, "practitioners": _practitioners(), "region": region}
+    region = _region()
+    answers: Answers = {"clinic": _clinic(region), "practitioners": _practitioners(region), "region": region.name}
     answers["time_zone"] = _time_zone(region)
-    if region == "uk":
+    if region.asks_nhs_numbers:
         question = "Send NHS numbers as recorded (with their trace status), or traced ones only?"
         answers["nhs_numbers"] = _choice(question, ["as recorded", "traced only"], "as recorded")
     return answers
 
 
-def _clinic() -> Answers:
+def _region() -> Region:
+    """Whose rules letters follow: where the doctors are that they go to."""
+    from bridge.regions import region, region_names
+
+    for name in region_names():
+        click.echo(f"  {name}: {region(name).title}")
+    names = list(region_names())
+    return region(_choice("Where are the doctors that you write to?", names, "uk" if "uk" in names else None))
+
+
+def _clinic(region: Region) -> Answers:
     return {
         "name": _needed("Name of the clinic", HEAD),
         "organisation_code": _optional("Organisation code, if it has one"),
         "address": {
             "lines": _parts(_needed("Street address (a comma between lines)", HEAD)),
             "city": _needed("Town", HEAD),
-            "postcode": _optional("Postcode"),
+            **({"district": _optional(region.asks["district"])} if "district" in region.asks else {}),
+            "postcode": _optional(region.asks["postcode"]),
         },
         "phone": _needed("Phone number for doctors' questions", REPLY, _shaped("phone")),
         "hours": _needed("When that phone is answered, such as Mon-Fri 9:00-17:00", REPLY, _shaped("hours")),
@@ -44,15 +57,15 @@ def _clinic() -> Answers:
     }
 
 
-def _practitioners() -> list[Answers]:
+def _practitioners(region: Region) -> list[Answers]:
     people: list[Answers] = []
     while not people or click.confirm("Is there another practitioner?", default=False):
         click.echo(f"\nPractitioner {len(people) + 1}")
-        people.append(_practitioner([str(p["key"]) for p in people]))
+        people.append(_practitioner(region, [str(p["key"]) for p in people]))
     return people
 
 
-def _practitioner(taken: list[str]) -> Answers:
+def _practitioner(region: Region, taken: list[str]) -> Answers:
     def free(key: str) -> str:
         if key.casefold() in [t.casefold() for t in taken]:
             raise click.UsageError("Somebody has these initials already; add a letter or a digit.")
@@ -67,13 +80,13 @@ def _practitioner(taken: list[str]) -> Answers:
         },
         "role": _needed("Role, such as Ear-care practitioner", WROTE),
     }
-    return person | _registration()
+    return person | _registration(region)
 
 
-def _registration() -> Answers:
+def _registration(region: Region) -> Answers:
     from bridge.practice.registers import load_registers
 
-    registers = load_registers()
+    registers = {key: one for key, one in load_registers().items() if region.name in one.regions}
     for register in registers.values():
         click.echo(f"  {register.key}: {register.name}")
     click.echo("  other: another register\n  none: on no statutory register")
@@ -93,7 +106,7 @@ def _registration() -> Answers:
     return {"registrations": [{"register": key, "number": number}]}
 
 
-def _time_zone(region: str) -> str:
+def _time_zone(region: Region) -> str:
     from bridge.practice.zones import check_zone, system_zone
 
     def known(name: str) -> str:
@@ -102,7 +115,7 @@ def _time_zone(region: str) -> str:
         except ValueError as error:
             raise click.UsageError(f"That {error}.") from None
 
-    default = system_zone() or ("Europe/London" if region == "uk" else None)
+    default = system_zone() or region.time_zone or None
     return str(click.prompt("Time zone of the clinic", default=default, value_proc=known))
 
 

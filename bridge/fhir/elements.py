@@ -109,11 +109,12 @@ def name(human: Json) -> Name:
     )
 
 
-def postal(address: Address) -> Json:
+def postal(address: Address, district: str = "district") -> Json:
+    """`district` is the element that the address's district goes into: in some countries it is the state."""
     parts = {
         "line": list(address.lines),
         "city": address.city,
-        "district": address.district,
+        district: address.district,
         "postalCode": address.postcode,
         "country": address.country,
     }
@@ -125,7 +126,7 @@ def address(postal: Json) -> Address:
         {
             "lines": postal.get("line", ()),
             "city": postal.get("city"),
-            "district": postal.get("district"),
+            "district": postal.get("district") or postal.get("state"),
             "postcode": postal.get("postalCode"),
             "country": postal.get("country"),
         }

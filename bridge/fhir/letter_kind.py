@@ -23,6 +23,6 @@ def letter_kind(composition: Any) -> str:
 
 @cache
 def _kinds() -> dict[tuple[str, str], str]:
-    plans = [load_yaml(path) for path in sorted(table_path("documents").glob("*.yaml"))]
-    types = ((plan["name"], coding(plan["type"])) for plan in plans)
+    plans = [load_yaml(path) for path in sorted(table_path("documents").glob("*/*.yaml"))]
+    types = ((p["name"], coding(p[key])) for p in plans for key in ("type", "licensed_type") if key in p)
     return {(type["system"], type["code"]): name for name, type in types}

@@ -28,7 +28,7 @@ _NOTES = {
 # The time zone of the times in your records.
 """,
     "region": """\
-# Whose rules letters follow: uk or international.
+# Whose rules letters follow: uk, us or international.
 """,
     "nhs_numbers": """\
 # `as recorded`: sent with their trace status. `traced only`: left out unless the status is 01.

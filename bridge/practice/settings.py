@@ -13,6 +13,7 @@ from pydantic import AfterValidator, Field, PrivateAttr, field_validator, model_
 from bridge.numbers import sctid_problem
 from bridge.practice.doctors import AddressBook
 from bridge.practice.zones import check_zone
+from bridge.regions import region_names
 from bridge.visit.base import Model, Short, check_when
 from bridge.visit.people import Clinic, Name, Practitioner
 from bridge.visit.people import Registration as VisitRegistration
@@ -36,6 +37,12 @@ def _edition(text: str) -> str:
 
 
 Day = Annotated[str, AfterValidator(_day)]
+
+
+def _region(name: str) -> str:
+    if name not in region_names():
+        raise ValueError(f"is none of {', '.join(region_names())}")
+    return name
 
 
 class Registration(Model):
@@ -103,7 +110,7 @@ class Practice(Model):
     clinic: Clinic
     practitioners: tuple[Staff, ...] = Field(min_length=1)
     time_zone: Annotated[str, AfterValidator(check_zone)]
-    region: Literal["uk", "us", "international"]
+    region: Annotated[str, AfterValidator(_region)]
     namespace: UUID
     """Random, made once; the identifiers of everything sent are made from it."""
     nhs_numbers: Literal["as recorded", "traced only"] = "as recorded"

@@ -68,7 +68,7 @@ def sharing_consent(index: Index, empty: Json | None) -> SharingConsent | None:
 
 
 NOT_ASKED = "The client was not asked."
-"""The section's own words (mappings/documents/summary.yaml) where the record gave no reason."""
+"""The section's own words (mappings/documents/*/summary.yaml) where the record gave no reason."""
 
 
 def _scoped(index: Index, scope: str) -> Json | None:

@@ -11,6 +11,7 @@ from bridge.fhir.systems import OWN, system
 from bridge.fhir.tell.administrative import key_of
 from bridge.receive.index import Index
 from bridge.receive.values import kept
+from bridge.regions import organisation_systems
 from bridge.visit import Client, Clinic, FamilyDoctor, Practitioner
 
 Json = dict[str, Any]
@@ -137,8 +138,13 @@ def _default_note(answer: str | None) -> str | None:
 
 def organisation_code(organization: Json) -> str | None:
     """The organisation's code in the national register, where it has one."""
-    codes = (i["value"] for i in organization.get("identifier", ()) if i.get("system") == system("ods-organization"))
+    known = {system(name) for name in organisation_systems()}
+    codes = (i["value"] for i in organization.get("identifier", ()) if _numbers_it(i, known))
     return next(codes, None)
+
+
+def _numbers_it(identifier: Json, known: set[str]) -> bool:
+    return identifier.get("system") in known or ("system" not in identifier and "XX" in _codes(identifier.get("type")))
 
 
 def _codes(concept: Json | None) -> list[str]:

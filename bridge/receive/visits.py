@@ -61,18 +61,18 @@ def read_visit(index: Index) -> Visit:
             attendance=first_word("attendance", encounter.get("type", ())),
             reasons=tuple(term(r) for r in encounter.get("reasonCode", ())),
             cautions=cautions(index),
-            allergies=allergies(index, empty.get("allergies-and-adverse-reaction")),
-            medicines=medicines(index, empty.get("medications-and-medical-devices")),
+            allergies=allergies(index, empty.get("allergies")),
+            medicines=medicines(index, empty.get("medications")),
             softeners=softeners(index),
             access_needs=tuple(o["valueString"] for o in index.observations("access-need")),
             consent=treatment_consent(index),
-            sharing=sharing_consent(index, empty.get("consent-for-information-sharing")),
+            sharing=sharing_consent(index, empty.get("sharing")),
             **{ear: ear_record(index, ear) for ear in EARS},
             weber=weber(index),
             advice=advice(index),
             follow_up=follow_up(index),
             requests=requests(index),
-            no_request="nilknown" in _reason(empty.get("plan-and-requested-actions")),
+            no_request="nilknown" in _reason(empty.get("actions")),
             referral=referral(index, patient),
             note=(index.observation("visit-note") or {}).get("valueString"),
             approved=_approval(index, composition, approval),
@@ -135,9 +135,8 @@ def _source(provenance: Json) -> str | None:
 
 
 def _section_key(section: Json) -> str:
-    """The section's UK heading code, by which we tell ours apart."""
-    codes = section.get("code", {}).get("coding", ())
-    return str(next((c.get("code") for c in codes if c.get("system") == system("uk-headings")), ""))
+    """The section's own code, by which we tell ours apart under any heading."""
+    return word("section", section.get("code")) or ""
 
 
 def _reason(empty: Json | None) -> list[str]:

@@ -7,6 +7,7 @@ from functools import cache
 from typing import TYPE_CHECKING, Any
 
 from bridge.data import table_path
+from bridge.fhir.tell.words import worded
 from bridge.file_names import safe_stem
 from bridge.render.codes import code_rows
 from bridge.render.ears import ear_table
@@ -30,6 +31,11 @@ def render(bundle: Json) -> Document:
     bytes. Raises InputError for what is no Bundle.
     """
     entries = Entries(bundle)
+    with worded(entries.region.wording):
+        return _page(entries)
+
+
+def _page(entries: Entries) -> Document:
     top = head(entries)
     if entries.ours:
         table = ear_table(entries)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from bridge.errors import InputError
 from bridge.fhir.letter_kind import letter_kind
 from bridge.fhir.shaped import shaped
+from bridge.regions import Region, region_of_language
 from bridge.shapes import Json
 
 TOOL = "visit-bridge"
@@ -47,6 +48,11 @@ class Entries:
     def kind(self) -> str:
         """Which kind of letter of ours it is: summary, or referral; empty for another type of document."""
         return letter_kind(self.composition)
+
+    @property
+    def region(self) -> Region:
+        """By whose rules it was written, as far as it is of ours."""
+        return region_of_language(str(self.composition.get("language", "")) if self.ours else "")
 
     @property
     def patient(self) -> Json:

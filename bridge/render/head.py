@@ -18,6 +18,7 @@ from bridge.shapes import Json
 
 _ISSUE = re.compile(r"(?P<letter>.*)/(?P<version>\d{1,9})(?P<draft>/draft)?")
 NOT_RECORDED = "Not recorded"
+NHS = "nhs-number"
 NO_DOCTOR = {
     "none": "No registered family doctor",
     "unknown": "Family doctor not known",
@@ -45,7 +46,8 @@ def head(entries: Entries) -> Head:
     composition = entries.composition
     number = visit_number(entries)
     version = _version(entries.bundle.get("identifier"))
-    client = client_rows(entries.patient, entries.of("RelatedPerson"), entries.ours)
+    numbered = entries.ours and NHS in entries.region.client_numbers
+    client = client_rows(entries.patient, entries.of("RelatedPerson"), numbered)
     referral = entries.ours and entries.kind == "referral"
     if referral:
         client.append(("Family doctor", "; ".join(family_doctor(entries))))
@@ -176,8 +178,11 @@ def _about(entries: Entries, number: str, version: str) -> Iterator[tuple[str, s
         yield "Approved", ", ".join(p for p in (f"by {who}" if who else "", when) if p)
 
 
-def client_rows(patient: Json, related: list[Json], ours: bool) -> list[tuple[str, str]]:
-    """What tells the client from anybody else: label and words; what is missing says so."""
+def client_rows(patient: Json, related: list[Json], numbered: bool) -> list[tuple[str, str]]:
+    """What tells the client from anybody else: label and words; what is missing says so.
+
+    `numbered`: the NHS number is one of the things that must not be missing.
+    """
     names: dict[str, list[str]] = {}
     for human in patient.get("name", ()):
         title = {"official": "Name", "usual": "Usual name", "nickname": "Usual name", "old": "Former name",
@@ -191,7 +196,7 @@ def client_rows(patient: Json, related: list[Json], ours: bool) -> list[tuple[st
     ]
     rows = [(t, v) for t, v in rows if v or t == "Name"] + must
     number = nhs_number(patient)
-    if number or ours:
+    if number or numbered:
         rows.append(("NHS number", f"{number[0]} ({number[1]})" if number else ""))
     rows = [(t, v or NOT_RECORDED) for t, v in rows]
     return rows + [(t, v) for t, v in _more(patient, related) if v]

@@ -5,12 +5,10 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 from dataclasses import dataclass, field
-from functools import cache
 from html import unescape
 
-from bridge.data import load_yaml, table_path
 from bridge.fhir.in_force import label as not_in_force
-from bridge.fhir.systems import short_name
+from bridge.fhir.own import word
 from bridge.fhir.tell import ear, tell
 from bridge.fhir.tell.administrative import key_of as practitioner_key
 from bridge.fhir.tell.administrative import registrations
@@ -27,7 +25,7 @@ ABOUT_PEOPLE = ("Composition", "Patient", "Organization", "Practitioner", "Pract
                 "Encounter", "RelatedPerson")  # fmt: skip
 """Told in the head, under the author or at the end."""
 IN_THE_TABLE = ("examination", "procedures")
-IN_THE_HEAD = ("people",)
+IN_THE_HEAD = ("people", "doctor")
 FIRST = {"summary": "actions", "referral": "referral"}
 """The section that the box on the first page tells, by kind of letter."""
 _TAG = re.compile(r"<[^>]*>")
@@ -129,7 +127,7 @@ def table_notes(entries: Entries) -> list[str]:
 
 def _section(section: Json, resources: list[Json]) -> Section:
     title = section.get("title") or label(section.get("code")) or "Section without a title"
-    proposed = any(r["resourceType"] == "Condition" for r in resources) and key_of(section) == "diagnoses"
+    proposed = any(r["resourceType"] == "Condition" for r in resources) and key_of(section) in ("diagnoses", "problems")
     intro = "Proposed for the record; the doctor decides." if proposed else ""
     listed = [] if resources else _own_lines(section)
     groups = [Group("", listed)] if listed else by_ear(resources)
@@ -160,16 +158,8 @@ def _sections(entries: Entries) -> list[Json]:
 
 
 def key_of(section: Json) -> str:
-    """The key that the shipped section plans give a heading, by its codes; empty for another heading."""
-    codings = section.get("code", {}).get("coding", ())
-    names = (f"{short_name(c.get('system', ''))}:{c.get('code', '')}" for c in codings)
-    return next((_keys()[n] for n in names if n in _keys()), "")
-
-
-@cache
-def _keys() -> dict[str, str]:
-    plans = (load_yaml(path) for path in sorted(table_path("documents").glob("*.yaml")))
-    return {code: row["key"] for plan in plans for row in plan["sections"] for code in row["codes"]}
+    """The key that the shipped section plans give a heading, by its own code; empty for another heading."""
+    return word("section", section.get("code")) or ""
 
 
 def authors(entries: Entries) -> list[Author]:

@@ -3,8 +3,12 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Iterator
+from contextlib import contextmanager
+from contextvars import ContextVar
 
 from bridge.fhir.systems import OWN
+from bridge.regions import Wording, region
 from bridge.shapes import Json
 
 MONTHS = (
@@ -14,6 +18,24 @@ MONTHS = (
 
 _TIME_UNITS = {"h": "hour", "d": "day", "wk": "week", "mo": "month", "a": "year"}
 _DATE = re.compile(r"(\d{4})(?:-(0[1-9]|1[0-2])(?:-(\d\d))?)?(?:T(\d\d:\d\d))?")
+
+
+_wording: ContextVar[Wording] = ContextVar("wording")
+"""How the document at hand writes days and addresses, so that a fact is told alike wherever it stands."""
+
+
+@contextmanager
+def worded(wording: Wording) -> Iterator[None]:
+    """Days, times and addresses are written this way inside; elsewhere as the international pack has it."""
+    token = _wording.set(wording)
+    try:
+        yield
+    finally:
+        _wording.reset(token)
+
+
+def wording() -> Wording:
+    return _wording.get(None) or region("international").wording
 
 
 def label(concept: Json | None) -> str:
@@ -85,19 +107,25 @@ def amount(quantity: Json) -> str:
 
 
 def day(when: str) -> str:
-    """`3 November 2026`, `May 2026`, `2010` of a FHIR date or dateTime; anything else as it is."""
+    """`3 November 2026` (or `November 3, 2026`), `May 2026`, `2010` of a FHIR date or dateTime; else as it is."""
     found = _DATE.match(when)
     if not found:
         return when
     year, month, date, _ = found.groups()
-    named = f"{MONTHS[int(month) - 1]} {year}" if month else year
-    return f"{int(date)} {named}" if date else named
+    if not month:
+        return year
+    form = wording().day if date else wording().month
+    return form.format(day=int(date or 1), month=MONTHS[int(month) - 1], year=year)
 
 
 def clock(when: str) -> str:
-    """The time of day, `10:15`; empty where there is none."""
+    """The time of day, `10:15` or `10:15 am`; empty where there is none."""
     found = _DATE.match(when)
-    return (found[4] or "") if found else ""
+    time = (found[4] or "") if found else ""
+    if not time or wording().clock == 24:
+        return time
+    hour = int(time[:2])
+    return f"{hour % 12 or 12}{time[2:]} {'am' if hour < 12 else 'pm'}"
 
 
 def moment(when: str) -> str:
@@ -118,8 +146,11 @@ def spelt(human: Json) -> str:
 
 
 def address(postal: Json) -> str:
-    parts = [*postal.get("line", ()), *(postal.get(k) for k in ("city", "district", "postalCode", "country"))]
-    return ", ".join(str(p) for p in parts if p) or str(postal.get("text", ""))
+    """The parts of an address in the order of the country."""
+    keys = ("city", "district", "state", "postalCode", "country")
+    parts = {"lines": ", ".join(map(str, postal.get("line", ()))), **{k: str(postal.get(k) or "") for k in keys}}
+    written = (form.format(**parts).strip() for form in wording().address)
+    return ", ".join(part for part in written if part) or str(postal.get("text", ""))
 
 
 def listed(items: list[str]) -> str:
