@@ -26,7 +26,7 @@ RANGES = {
     "V": (100, 499),  # 25x definitions, 35x terminology, 37x conformance, 40x testing
     "N": (100, 199),
     "P": (100, 199),
-    "T": (100, 199),
+    "T": (100, 299),
     "A": (100, 199),
 }
 TABLES_WITH_RULES = [p for p in (ROOT / "mappings").rglob("*") if p.suffix in {".yaml", ".csv"}]
