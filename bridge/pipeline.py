@@ -156,7 +156,7 @@ class Converter:
             return Conversion("need you", reading.where, issues=issues)
         visit, found = self.prepare(visit)
         names, more = _letters(visit) if kind == "document" else ((kind,), [])
-        found += more
+        found += [*more, *(check_demands(visit, self.region) if names and kind == "document" else ())]
         bundles: dict[str, Json] = {}
         if not any(i.severity >= Severity.error for i in (*issues, *found)):
             for name in names:
@@ -173,7 +173,7 @@ class Converter:
         visit, more = code_visit(visit, self.maps)
         issues += more
         visit, more = regional(visit, self.region)
-        issues += [*more, *check_visit(visit), *check_demands(visit, self.region)]
+        issues += [*more, *check_visit(visit)]
         return visit, issues
 
     def build(self, visit: Visit, kind: Kind, letter: str = "summary") -> tuple[Json, list[Issue]]:

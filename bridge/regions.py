@@ -34,6 +34,8 @@ class Demand:
     """The field whose things, each by itself, must have it."""
     answered: str = ""
     """Only where the thing's answer is this one."""
+    unless: str = ""
+    """Not where this field of the thing is true."""
 
 
 @dataclass(frozen=True, slots=True)

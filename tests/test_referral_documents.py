@@ -28,7 +28,9 @@ APPROVED = {"by": "PS", "at": "2026-05-26T17:30+01:00"}
 
 def record(**changes: Any) -> dict[str, Any]:
     """The invented visit as the demo practice would keep it."""
-    return raw(**{"practitioners": ["PS"], "clinic": None, "family_doctor": "TR", **changes})
+    made = raw(**{"practitioners": ["PS"], "clinic": None, "family_doctor": "TR", **changes})
+    made["client"]["address"] = {"lines": ["5 Ferry Row"], "city": "Aldersby", "postcode": "ZX9 5FR"}
+    return made
 
 
 def run(folder: Path, *options: str, **changes: Any) -> Result:

@@ -13,17 +13,21 @@ from bridge.visit import Visit
 
 def check_demands(visit: Visit, region: Region) -> Iterator[Issue]:
     """D150 for each demand of the region that a prepared visit does not meet; D152 for a language without tag."""
-    if visit.client.language and language_tag(visit.client.language) is None:
-        message = "The words for the client’s language stand for no language tag; it goes out as undetermined."
-        yield issue("D152", message, Where(path="client.language", record=visit.number), cause="D152")
+    yield from _language(visit)
     for demand in region.demands:
         for thing, path in _things(visit, demand):
             value = thing
             for name in demand.field.removeprefix(demand.at).strip(".").split("."):
                 value = getattr(value, name, None)
-            if not value and not getattr(thing, "no_register", False):
+            if not value and not (demand.unless and getattr(thing, demand.unless)):
                 message = f"{demand.told} Letters of this region want it under {demand.heading}."
                 yield issue("D150", message, Where(path=path, record=visit.number), cause=f"D150:{demand.field}")
+
+
+def _language(visit: Visit) -> Iterator[Issue]:
+    if visit.client.language and language_tag(visit.client.language) is None:
+        message = "The words for the client’s language stand for no language tag; it goes out as undetermined."
+        yield issue("D152", message, Where(path="client.language", record=visit.number), cause="D152")
 
 
 def _things(visit: Visit, demand: Demand) -> Iterator[tuple[Any, str]]:

@@ -4,9 +4,12 @@ from __future__ import annotations
 
 import json
 from typing import Any
+from uuid import UUID
+from zoneinfo import ZoneInfo
 
 import pytest
 
+from bridge.build import Options, build_document
 from tests.care_visits import document, resources, visit
 
 Json = dict[str, Any]
@@ -152,10 +155,10 @@ def test_an_immediate_referral_says_that_a_letter_is_not_enough() -> None:
     assert "not recorded" not in routine
 
 
-def test_a_section_without_a_known_code_has_none() -> None:
-    composition = document(visit(referral=REFERRAL))["entry"][0]["resource"]
-    (made,) = (s for s in composition["section"] if s["title"] == "Referral made")
-    assert made["code"] == {"text": "Referral made"}
+def test_a_section_without_a_published_code_has_our_own() -> None:
+    made = build_document(visit(referral=REFERRAL), UUID(int=5), ZoneInfo("Europe/London"), options=Options("us"))
+    (section,) = (s for s in made["entry"][0]["resource"]["section"] if s["title"] == "Referral made")
+    assert [c["code"] for c in section["code"]["coding"]] == ["section-referral"]
 
 
 def test_a_clients_device_is_sent_like_a_fact() -> None:

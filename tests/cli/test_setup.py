@@ -16,6 +16,7 @@ from bridge.practice import load_practice, new_folder
 FILES = ["doctors.csv", "layouts/README.txt", "practice.yaml", "terms/README.txt"]
 
 QUESTIONS = [
+    "uk",
     "Ohrenpflege Zoë: Aldersby",  # a colon, which YAML has its own use for
     "",
     "Rear Flat, 2 Sluice Lane",
@@ -28,7 +29,6 @@ QUESTIONS = [
     "no fixed hours # ring first",
     "hello(at)example",  # no e-mail address: asked again
     "",
-    "uk",
     "PS",
     "Ms",
     "Petra Jane",

@@ -29,7 +29,7 @@ def text(**more: Any) -> str:
 
 def test_a_dictated_visit_reads_in_its_own_words_first() -> None:
     page = text(note=WORDS)
-    assert page.index("In the clinic’s own words") < page.index(WORDS) < page.index("Reason for visit")
+    assert page.index("In the clinic’s own words") < page.index(WORDS) < page.index("Attendance details")
     assert "Right ear Left ear Seen before" not in page
     assert page.count(WORDS) == 1
     for gap in ("No request to the family doctor", "No examination", "No work on either ear"):
@@ -39,7 +39,7 @@ def test_a_dictated_visit_reads_in_its_own_words_first() -> None:
 
 def test_notes_of_each_ear_stand_under_that_ear() -> None:
     page = text(right={"note": "Hard wax, all removed."}, left={"note": "Left alone."})
-    own = page[page.index("In the clinic’s own words") : page.index("Reason for visit")]
+    own = page[page.index("In the clinic’s own words") : page.index("Attendance details")]
     assert (
         own.index("Right ear") < own.index("Hard wax, all removed.") < own.index("Left ear") < own.index("Left alone.")
     )

@@ -52,7 +52,7 @@ def test_the_skip_link_comes_first_and_leads_to_the_content(root: Any) -> None:
 
 def test_what_is_asked_comes_before_the_ears_and_the_rest(root: Any) -> None:
     titles = [h.text_content() for h in root.iter("h2")]
-    assert titles.index("What you are asked to do") < titles.index("The ears") < titles.index("Reason for visit")
+    assert titles.index("What you are asked to do") < titles.index("The ears") < titles.index("Attendance details")
     assert titles[-2:] == ["Who wrote this", "Codes"]
 
 
