@@ -1,1 +1,57 @@
-"""FHIRPath: expressions of profiles, evaluated."""
+"""FHIRPath: expressions of profiles, evaluated.
+
+Two engines: a quick one of our own for what guides write, and fhirpathpy, slow and with limits, for the rest.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from functools import lru_cache
+from typing import Any
+
+from bridge.fhir.path.items import Env, Items, Run
+from bridge.fhir.path.undecided import BeyondError, UndecidedError
+
+__all__ = ["Env", "invariant"]
+
+Holds = Callable[[Any, str, Env], bool | None]
+"""Whether an expression holds for a value of a type: False where it is violated, None where that could not be said."""
+
+
+@lru_cache(4096)
+def invariant(expression: str) -> Holds:
+    """A function for the expression; an empty answer of the expression is none against the data. Never raises."""
+    from bridge.fhir.path.build import build
+    from bridge.fhir.path.syntax import parse
+
+    if not isinstance(expression, str) or not expression.strip():
+        return _undecided
+    try:
+        judge = build(parse(expression)).judge
+    except BeyondError:
+        return _careful(expression)
+    except (UndecidedError, RecursionError):
+        return _undecided
+
+    def holds(value: Any, type: str, env: Env) -> bool | None:
+        focus: Items = [(value, type, None)]
+        try:
+            return judge(focus, Run(env, focus)) is not False
+        except BeyondError:
+            return _careful(expression)(value, type, env)
+        except (UndecidedError, RecursionError):
+            return None
+
+    return holds
+
+
+def _careful(expression: str) -> Holds:
+    from bridge.fhir.path.careful import careful
+
+    return careful(expression)
+
+
+def _undecided(value: Any, type: str, env: Env) -> bool | None:
+    return None
+
+
