@@ -48,8 +48,8 @@ class ClientRecords:
 
     def __init__(self, practice: Practice) -> None:
         self.practice = practice
-        self._records: dict[str, _Record] = {}
-        """The newest version of each visit, by its number."""
+        self._records: dict[str, list[_Record]] = {}
+        """The newest version of each visit, by its number: two where two records claim to be it, which are errors."""
         self._lost: list[Issue] = []
         self._older = 0
 
@@ -60,14 +60,11 @@ class ClientRecords:
             self._without_visit(conversion)
             return
         record = _Record(visit, conversion.where, conversion.state == "need you")
-        key = visit.number.casefold()
-        known = self._records.get(key)
-        if (
-            known is None
-            or visit.version > known.visit.version
-            or (record.failed and not visit.version < known.visit.version)
-        ):
-            self._records[key] = record
+        same = self._records.setdefault(visit.number.casefold(), [])
+        if same and visit.version > same[0].visit.version:
+            same.clear()
+        if not same or visit.version == same[0].visit.version:
+            same.append(record)
 
     def _without_visit(self, conversion: Conversion) -> None:
         if conversion.state != "left alone":
@@ -77,7 +74,7 @@ class ClientRecords:
             self._older += 1
 
     def told_of_records(self) -> list[Issue]:
-        """What is in no summary: records that could not be read (D166), and rows older than the layout's start (D168)."""
+        """What is in no summary: records that could not be read (D166), rows before the layout's first day (D168)."""
         if not self._older:
             return self._lost
         said = "1 row that your layout leaves alone as too old is" if self._older == 1 else (
@@ -88,7 +85,7 @@ class ClientRecords:
         """One for each client, in the order of their stems; made, or told why not."""
         clients: dict[str, list[_Record]] = defaultdict(list)
         ids = Ids(self.practice.namespace)
-        for record in self._records.values():
+        for record in (r for same in self._records.values() for r in same):
             clients[ids.client(record.visit.client)].append(record)
         shared = _seen_twice(clients)
         found = [(self._stem(id, records), id, records) for id, records in clients.items()]

@@ -10,7 +10,7 @@ from bridge.visit import Visit
 
 
 def hand_over(visits: Sequence[Visit]) -> Issue | None:
-    """None where the newest answer of the visits, oldest first, names the whole record; otherwise what stands against it.
+    """None where the newest answer of the visits, oldest first, names the whole record; otherwise what is to be told.
 
     D162 (warning): the client does not want it, or agreed to less. D164 (error): the client excepted something, and
     only a person can tell what. D163 (warning): nothing stands against it, and no consent to hand over the whole record

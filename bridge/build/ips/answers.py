@@ -27,7 +27,7 @@ def answers(key: str, visits: Sequence[Visit]) -> list[Answer]:
     for visit in visits:
         asked = visit.allergies if key == "allergies" else visit.medicines if key == "medications" else None
         if asked is not None:
-            none = "not asked" if asked.answer == "not asked" else "none"
+            none: Said = "not asked" if asked.answer == "not asked" else "none"
             found.append(Answer("named" if asked.items else none, visit))
     return found
 

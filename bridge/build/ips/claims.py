@@ -41,6 +41,8 @@ def claim(built: Built) -> None:
     name = "Device-uv-ips" if built.topic == "hearing-aid-device" else PROFILES.get(type)
     if name:
         claimed(resource, name)
+    for inner in resource.get("contained", ()):
+        claimed(inner, "Medication-uv-ips")
 
 
 def claimed(resource: Json, name: str) -> None:

@@ -1,8 +1,8 @@
 """Standing facts that visit after visit tells word for word alike: told once, by all of them.
 
-What is standing is what the record itself keeps from visit to visit: cautions, allergies, the list of medicines, what is
-known from before, standing problems, a hearing aid. What was found, measured, thought or done at a visit is that visit's
-alone, however alike another's may be.
+What is standing is what the record itself keeps from visit to visit: cautions, allergies, the list of medicines,
+what is known from before, standing problems, a hearing aid. What was found, measured, thought or done at a visit is
+that visit's alone, however alike another's may be.
 """
 
 from __future__ import annotations

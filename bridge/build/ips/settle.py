@@ -1,4 +1,4 @@
-"""What a later visit says of what an earlier one told: the newest answer wins, and the earlier stays told with its date.
+"""What a later visit says of what an earlier one told: the newest answer wins, the earlier stays told with its date.
 
 A problem that a later visit calls cleared, past or absent is no present one any more; how sure it was stays as it was.
 A medicine that a later list does not name is of unknown state, for nobody recorded that it was stopped. A plan is done
@@ -8,6 +8,7 @@ with when a later visit makes another. An older consent to share is told in word
 from __future__ import annotations
 
 from collections.abc import Sequence
+from itertools import pairwise
 
 from bridge.build.context import Json, one
 from bridge.build.ips.gather import Told, point_to
@@ -71,7 +72,7 @@ def _medicines(told: Sequence[Told], visits: Sequence[Visit], order: dict[str, i
 
 def _plans(told: Sequence[Told]) -> None:
     plans = [t.built.resource for t in told if t.built.resource["resourceType"] == "CarePlan"]
-    for earlier, later in zip(plans, plans[1:], strict=False):
+    for earlier, later in pairwise(plans):
         earlier["status"] = "completed"
         later["replaces"] = [reference(earlier["id"])]
 

@@ -1,0 +1,181 @@
+"""What stands of several visits: the newest answer, and nothing older forgotten."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import pytest
+
+from tests.build.ips.some import CLIENT, OTITIS, WAX, first_code, listed, resources, section, summary, visit
+
+PROBLEMS, PAST, ALLERGIES, MEDICINES = "11450-4", "11348-0", "48765-2", "10160-0"
+PLAN, ALERTS, DEVICES, PROCEDURES = "18776-5", "104605-1", "46264-8", "47519-4"
+LATEX = {"answer": None, "items": [{"term": "latex", "reaction": "rash"}]}
+CLEARED = {"method": "suction", "outcome": {"text": "complete", "codings": [
+    {"system": "urn:oid:2.25.315634712590341250083437118789586142799", "code": "outcome-complete"}]}}  # fmt: skip
+
+
+def reason(code: str, *visits: Any) -> str:
+    return first_code(section(summary(*visits), code).get("emptyReason"))
+
+
+@pytest.mark.parametrize("code", [ALLERGIES, MEDICINES])
+@pytest.mark.parametrize(
+    ("said", "expected"),
+    [
+        ((None,), "unavailable"),
+        (("not asked",), "notasked"),
+        (("none",), "nilknown"),
+        (("none", None), "nilknown"),
+        (("none", "not asked"), "nilknown"),
+        (("not asked", "none"), "nilknown"),
+        (("not asked", None), "notasked"),
+    ],
+)
+def test_an_empty_list_says_why(code: str, said: tuple[str | None, ...], expected: str) -> None:
+    field = "allergies" if code == ALLERGIES else "medicines"
+    words = {"none": "none known" if code == ALLERGIES else "none"}
+    visits = [visit(n, **{field: words.get(s, s)} if s else {}) for n, s in enumerate(said, start=1)]
+    assert reason(code, *visits) == expected
+
+
+def test_no_problem_recorded_is_not_no_problem() -> None:
+    assert reason(PROBLEMS, visit(1)) == "unavailable"
+
+
+def test_an_allergy_named_once_stays_beside_a_later_none() -> None:
+    bundle = summary(visit(1, allergies=LATEX), visit(2, allergies="none known"))
+    assert [a["code"]["text"] for a in listed(bundle, ALLERGIES)] == ["latex"]
+    told = section(bundle, ALLERGIES)["text"]["div"]
+    assert told.index("none known") < told.index("latex")
+
+
+def test_a_standing_fact_told_alike_is_there_once_with_all_its_identifiers() -> None:
+    fields: dict[str, Any] = {
+        "allergies": LATEX,
+        "cautions": [{"term": {"text": "diabetes", "assertion": "present"}}],
+        "medicines": {"items": ["aspirin"]},
+        "right": {
+            "hearing_aid": {"style": "BTE"},
+            "history": [{"term": {"text": "grommet", "assertion": "past"}, "date": "1998"}],
+            "impressions": [{"term": OTITIS, "standing": True}],
+        },
+    }
+    bundle = summary(visit(1, **fields), visit(2, **fields), visit(3, **fields))
+    for code in (ALLERGIES, ALERTS, MEDICINES, DEVICES, PAST, PROBLEMS):
+        (one,) = listed(bundle, code)
+        assert [i["value"].partition("/")[0] for i in one["identifier"]] == ["V1", "V2", "V3"], code
+        assert (
+            "Visits of 10 January 2026 (V1), 10 February 2026 (V2) and 10 March 2026 (V3)"
+            in (section(bundle, code)["text"]["div"])
+        )
+
+
+def test_what_differs_in_anything_stands_apart() -> None:
+    bundle = summary(visit(1, allergies=LATEX), visit(2, allergies={"items": [{"term": "latex", "reaction": "hives"}]}))
+    assert len(listed(bundle, ALLERGIES)) == 2
+    both = {"hearing_aid": {"style": "BTE"}}
+    assert len(listed(summary(visit(1, right=both, left=both)), DEVICES)) == 2
+
+
+def test_what_was_thought_at_a_visit_is_of_that_visit() -> None:
+    bundle = summary(*(visit(n, right={"impressions": [{"term": OTITIS}]}) for n in (1, 2)))
+    assert len(listed(bundle, PROBLEMS)) == 2
+
+
+def test_wax_that_a_later_visit_cleared_is_past() -> None:
+    early = visit(1, right={"impressions": [{"term": WAX}]}, left={"impressions": [{"term": WAX}]})
+    late = visit(2, right={"impressions": [{"term": WAX}], "work": [CLEARED]})
+    (left,) = listed(summary(early, late), PROBLEMS)
+    assert "left" in left["bodySite"][0]["text"]
+    over = listed(summary(early, late), PAST)
+    assert {(first_code(c["clinicalStatus"]), c["abatementDateTime"]) for c in over} == {
+        ("resolved", "2026-02-10T10:00:00+00:00")
+    }
+    assert len(over) == 2
+
+
+def test_wax_that_came_back_is_present() -> None:
+    cleared = visit(1, right={"impressions": [{"term": WAX}], "work": [CLEARED]})
+    back = visit(2, right={"impressions": [{"term": WAX}]})
+    bundle = summary(cleared, back)
+    assert [c["identifier"][0]["value"] for c in listed(bundle, PROBLEMS)] == ["V2/right/impression/0"]
+    assert [c["identifier"][0]["value"] for c in listed(bundle, PAST)] == ["V1/right/impression/0"]
+
+
+@pytest.mark.parametrize("later", ["absent", "past"])
+def test_a_problem_that_a_later_visit_denies_is_past_and_as_sure_as_before(later: str) -> None:
+    suspected = visit(1, right={"impressions": [{"term": {**OTITIS, "assertion": "suspected"}}]})
+    now = visit(2, right={"impressions": [{"term": {**OTITIS, "assertion": later}}]})
+    bundle = summary(suspected, now)
+    assert listed(bundle, PROBLEMS) == []
+    first = next(c for c in listed(bundle, PAST) if c["identifier"][0]["value"].startswith("V1"))
+    assert first_code(first["verificationStatus"]) == "provisional"
+    assert first_code(first["clinicalStatus"]) == "inactive"
+
+
+def test_a_suspicion_is_a_problem_that_is_not_sure() -> None:
+    (one,) = listed(
+        summary(visit(1, right={"impressions": [{"term": {**OTITIS, "assertion": "suspected"}}]})), PROBLEMS
+    )
+    assert first_code(one["verificationStatus"]) == "provisional"
+
+
+def test_a_medicine_off_the_newest_list_is_not_told_as_taken() -> None:
+    bundle = summary(visit(1, medicines={"items": ["aspirin", "statin"]}), visit(2, medicines={"items": ["statin"]}))
+    told = {m["medicationCodeableConcept"]["text"]: m["status"] for m in listed(bundle, MEDICINES)}
+    assert told == {"aspirin": "unknown", "statin": "active"}
+    silent = summary(visit(1, medicines={"items": ["aspirin"]}), visit(2, medicines="not asked"), visit(3))
+    assert [m["status"] for m in listed(silent, MEDICINES)] == ["active"]
+
+
+def test_a_later_plan_takes_the_place_of_an_earlier_one() -> None:
+    bundle = summary(visit(1, follow_up="in two weeks"), visit(2, follow_up="in a year"), visit(3))
+    first, second = sorted(listed(bundle, PLAN), key=lambda p: p["identifier"][0]["value"])
+    assert (first["status"], second["status"]) == ("completed", "active")
+    assert second["replaces"] == [{"reference": f"urn:uuid:{first['id']}"}]
+
+
+def test_work_that_was_not_done_is_no_procedure_of_the_history() -> None:
+    none = {"method": "suction", "outcome": {"text": "not attempted", "codings": [
+        {"system": "urn:oid:2.25.315634712590341250083437118789586142799", "code": "outcome-not-attempted"}]}}  # fmt: skip
+    bundle = summary(visit(1, right={"work": [none, CLEARED]}))
+    assert [p["status"] for p in resources(bundle, "Procedure")] == ["not-done", "completed"]
+    assert [p["status"] for p in listed(bundle, PROCEDURES)] == ["completed"]
+
+
+def test_the_client_is_one_with_the_newest_facts() -> None:
+    old = {**CLIENT, "phones": ["01632 960001"], "address": {"city": "Oldtown"}, "legal_name": {"family": "Penn"}}
+    new = {**CLIENT, "phones": ["01632 960002"], "former_names": [{"family": "Penn"}]}
+    (patient,) = resources(summary(visit(2, client=new), visit(1, client=old)), "Patient")
+    assert [t["value"] for t in patient["telecom"]] == ["01632 960002"]
+    assert patient["address"][0]["city"] == "Oldtown"
+    assert [(n["use"], n["family"]) for n in patient["name"]] == [("official", "Quill"), ("old", "Penn")]
+
+
+def test_only_the_newest_consent_to_share_is_in_force() -> None:
+    refused = visit(1, sharing={"status": "refused", "reason": "private"})
+    bundle = summary(refused, visit(2))
+    sharing = [c for c in resources(bundle, "Consent") if first_code(c["scope"]) == "patient-privacy"]
+    assert [first_code(c["policyRule"]) for c in sharing] == ["OPTIN"]
+    assert "private" in str(bundle)
+
+
+def test_drafts_make_a_draft() -> None:
+    done, draft = visit(1), visit(2, approved=None)
+    assert summary(done)["entry"][0]["resource"]["status"] == "final"
+    bundle = summary(done, draft)
+    assert bundle["entry"][0]["resource"]["status"] == "preliminary"
+    assert bundle["identifier"]["value"].endswith("/draft")
+    assert "V2, not approved yet" in str(bundle["entry"][0]["resource"]["section"])
+
+
+def test_the_newest_version_of_a_visit_counts() -> None:
+    bundle = summary(visit(1, note="first words"), visit(1, version=2, replaces=1, note="second words"))
+    assert "first words" not in str(bundle)
+    assert "second words" in str(bundle)
+    assert summary(visit(1))["identifier"] != bundle["identifier"]
+
+
+def test_instants_come_from_the_record() -> None:
+    assert summary(visit(1), visit(3), visit(2))["timestamp"] == "2026-03-10T12:00:00+00:00"
