@@ -158,6 +158,8 @@ def _parts(branch: _Branch, places: tuple[Element, ...], types: Json, depth: int
     codes = list(types) if types else [place.type for place in places]
     inner = [place.type for place in places if tables.is_part(place.type)] or codes
     for name, part in branch.parts.items():
+        if name == "value" and all(map(tables.is_primitive, codes)):
+            continue  # what a simple type itself holds, which is no element in JSON
         found = tuple(p for code in dict.fromkeys(inner) for p in _places(code, name))
         yield _node(part, tuple(dict.fromkeys(found)), depth + 1)
 

@@ -6,11 +6,12 @@ Source: https://hl7.org/fhir/R4/profiling.html#discriminator, elementdefinition-
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from bridge.check.profiles.bindings import in_set
 from bridge.check.profiles.context import Context, target
 from bridge.check.profiles.part import Item, Part
+from bridge.check.profiles.presort import Presort, key_of_pattern
 from bridge.check.profiles.same import fits, fixed
 from bridge.check.profiles.steps import Met, Step, defined, follow, profiles_of, steps, urls_of
 from bridge.fhir import tables
@@ -25,6 +26,43 @@ Matcher = tuple[tuple[Step, ...], Test]
 
 Followed = dict[tuple[Step, ...], list[Met]]
 """What the paths of discriminators lead to from one value, as far as they were followed."""
+
+
+def presorted(run: Run, part: Part, named: list[Part]) -> Presort:
+    """The slices of a slicing by what a value must have to be in one; made once."""
+    if part.matchers is None:
+        part.matchers = _presorted(run, part, named)
+    presort: Presort = part.matchers
+    return presort
+
+
+def _presorted(run: Run, part: Part, named: list[Part]) -> Presort:
+    for kind, path in part.slicing["by"] if part.slicing else ():
+        way = steps(path)
+        if way is None or (way and way[-1].kind == "resolve" and kind != "type"):
+            continue
+        if kind in ("type", "profile") and not any(step.kind == "resolve" for step in way):
+            facts = [_types(defined([one], way, run.plans.roots)) for one in named]
+            return Presort(named, way, [[("type", code) for code in one] if one else None for one in facts])
+        if kind in ("value", "pattern"):
+            return Presort(named, way, [_keys(run, one, way) for one in named])
+    return Presort(named)
+
+
+def _types(parts: list[Part]) -> set[str]:
+    return {code for part in parts for code in part.types or {}}
+
+
+def _keys(run: Run, one: Part, way: tuple[Step, ...]) -> list[Any] | None:
+    """The keys of a slice told apart by a value; None where it is told apart by something else."""
+    parts = defined([one], way, run.plans.roots)
+    wanted = [part.fixed or part.pattern for part in parts if part.fixed or part.pattern]
+    if wanted:
+        key = key_of_pattern(wanted[0][1] if wanted[0] else None)
+        return None if key is None else [key]
+    if one.name in ("extension", "modifierExtension") and way and way[-1] == Step("name", "url"):
+        return list(urls_of(one, run.plans.roots)) or None
+    return None
 
 
 def matches(run: Run, part: Part, slice: Part, met: Met, followed: Followed) -> bool | None:

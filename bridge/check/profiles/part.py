@@ -14,13 +14,16 @@ Item = tuple[Any, str, str, Any]
 Place = tuple[str, str, bool, bool]
 """How JSON spells an element: key, type, whether it is simple, whether it is a list."""
 
+Plain = tuple["Part", frozenset[str], bool]
+"""A part that is only counted, the keys that would fill it, and whether it must be there."""
+
 
 class Part:
     """An element of a profile: what it asks for, its own elements and its slices."""
 
     __slots__ = (
-        "_places", "above", "active", "asking", "binding", "constraints", "dividing", "fewer", "fixed", "id", "least",
-        "length", "like", "matchers", "max", "min", "most", "must", "name", "parts", "pattern", "profile", "slice",
+        "_plain", "_places", "above", "active", "asking", "binding", "constraints", "counted", "dividing", "fewer", "fixed", "id", "least",
+        "length", "like", "marks", "matchers", "max", "min", "most", "must", "name", "only_counts", "parts", "pattern", "profile", "slice",
         "slices", "slicing", "types",
     )  # fmt: skip
 
@@ -47,17 +50,25 @@ class Part:
         self.parts = [Part(inner, profile, self) for inner in node.get("parts", ())]
         self.like: str = node.get("like", "")
         self.matchers: Any = None
+        self.marks: Any = None
         self._places: dict[str, tuple[Place, ...]] = {}
+        self._plain: dict[str, tuple[Plain, ...]] = {}
         self.active = True
         """Whether anything here can be found wrong; else it only says what is must-support, or names slices."""
         self.asking: list[Part] = self.parts
-        """The parts that are active."""
+        """The parts that are active, without those that are only counted."""
+        self.counted: list[Part] = []
+        """Of them those that must be here, or must not, and are not looked into."""
+        self.only_counts = False
         self.dividing = self.slicing is not None
         """Whether it matters which slice a value is in."""
 
     def settle(self, idle: Callable[[str], bool]) -> bool:
-        """Finds out what is active, deepest first. `idle`: whether a profile of a data type asks for nothing at all."""
+        """Finds out what is active, deepest first. `idle`: whether a profile of a data type asks for nothing that is not
+        looked at anyway."""
         self.asking = [part for part in self.parts if part.settle(idle)]
+        self.counted = [part for part in self.asking if part.only_counts]
+        self.asking = [part for part in self.asking if not part.only_counts]
         divided = any([one.settle(idle) for one in self.slices])  # noqa: C419 - each has to settle
         self.dividing = self.slicing is not None and (divided or self.slicing["rules"] != "open")
         if self.types is not None and not self.fewer and all(_idle(facts, idle) for facts in self.types.values()):
@@ -66,8 +77,17 @@ class Part:
             self.min, self.max is not None, self.types, self.fixed, self.pattern, self.least, self.most, self.length,
             self.binding, self.constraints, self.like,
         )  # fmt: skip
-        self.active = bool(any(own) or self.dividing or self.asking)
+        self.active = bool(any(own) or self.dividing or self.asking or self.counted)
+        one = (self.min, self.max) in ((1, None), (1, 1), (0, 0))
+        self.only_counts = one and not (any(own[2:]) or self.dividing or self.asking or self.counted)
         return self.active
+
+    def miscounted(self, owner: Json, type: str) -> list[Part]:
+        """Those of the parts that are only counted of which there are too few or too many: mostly none."""
+        plain = self._plain.get(type)
+        if plain is None:
+            plain = self._plain[type] = tuple(_plain(part, type) for part in self.counted)
+        return [part for part, keys, needed in plain if keys and keys.isdisjoint(owner) is needed]
 
     def places(self, type: str) -> tuple[Place, ...]:
         """Where JSON keeps this element in an object of the type; empty where the type has no such element."""
@@ -79,6 +99,11 @@ class Part:
     def part(self, name: str) -> Part | None:
         """The element of that name right under this one."""
         return next((p for p in self.parts if p.name == name or p.name == f"{name}[x]"), None)
+
+
+def _plain(part: Part, type: str) -> Plain:
+    keys = frozenset(key for place in part.places(type) for key in (place[0], f"_{place[0]}"))
+    return part, keys, part.min > 0
 
 
 def _idle(facts: Json, idle: Callable[[str], bool]) -> bool:

@@ -56,12 +56,15 @@ class Plans:
         return plain.startswith(CORE) and tables.knows(plain.removeprefix(CORE))
 
     def _idle(self, url: str) -> bool:
-        """Whether a profile of a data type asks for nothing beyond the type."""
+        """Whether a profile of a data type asks for nothing beyond the type. Extensions are held against their
+        definitions wherever they stand."""
         if self.is_type(url):
             return True
         profile = self.about(url)
         if profile is None or profile.get("kind") == "resource" or url in self._settling:
             return False
+        if profile["type"] == "Extension":
+            return True
         root = self.root(url)
         return root is not None and not root.active
 

@@ -11,6 +11,7 @@ from typing import Any, NamedTuple
 from bridge.check.profiles import bounds, slices
 from bridge.check.profiles.bindings import check_bindings
 from bridge.check.profiles.context import Context, Target, entered, in_bundle, target
+from bridge.check.profiles.marks import codes_in, marks
 from bridge.check.profiles.part import Item, Part, items
 from bridge.check.profiles.plans import Plans
 from bridge.check.profiles.same import fits, fixed
@@ -63,6 +64,7 @@ class Run:
         self._known: dict[tuple[str, str], list[Issue] | None] = {}
         self._conforms: dict[tuple[str, str], bool] = {}
         self._bundles: dict[int, Context] = {}
+        self._codes: dict[tuple[int, str], dict[str, str]] = {}
         self._steps = 0
 
     def tell(self, out: list[Issue], rule: str, path: str, message: str, cause: str) -> None:
@@ -90,11 +92,29 @@ class Run:
             else:
                 self._conforms[key] = True
                 root = self.plans.root(url)
-                found = self._tried(root, item, context) if root is not None else None
+                plain_no = root is None or self._marked_otherwise(root, item[0])
+                found = None if root is None or plain_no else self._tried(root, item, context)
                 self._conforms[key] = found is not None
                 if found is not None and not self._explains:
                     self._known[key] = found
         return self._conforms[key]
+
+    def _marked_otherwise(self, root: Part, value: Any) -> bool:
+        """Whether a resource lacks a code without which it cannot conform."""
+        if root.marks is None:
+            root.marks = marks(root)
+        for key, codes, value_set in root.marks:
+            at = id(value), key
+            if at not in self._codes:
+                self._codes[at] = codes_in(value, key)
+            given = self._codes[at]
+            if value_set:
+                member = self.terminology.member
+                if all(member(value_set, system, code).verdict == "out" for code, system in given.items() if code):
+                    return True
+            elif codes.isdisjoint(given):
+                return True
+        return False
 
     def fits(self, part: Part, item: Item, context: Context) -> bool:
         """Whether a value has all that a part asks for."""
@@ -150,11 +170,14 @@ class Run:
 
     def _parts(self, part: Part, item: Item, context: Context, out: list[Issue]) -> None:
         parts = part.parts if self.explain or self.must else part.asking
-        if not parts:
+        if not parts and not part.counted:
             return
         value, type, path, beside = item
         if not isinstance(value, dict):
             value, path = beside if isinstance(beside, dict) else {}, _beside(path)
+        if parts is part.asking and part.counted:
+            for inner in part.miscounted(value, type):
+                self.part(inner, value, type, path, context, out)
         for inner in parts:
             self.part(inner, value, type, path, context, out)
 

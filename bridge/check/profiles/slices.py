@@ -8,7 +8,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from bridge.check.profiles.context import Context
-from bridge.check.profiles.matching import Followed, matches
+from bridge.check.profiles.matching import Followed, matches, presorted
 from bridge.check.profiles.part import Item, Part
 from bridge.issues import Issue
 
@@ -28,9 +28,10 @@ def check(run: Run, part: Part, met: list[Met], path: str, out: list[Issue]) -> 
     sorted_in: dict[int, list[Met]] = {n: [] for n in range(len(named))}
     numbers: list[int | None] = []
     undecided = False
+    presort = presorted(run, part, named)
     for one in met:
         number, followed = None, Followed()
-        for n, one_slice in enumerate(named):
+        for n, one_slice in presort.among(one, followed):
             verdict = matches(run, part, one_slice, one, followed)
             undecided = undecided or verdict is None
             if verdict:
