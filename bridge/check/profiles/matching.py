@@ -30,9 +30,9 @@ Followed = dict[tuple[Step, ...], list[Met]]
 
 def presorted(run: Run, part: Part, named: list[Part]) -> Presort:
     """The slices of a slicing by what a value must have to be in one; made once."""
-    if part.matchers is None:
-        part.matchers = _presorted(run, part, named)
-    presort: Presort = part.matchers
+    if part.presort is None:
+        part.presort = _presorted(run, part, named)
+    presort: Presort = part.presort
     return presort
 
 
@@ -83,6 +83,7 @@ def matches(run: Run, part: Part, slice: Part, met: Met, followed: Followed) -> 
 def _matchers(run: Run, part: Part, slice: Part) -> list[Matcher]:
     """The tests of all discriminators; where a slicing has none, the slice as a whole tells its values apart."""
     by = part.slicing["by"] if part.slicing else []
+    by = [[kind, path] for kind, path in by if kind != "type" or ["profile", path] not in by]
     return [_matcher(run, slice, kind, path) for kind, path in by] or [((), _conforming([slice]))]
 
 

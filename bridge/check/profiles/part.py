@@ -23,7 +23,7 @@ class Part:
 
     __slots__ = (
         "_plain", "_places", "above", "active", "asking", "binding", "constraints", "counted", "dividing", "fewer", "fixed", "id", "least",
-        "length", "like", "marks", "matchers", "max", "min", "most", "must", "name", "only_counts", "parts", "pattern", "profile", "slice",
+        "length", "like", "marks", "matchers", "max", "min", "most", "must", "name", "only_counts", "parts", "pattern", "presort", "profile", "slice",
         "slices", "slicing", "types",
     )  # fmt: skip
 
@@ -51,6 +51,7 @@ class Part:
         self.like: str = node.get("like", "")
         self.matchers: Any = None
         self.marks: Any = None
+        self.presort: Any = None
         self._places: dict[str, tuple[Place, ...]] = {}
         self._plain: dict[str, tuple[Plain, ...]] = {}
         self.active = True

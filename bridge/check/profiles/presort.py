@@ -20,7 +20,9 @@ Slices = Sequence[tuple[int, Part]]
 class Presort:
     """The slices of one slicing, with their numbers, by a key that a value must have."""
 
-    def __init__(self, named: list[Part], way: tuple[Step, ...] = (), keys: Sequence[Iterable[Any] | None] = ()) -> None:
+    def __init__(
+        self, named: list[Part], way: tuple[Step, ...] = (), keys: Sequence[Iterable[Any] | None] = ()
+    ) -> None:
         """`keys`: for each slice what its values must have one of; None where it cannot be said."""
         self.all: Slices = list(enumerate(named))
         self._way = way
