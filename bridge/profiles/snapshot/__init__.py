@@ -68,6 +68,7 @@ class _Maker:
         if adds:
             root = copy(root, problems)
             root.name = said.name if said is not None else type.rpartition("/")[2]
+            root.element = {**(root.element or {}), "base": {"path": root.name, "min": 0, "max": "*"}}
         if said is not None:
             if said.name != root.name:
                 problems.tell(f"The differential is of {cut(said.name)}, its base of {cut(root.name)}.")

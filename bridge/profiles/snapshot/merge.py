@@ -13,6 +13,8 @@ from .problems import Problems, cut
 
 _REPLACED = ("fixed", "pattern", "minValue", "maxValue", "maxLength", "isModifier", "mustSupport")
 MAX_VALUE_SET = "http://hl7.org/fhir/StructureDefinition/elementdefinition-maxValueSet"
+_ABSTRACT = frozenset({"Resource", "DomainResource", "Element", "BackboneElement", "*"})
+_SYSTEM = "http://hl7.org/fhirpath/System."
 _STRENGTHS = ("example", "preferred", "extensible", "required")
 
 
@@ -62,15 +64,15 @@ def _types(base: list[Json], said: list[Json], where: str, problems: Problems) -
     for row in said:
         code = row["code"]
         old = known.get(code)
-        if old is None and known and not _may_be(code, known):
+        if old is None and known and not _may_be(known):
             problems.tell(f"{cut(where)} may not be of type {cut(code)} by its base.")
         made.append({**old, **row} if old is not None else row)
     return made
 
 
-def _may_be(code: str, known: Iterable[str]) -> bool:
-    """Whether a type can stand where the base names an abstract one."""
-    return not {"Resource", "DomainResource", "Element", "BackboneElement", "*"}.isdisjoint(known)
+def _may_be(known: Iterable[str]) -> bool:
+    """Whether a type can stand where the base names an abstract one, or one below the types of FHIR."""
+    return any(one in _ABSTRACT or one.startswith(_SYSTEM) for one in known)
 
 
 def _binding(base: Json, said: Json, where: str, problems: Problems) -> Json:

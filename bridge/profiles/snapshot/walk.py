@@ -23,6 +23,7 @@ class Walk:
 
     def lay(self, base: Node, said: Node, id: str, first: bool = False) -> None:
         """Changes `base` to what it is with `said`. `first`: it is a new slice."""
+        plain = base.element or {}
         if said.element is not None or first:
             base.element = merge(
                 base.element or {}, said.element or {}, self._source, id, self._problems, slice=first
@@ -30,7 +31,7 @@ class Walk:
         if said.parts:
             self._parts(base, said.parts, id)
         for name, one in said.slices.items():
-            self._slice(base, name, one, id)
+            self._slice(base, plain, name, one, id)
 
     def _parts(self, base: Node, said: dict[str, Node], id: str) -> None:
         if base.parts is None:
@@ -42,33 +43,39 @@ class Walk:
             if known is not None:
                 self.lay(known, part, below)
             elif choice := _choice(parts, name):
-                self._short(parts[choice], part, f"{id}.{choice}")
+                alone = not any(_choice(parts, other) == choice for other in said if other != name)
+                self._short(parts[choice], part, f"{id}.{choice}", alone and choice not in said)
             elif self._adds:
                 parts[name] = self._new(part, below)
             else:
                 self._problems.tell(f"{cut(below)} is not there in the base.")
 
-    def _short(self, choice: Node, said: Node, id: str) -> None:
-        """`valueQuantity` for the slice of `value[x]` that is of this type."""
+    def _short(self, choice: Node, said: Node, id: str, alone: bool) -> None:
+        """`valueQuantity` for the slice of `value[x]` that is of this type; the only one if it is `alone`."""
         element = said.element or {}
         name = element.get("sliceName") or said.name
         said.name = choice.name
         if said.element is not None:
             said.element = {**element, "sliceName": name}
-        self._slice(choice, name, said, id)
+        plain = choice.element or {}
+        if alone and "slicing" not in plain:
+            choice.element = {**plain, "slicing": {**_BY_TYPE, "rules": "closed"}, "type": _one_type(plain, said.name, name)}
+        self._slice(choice, plain, name, said, id)
 
-    def _slice(self, base: Node, name: str, said: Node, id: str) -> None:
+    def _slice(self, base: Node, plain: Json, name: str, said: Node, id: str) -> None:
+        """`plain`: the element as the base has it, which is what a new slice begins with, its parts as they are now."""
         whole = base if base.slice else above_slice(base, name)
         sliced = whole.slices.get(name)
         below = f"{id.removesuffix(':' + base.slice) if base.slice else id}:{name}"
         if sliced is not None:
             self.lay(sliced, said, below)
             return
+        if whole is not base:
+            plain = whole.element or {}
         self._open(whole)
         made = whole.slices[name] = copy(whole, self._problems, slice=name)
-        made.element = {key: value for key, value in (whole.element or {}).items() if key != "slicing"}
-        made.element["sliceName"] = name
-        self._choose(made, name)
+        element = {key: value for key, value in plain.items() if key != "slicing"}
+        made.element = {**element, "sliceName": name, "type": _one_type(element, made.name, name)}
         self.lay(made, said, below, first=True)
 
     def _open(self, whole: Node) -> None:
@@ -79,17 +86,6 @@ class Walk:
             whole.element = {**element, "slicing": _BY_TYPE}
         elif whole.name in ("extension", "modifierExtension"):
             whole.element = {**element, "slicing": _BY_URL}
-
-    def _choose(self, made: Node, name: str) -> None:
-        """A slice of a choice is of the one type that its name says."""
-        stem = made.name.removesuffix("[x]")
-        element = made.element or {}
-        if stem == made.name or not name.startswith(stem):
-            return
-        rest = name[len(stem) :]
-        one = [row for row in element.get("type", ()) if row["code"][:1].upper() + row["code"][1:] == rest]
-        if one:
-            made.element = {**element, "type": one}
 
     def _new(self, said: Node, id: str) -> Node:
         element = said.element or {}
@@ -107,3 +103,12 @@ def _choice(parts: dict[str, Node], name: str) -> str:
         if known.endswith("[x]") and name.startswith(known[:-3]) and len(name) > len(known) - 3:
             return known
     return ""
+
+
+def _one_type(element: Json, stem: str, name: str) -> list[Json]:
+    """Of the types of a choice the one that the name of its slice says, as in `valueQuantity`."""
+    types: list[Json] = element.get("type", [])
+    rest = name.removeprefix(stem.removesuffix("[x]"))
+    if not stem.endswith("[x]") or rest == name:
+        return types
+    return [row for row in types if row["code"][:1].upper() + row["code"][1:] == rest] or types
