@@ -6,6 +6,7 @@ import shutil
 from collections.abc import Iterator
 from pathlib import Path
 
+from bridge.client_summary import ClientRecords
 from bridge.data import mappings_root
 from bridge.deliver import FileNames, write_document
 from bridge.errors import InputError
@@ -34,12 +35,16 @@ def unpack(folder: Path) -> None:
 
 
 def make_demo(folder: Path, converter: Converter) -> Iterator[Conversion]:
-    """Converts the unpacked records into documents, letters and transactions under the folder."""
-    names = FileNames()
+    """Converts the unpacked records into documents, letters and transactions under the folder.
+
+    A summary of the whole record is written of each client who agreed to that.
+    """
+    names, records = FileNames(), ClientRecords(converter.practice)
     converter.scan(_sources(folder / "records"), None)
     for source in _sources(folder / "records"):
         for conversion in converter.convert(source, None):
             yield conversion
+            records.take(conversion)
             visit = conversion.visit
             if visit is None or conversion.state == "need you":
                 continue
@@ -50,6 +55,9 @@ def make_demo(folder: Path, converter: Converter) -> Iterator[Conversion]:
             bundle, issues = converter.build(visit, "transaction")
             if not any(i.severity >= Severity.error for i in issues):
                 write_document(bundle_document(bundle, stem, "transaction"), folder / "transactions")
+    for summary in records.summaries():
+        if summary.bundle and not summary.issues:
+            write_document(bundle_document(summary.bundle, names.stem(summary.stem), "ips"), folder / "summaries")
 
 
 def _sources(records: Path) -> list[Path]:

@@ -15,7 +15,7 @@ from bridge.practice import load_practice
 
 ROOT = Path(__file__).resolve().parents[1]
 DEMO_BUNDLES = ROOT / "demo_bundles"
-MADE = ("*.bundle.json", "transactions/*.bundle.json", "letters/*.html")
+MADE = ("*.bundle.json", "transactions/*.bundle.json", "summaries/*.bundle.json", "letters/*.html")
 
 
 def make_into(folder: Path, settings: str = "") -> None:

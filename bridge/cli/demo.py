@@ -57,6 +57,7 @@ In {folder}{"" if str(folder).endswith("/") else "/"}
   records/          the visits as the clinic keeps them, in five ways
   *.bundle.json     one FHIR R4 document for each letter that is due
   letters/*.html    the same letters to read: open one in a browser
+  summaries/        the whole record of a client who moves on, as one document
   transactions/     every visit again, for the practice's own FHIR server
 
 Next, your own clinic:

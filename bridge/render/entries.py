@@ -60,6 +60,6 @@ class Entries:
 
     @property
     def ours(self) -> bool:
-        """Whether this tool wrote it: only then are its facts laid out anew instead of shown as written."""
+        """Whether this tool wrote it, about one visit: only then are its facts laid out anew instead of as written."""
         authors = self.all(self.composition.get("author", []))
-        return any(n.get("name") == TOOL for a in authors for n in a.get("deviceName", ()))
+        return bool(self.kind) and any(n.get("name") == TOOL for a in authors for n in a.get("deviceName", ()))

@@ -11,8 +11,11 @@ from tests.build.ips.some import CLIENT, OTITIS, WAX, first_code, listed, resour
 PROBLEMS, PAST, ALLERGIES, MEDICINES = "11450-4", "11348-0", "48765-2", "10160-0"
 PLAN, ALERTS, DEVICES, PROCEDURES = "18776-5", "104605-1", "46264-8", "47519-4"
 LATEX = {"answer": None, "items": [{"term": "latex", "reaction": "rash"}]}
-CLEARED = {"method": "suction", "outcome": {"text": "complete", "codings": [
-    {"system": "urn:oid:2.25.315634712590341250083437118789586142799", "code": "outcome-complete"}]}}  # fmt: skip
+OWN = "urn:oid:2.25.315634712590341250083437118789586142799"
+CLEARED = {
+    "method": "suction",
+    "outcome": {"text": "complete", "codings": [{"system": OWN, "code": "outcome-complete"}]},
+}
 
 
 def reason(code: str, *visits: Any) -> str:
@@ -115,9 +118,8 @@ def test_a_problem_that_a_later_visit_denies_is_past_and_as_sure_as_before(later
 
 
 def test_a_suspicion_is_a_problem_that_is_not_sure() -> None:
-    (one,) = listed(
-        summary(visit(1, right={"impressions": [{"term": {**OTITIS, "assertion": "suspected"}}]})), PROBLEMS
-    )
+    suspected = visit(1, right={"impressions": [{"term": {**OTITIS, "assertion": "suspected"}}]})
+    (one,) = listed(summary(suspected), PROBLEMS)
     assert first_code(one["verificationStatus"]) == "provisional"
 
 
@@ -137,8 +139,8 @@ def test_a_later_plan_takes_the_place_of_an_earlier_one() -> None:
 
 
 def test_work_that_was_not_done_is_no_procedure_of_the_history() -> None:
-    none = {"method": "suction", "outcome": {"text": "not attempted", "codings": [
-        {"system": "urn:oid:2.25.315634712590341250083437118789586142799", "code": "outcome-not-attempted"}]}}  # fmt: skip
+    outcome = {"text": "not attempted", "codings": [{"system": OWN, "code": "outcome-not-attempted"}]}
+    none = {"method": "suction", "outcome": outcome}
     bundle = summary(visit(1, right={"work": [none, CLEARED]}))
     assert [p["status"] for p in resources(bundle, "Procedure")] == ["not-done", "completed"]
     assert [p["status"] for p in listed(bundle, PROCEDURES)] == ["completed"]

@@ -1,0 +1,210 @@
+"""The corridor to a client's summary: made of the whole record or not at all, of one person, and only as agreed."""
+
+from __future__ import annotations
+
+import json
+import re
+from pathlib import Path
+from typing import Any
+
+import pytest
+from click.testing import CliRunner
+
+from bridge.cli import main
+from bridge.client_summary import ClientRecords, Summary
+from bridge.issues import Where, issue, rules
+from bridge.pipeline import Conversion, letter_of
+from bridge.practice import load_practice
+from bridge.visit import Visit
+from tests.build.ips.some import CLIENT, WHOLE, visit
+from tests.remake import ROOT
+
+DEMO = ROOT / "mappings/demo"
+NHS = {"nhs_number": "9990000018", "nhs_number_status": "01"}
+
+
+def records(*visits: Visit, failed: tuple[str, ...] = ()) -> ClientRecords:
+    practice, _ = load_practice(DEMO)
+    assert practice is not None
+    found = ClientRecords(practice)
+    for row, one in enumerate(visits, start=2):
+        where = Where("sheet.csv", row=row)
+        found.take(Conversion("need you" if f"{one.number}/{one.version}" in failed else "ready", where, one))
+    return found
+
+
+def only(*visits: Visit, failed: tuple[str, ...] = ()) -> Summary:
+    (summary,) = records(*visits, failed=failed).summaries()
+    return summary
+
+
+def told(summary: Summary) -> list[str]:
+    return [i.rule for i in summary.issues]
+
+
+def test_one_client_one_document() -> None:
+    other = {**CLIENT, "number": "C-2", "legal_name": {"family": "Reed"}}
+    found = list(records(visit(2), visit(1, client=other), visit(1 + 2)).summaries())
+    assert [(s.stem, [v.number for v in s.visits], told(s)) for s in found] == [
+        ("C-1", ["V2", "V3"], []),
+        ("C-2", ["V1"], []),
+    ]
+    assert all(s.bundle for s in found)
+    assert "Reed" not in json.dumps(found[0].bundle, default=str)
+    assert found[0].where.row == 4, "the newest visit's row"
+
+
+@pytest.mark.parametrize(
+    ("changed", "what"),
+    [
+        ({"legal_name": {"family": "Reed", "given": ["Ada"]}}, "name"),
+        ({"birth_date": "1951-03-04"}, "birth date"),
+        ({**NHS, "nhs_number": "9990000026"}, "NHS number"),
+        ({"identifiers": [{"value": "2", "assigner": "Hospital"}]}, "other numbers"),
+        ({"birth_date": "1951", "nhs_number": "9990000026"}, "birth date and NHS number"),
+    ],
+)
+def test_visits_of_two_people_make_no_summary(changed: dict[str, Any], what: str) -> None:
+    first = {**CLIENT, **NHS, "identifiers": [{"value": "1", "assigner": "Hospital"}]}
+    summary = only(visit(1, client=first), visit(2, client={**first, **changed}))
+    assert (summary.bundle, told(summary)) == (None, ["D160"])
+    assert f"client's {what}." in summary.issues[0].message
+    assert not any(word in summary.issues[0].message for word in ("Quill", "Reed", "1951", "999"))
+
+
+@pytest.mark.parametrize(
+    "changed",
+    [
+        {},
+        {"birth_date": "1950"},
+        {"birth_date": None},
+        {"legal_name": {"family": "QUILL", "given": ["ada"]}},
+        {"legal_name": {"family": "Reed"}, "former_names": [CLIENT["legal_name"]]},
+        NHS,
+    ],
+)
+def test_what_is_only_known_better_is_no_difference(changed: dict[str, Any]) -> None:
+    assert told(only(visit(1), visit(2, client={**CLIENT, **changed}))) == []
+
+
+def test_a_name_alone_is_not_one_person() -> None:
+    bare = {"legal_name": CLIENT["legal_name"]}
+    assert told(only(visit(1, client=bare), visit(2, client=bare))) == ["D160"]
+    alone = only(visit(1, client=bare))
+    assert told(alone) == []
+    assert alone.stem.startswith("client-")
+    assert "uill" not in alone.stem
+    born = {**bare, "birth_date": "1950-03-04"}
+    assert told(only(visit(1, client=born), visit(2, client=born))) == []
+
+
+def test_one_person_under_two_numbers_is_told() -> None:
+    found = list(records(visit(1), visit(2, client={**CLIENT, "number": "C-2"})).summaries())
+    assert [(s.stem, told(s), s.bundle is None) for s in found] == [("C-1", ["D167"], False), ("C-2", ["D167"], False)]
+
+
+def test_no_summary_while_a_visit_has_errors() -> None:
+    summary = only(visit(1), visit(2), visit(3), failed=("V2/1",))
+    assert (summary.bundle, told(summary)) == (None, ["D161"])
+    assert (summary.issues[0].where.record, summary.issues[0].where.row) == ("V2", 3)
+
+
+def test_errors_of_a_version_that_is_replaced_do_not_count() -> None:
+    corrected = visit(1, version=2, replaces=1)
+    assert told(only(visit(1), corrected, failed=("V1/1",))) == []
+    assert told(only(corrected, visit(1), failed=("V1/1",))) == []
+    assert told(only(visit(1), corrected, failed=("V1/2",))) == ["D161"]
+
+
+def test_two_records_that_claim_one_visit_leave_both_clients_without() -> None:
+    other = {**CLIENT, "number": "C-2", "legal_name": {"family": "Reed"}}
+    found = records(visit(1), visit(1, client=other), visit(2), failed=("V1/1",)).summaries()
+    assert [(s.stem, told(s)) for s in found] == [("C-1", ["D161"]), ("C-2", ["D161"])]
+
+
+@pytest.mark.parametrize(
+    ("sharing", "rule"),
+    [
+        (WHOLE, None),
+        ({**WHOLE, "valid_until": "2026-02-10"}, None),
+        (None, "D163"),
+        ({"status": "not asked"}, "D163"),
+        ({"status": "given"}, "D163"),
+        ({"status": "refused"}, "D162"),
+        ({"status": "withdrawn"}, "D162"),
+        ({"status": "given", "scope": ["visit summary"]}, "D162"),
+        ({**WHOLE, "valid_until": "2026-02-09"}, "D162"),
+        ({**WHOLE, "except_for": ["the left ear"]}, "D164"),
+    ],
+)
+def test_the_newest_answer_on_sharing_decides(sharing: dict[str, Any] | None, rule: str | None) -> None:
+    summary = only(visit(1, sharing=None), visit(2, sharing=sharing))
+    assert told(summary) == ([rule] if rule else [])
+    assert (summary.bundle is None) == (rule in ("D162", "D164"))
+
+
+def test_an_older_answer_on_sharing_counts_where_a_newer_visit_has_none() -> None:
+    assert told(only(visit(1, sharing={"status": "refused"}), visit(2, sharing=None))) == ["D162"]
+    assert told(only(visit(1, sharing={"status": "refused"}), visit(2))) == []
+
+
+@pytest.mark.parametrize(
+    ("field", "items", "none"), [("allergies", {"items": ["latex"]}, "none known"), ("medicines", ["aspirin"], "none")]
+)
+def test_visits_that_disagree_are_told(field: str, items: Any, none: str) -> None:
+    before, after = visit(1, **{field: items}), visit(2, **{field: none})
+    assert told(only(before, after)) == ["D165"]
+    assert told(only(before, visit(2, **{field: "not asked"}))) == []
+    assert told(only(visit(1, **{field: none}), visit(2, **{field: items}))) == []
+
+
+def test_a_record_that_is_no_visit_is_in_no_summary() -> None:
+    found = records(visit(1))
+    found.take(Conversion("need you", Where("sheet.csv", row=9), issues=[issue("R104", "x")]))
+    found.take(Conversion("left alone", Where("sheet.csv", row=1), left_alone="headings"))
+    assert [(i.rule, i.where.row) for i in found.told_of_records()] == [("D166", 9)]
+    found.take(Conversion("left alone", Where("sheet.csv", row=10), left_alone="before 2026-01-01"))
+    assert [i.rule for i in found.told_of_records()] == ["D166", "D168"]
+
+
+def test_as_a_page_it_is_told_visit_by_visit() -> None:
+    wax = {"before": {"wax": {"amount": {"text": "heavy"}}}}
+    bundle = only(visit(1, right=wax, approved=None), visit(2, left=wax)).bundle
+    assert bundle is not None
+    page = re.sub(r"<[^>]+>|\s+", " ", letter_of(bundle).content.decode())
+    first, second = page.index("10 February 2026 (V2)"), page.index("10 January 2026 (V1, not approved yet)")
+    assert first < second
+    found = page.index("Examination findings")
+    told = page[found : page.index("Consent", found)]
+    assert re.search(r"V2\).*Left ear.*heavy.*V1,.*Right ear.*heavy", told)
+
+
+def test_every_rule_of_the_summary_has_its_page() -> None:
+    assert {c for c in rules() if "D160" <= c <= "D169"} == {f"D16{n}" for n in range(9)}
+
+
+def convert(*given: str) -> Any:
+    return CliRunner().invoke(main, ["convert", *given])
+
+
+def test_the_command_writes_one_file_for_each_client(tmp_path: Path) -> None:
+    sheet, out = str(DEMO / "visits-2026.csv"), tmp_path / "out"
+    given = (sheet, "--practice", str(DEMO), "--layout", str(ROOT / "mappings/layouts/one-row-per-visit.yaml"))
+    done = convert(*given, "--as", "ips", "--to", str(out), "--report", "json")
+    assert done.exit_code == 0, done.output
+    names = sorted(p.name for p in out.iterdir())
+    assert names[:2] == ["C-1001.ips.bundle.json", "C-1002.ips.bundle.json"]
+    assert json.loads(done.output)["figures"]["client summaries"] == len(names)
+    assert not (out / "C-1004.ips.bundle.json").exists(), "that client does not want anything shared"
+    assert {json.loads(p.read_bytes())["type"] for p in out.iterdir()} == {"document"}
+    before = {p.name: p.read_bytes() for p in out.iterdir()}
+    convert(*given, "--as", "ips", "--to", str(out))
+    assert {p.name: p.read_bytes() for p in out.iterdir()} == before
+
+
+def test_a_summary_that_is_not_due_any_more_is_told(tmp_path: Path) -> None:
+    (tmp_path / "C-1004.ips.bundle.json").write_text("{}", encoding="utf-8")
+    given = (str(DEMO / "visits-2026.csv"), "--practice", str(DEMO), "--to", str(tmp_path), "--report", "json")
+    layout = ("--layout", str(ROOT / "mappings/layouts/one-row-per-visit.yaml"))
+    done = convert(*given, *layout, "--as", "ips")
+    assert "D116" in done.output
