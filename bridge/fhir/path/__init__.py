@@ -12,7 +12,7 @@ from typing import Any
 from bridge.fhir.path.items import Env, Items, Run
 from bridge.fhir.path.undecided import BeyondError, UndecidedError
 
-__all__ = ["Env", "invariant"]
+__all__ = ["Env", "invariant", "selected"]
 
 Holds = Callable[[Any, str, Env], bool | None]
 """Whether an expression holds for a value of a type: False where it is violated, None where that could not be said."""
@@ -55,3 +55,28 @@ def _undecided(value: Any, type: str, env: Env) -> bool | None:
     return None
 
 
+
+
+Selects = Callable[[Any, str, Env], "list[tuple[Any, str, Any]] | None"]
+"""What an expression leads to from a value: values, their types, and what stands beside simple ones; None as above."""
+
+
+@lru_cache(1024)
+def selected(expression: str) -> Selects:
+    """A function for the expression that gives the items it leads to, by the quick engine alone. Never raises."""
+    from bridge.fhir.path.build import build
+    from bridge.fhir.path.syntax import parse
+
+    try:
+        collect = build(parse(expression)).collect
+    except (UndecidedError, RecursionError):
+        return lambda value, type, env: None
+
+    def select(value: Any, type: str, env: Env) -> list[tuple[Any, str, Any]] | None:
+        focus: Items = [(value, type, None)]
+        try:
+            return collect(focus, Run(env, focus))
+        except (UndecidedError, RecursionError):
+            return None
+
+    return select
