@@ -117,8 +117,8 @@ def _snomed(name: str, op: str, value: str, code: str) -> Found:
             return snomed.is_a(code, value.strip(), itself=op == "is-a")
         if op == "=":
             return Found(code == value.strip(), "it is another concept")
-        if op == "is-not-a" and snomed.is_a(code, value.strip()).yes:
-            return Found(False, "a filter leaves it out")
+        if op == "is-not-a" and (found := snomed.is_a(code, value.strip())).yes is not None:
+            return Found(not found.yes, "a filter leaves it out") if snomed.known(code).yes else snomed.known(code)
     if snomed.known(code).yes is False:
         return snomed.known(code)
     return Found(None, snomed.NOT_AT_HAND)

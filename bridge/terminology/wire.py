@@ -90,15 +90,13 @@ class Wire:
 
             import requests
             from requests.adapters import HTTPAdapter
-            from urllib3 import Retry
 
             session = requests.Session()
             session.auth = lambda request: request  # nobody's log-in from a .netrc goes out
             session.cookies.set_policy(DefaultCookiePolicy(allowed_domains=[]))
             session.headers.update({"Accept": _ACCEPT, "Accept-Encoding": "identity", "User-Agent": "visit-bridge"})
-            once = Retry(total=None, connect=1, read=0, redirect=0, status=0, other=0, backoff_factor=0)
             for scheme in ("http://", "https://"):
-                session.mount(scheme, HTTPAdapter(max_retries=once))
+                session.mount(scheme, HTTPAdapter(max_retries=1))
             self._session = session
         return self._session
 
