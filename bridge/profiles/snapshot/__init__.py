@@ -5,19 +5,19 @@ Source: https://hl7.org/fhir/R4/profiling.html and structuredefinition.html; hel
 
 from __future__ import annotations
 
-from collections.abc import Callable
-
 from bridge.shapes import Json
 
-from .problems import Problems, TooMuch, cut
-from .tree import Node, copy, flatten, tree
-from .unfold import Unfolder
-from .walk import Walk
+from .problems import Problems, TooMuchError, cut
+from .tree import Node, flatten, tree
+from .unfold import CORE, Find, Unfolder
+from .walk import Walk, without_slicing
 
+ROOT = f"{CORE}Base"
+"""What later editions write as the base of what has none."""
+_ROOT: Json = {"min": 0, "max": "*"}
+_BASE: Json = {"path": "Base", "min": 0, "max": "*"}
 MOST_BASES = 30
 """Definitions between one and the root of its chain."""
-
-Find = Callable[[str], Json | None]
 
 
 def snapshot(structure: Json, find: Find) -> tuple[list[Json], list[str]]:
@@ -39,16 +39,16 @@ class _Maker:
     def elements(self, structure: Json) -> list[Json]:
         if structure.get("elements"):
             return structure["elements"]  # type: ignore[no-any-return]
-        url = str(structure.get("url"))
+        url = str(structure.get("url", id(structure)))
         if url in self._made:
             return self._made[url]
         if url in self._busy or len(self._busy) > MOST_BASES:
-            self._problems.tell(f"{cut(url)} has itself as its base.")
+            self._problems.tell(f"{cut(url)} builds on itself.")
             return []
         self._busy.append(url)
         try:
             made = self._made[url] = self._make(structure)
-        except TooMuch:
+        except TooMuchError:
             self._problems.tell(f"{cut(url)} asks for more elements than are made of one definition.")
             made = []
         finally:
@@ -58,22 +58,20 @@ class _Maker:
     def _make(self, structure: Json) -> list[Json]:
         problems = self._problems
         said = tree(structure.get("differential", ()), problems)
-        url, type = str(structure.get("url")), str(structure.get("type"))
+        url, type = str(structure.get("url")), str(structure.get("type")).rpartition("/")[2]
+        base = structure.get("base", ROOT)
+        own = [] if base == ROOT else self._look_up(base, "The definition")
         adds = structure.get("derivation") != "constraint"
-        base = structure.get("base")
-        own = self._look_up(base, "The definition") if base else []
-        root = tree(own, Problems())
-        if root is None:
-            root = Node(type.rpartition("/")[2], "", {})
+        root = tree(own, Problems()) or Node(type, "", {**_ROOT, "base": _BASE})
+        bare = adds and structure.get("kind") in ("resource", "primitive-type")
         if adds:
-            root = copy(root, problems)
-            root.name = said.name if said is not None else type.rpartition("/")[2]
-            root.element = {**(root.element or {}), "base": {"path": root.name, "min": 0, "max": "*"}}
+            _begin(root, said.name if said is not None else type, structure.get("kind") == "logical", bare)
         if said is not None:
             if said.name != root.name:
                 problems.tell(f"The differential is of {cut(said.name)}, its base of {cut(root.name)}.")
-            Walk(url, adds, Unfolder(self._look_up, own, problems), problems).lay(root, said, root.name)
-        return flatten(root)
+            unfolder = Unfolder(self._find, self._look_up, own, problems)
+            Walk(url, adds, bare, unfolder, problems).lay(root, said, root.name)
+        return flatten(root) if adds else _of_the_type(flatten(root), str(structure.get("type")))
 
     def _look_up(self, canonical: str, where: str) -> list[Json]:
         found = self._find(canonical)
@@ -81,3 +79,23 @@ class _Maker:
             self._problems.tell(f"{cut(where)} builds on {cut(canonical)}, which is not at hand.")
             return []
         return self.elements(found)
+
+
+def _begin(root: Node, name: str, logical: bool, bare: bool) -> None:
+    """Makes the root of a new type of the one of its base."""
+    root.name = name
+    if not logical:
+        root.element = {**(root.element or {}), "base": {**_BASE, "path": name}}
+    if bare:
+        without_slicing(root)
+
+
+def _of_the_type(elements: list[Json], type: str) -> list[Json]:
+    """An element of a profile that repeats another one repeats it as the type has it, not as the profile makes it."""
+    whose = type if ":" in type else CORE + type
+    return [
+        {**element, "contentReference": whose + element["contentReference"]}
+        if element.get("contentReference", "").startswith("#")
+        else element
+        for element in elements
+    ]

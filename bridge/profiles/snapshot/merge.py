@@ -13,6 +13,7 @@ from .problems import Problems, cut
 
 _REPLACED = ("fixed", "pattern", "minValue", "maxValue", "maxLength", "isModifier", "mustSupport")
 MAX_VALUE_SET = "http://hl7.org/fhir/StructureDefinition/elementdefinition-maxValueSet"
+_SLICE = ("sliceName", "sliceIsConstraining")
 _ABSTRACT = frozenset({"Resource", "DomainResource", "Element", "BackboneElement", "*"})
 _SYSTEM = "http://hl7.org/fhirpath/System."
 _STRENGTHS = ("example", "preferred", "extensible", "required")
@@ -31,12 +32,10 @@ def merge(base: Json, said: Json, source: str, where: str, problems: Problems, s
     if "max" in said:
         made["max"] = said["max"]
         if _number(said["max"]) > _number(most):
-            problems.tell(f"{cut(where)} may be there more often ({cut(said['max'])}) than its base allows ({cut(most)}).")
+            problems.tell(f"{cut(where)} may be there more often ({cut(said['max'])}) than by its base ({cut(most)}).")
     if made.get("min", 0) > _number(made.get("max", "*")):
         problems.tell(f"{cut(where)} must be there more often ({made['min']}) than it may be ({cut(made.get('max'))}).")
-    for key, value in said.items():
-        if key == "sliceName" or key == "sliceIsConstraining" or key.startswith(_REPLACED):
-            made[key] = value
+    made.update({key: value for key, value in said.items() if key in _SLICE or key.startswith(_REPLACED)})
     if "type" in said:
         made["type"] = _types(base.get("type", []), said["type"], where, problems)
     if "binding" in said:

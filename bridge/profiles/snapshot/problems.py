@@ -7,7 +7,7 @@ MOST_NODES = 100_000
 """Elements that are made for one snapshot; a definition that slices slices of slices could ask for any number."""
 
 
-class TooMuch(Exception):
+class TooMuchError(Exception):
     """A definition asks for more elements than any real one has."""
 
 
@@ -27,7 +27,7 @@ class Problems:
     def count(self) -> None:
         self.made += 1
         if self.made > MOST_NODES:
-            raise TooMuch
+            raise TooMuchError
 
     def all(self) -> list[str]:
         return list(self._told)

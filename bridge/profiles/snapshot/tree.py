@@ -13,7 +13,7 @@ from bridge.shapes import Json
 from .problems import Problems, cut
 
 MOST_LEVELS = 40
-"""Parts in parts that a definition may speak of."""
+"""Parts in parts, and slices of slices, that a definition may speak of."""
 
 
 class Node:
@@ -41,7 +41,7 @@ def tree(elements: Iterable[Json], problems: Problems) -> Node | None:
             problems.tell("An element has neither path nor id.")
             continue
         id = _id(element, path, last)
-        if id.count(".") > MOST_LEVELS:
+        if id.count(".") + id.count("/") > MOST_LEVELS:
             problems.tell(f"{cut(id)} lies too deep.")
             continue
         last[path] = id

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from bridge.shapes import Json
 
-from .merge import merge
+from .merge import constraints, merge
 from .problems import Problems, cut
 from .tree import Node, above_slice, copy
 from .unfold import Unfolder
@@ -14,20 +14,21 @@ _BY_TYPE: Json = {"discriminator": [{"type": "type", "path": "$this"}], "ordered
 
 
 class Walk:
-    """`adds`: whether the definition makes a new type, which may have elements that its base has not."""
+    """`adds`: whether the definition makes a new type, which may have elements that its base has not; `bare`: whether
+    it is one whose extensions are not said to be sliced.
+    """
 
-    __slots__ = ("_adds", "_problems", "_source", "_unfolder")
+    __slots__ = ("_adds", "_bare", "_problems", "_source", "_unfolder")
 
-    def __init__(self, source: str, adds: bool, unfolder: Unfolder, problems: Problems) -> None:
-        self._source, self._adds, self._unfolder, self._problems = source, adds, unfolder, problems
+    def __init__(self, source: str, adds: bool, bare: bool, unfolder: Unfolder, problems: Problems) -> None:
+        self._source, self._adds, self._bare = source, adds, bare
+        self._unfolder, self._problems = unfolder, problems
 
     def lay(self, base: Node, said: Node, id: str, first: bool = False) -> None:
         """Changes `base` to what it is with `said`. `first`: it is a new slice."""
         plain = base.element or {}
         if said.element is not None or first:
-            base.element = merge(
-                base.element or {}, said.element or {}, self._source, id, self._problems, slice=first
-            )
+            base.element = merge(base.element or {}, said.element or {}, self._source, id, self._problems, slice=first)
         if said.parts:
             self._parts(base, said.parts, id)
         for name, one in said.slices.items():
@@ -59,7 +60,8 @@ class Walk:
             said.element = {**element, "sliceName": name}
         plain = choice.element or {}
         if alone and "slicing" not in plain:
-            choice.element = {**plain, "slicing": {**_BY_TYPE, "rules": "closed"}, "type": _one_type(plain, said.name, name)}
+            types = _one_type(plain, said.name, name)
+            choice.element = {**plain, "slicing": {**_BY_TYPE, "rules": "closed"}, "type": types}
         self._slice(choice, plain, name, said, id)
 
     def _slice(self, base: Node, plain: Json, name: str, said: Node, id: str) -> None:
@@ -72,13 +74,19 @@ class Walk:
             return
         if whole is not base:
             plain = whole.element or {}
-        self._open(whole)
+        self._open(whole, below)
+        element = said.element or {}
+        if element.get("sliceIsConstraining"):
+            self._problems.tell(f"{cut(below)} constrains a slice that its base does not have.")
+        elif plain.get("slicing", {}).get("rules") == "closed":
+            self._problems.tell(f"{cut(below)} is one slice more than its base allows.")
         made = whole.slices[name] = copy(whole, self._problems, slice=name)
         element = {key: value for key, value in plain.items() if key != "slicing"}
         made.element = {**element, "sliceName": name, "type": _one_type(element, made.name, name)}
         self.lay(made, said, below, first=True)
 
-    def _open(self, whole: Node) -> None:
+    def _open(self, whole: Node, id: str) -> None:
+        """Says how slices are told apart where that goes without saying."""
         element = whole.element or {}
         if "slicing" in element:
             return
@@ -86,23 +94,47 @@ class Walk:
             whole.element = {**element, "slicing": _BY_TYPE}
         elif whole.name in ("extension", "modifierExtension"):
             whole.element = {**element, "slicing": _BY_URL}
+        else:
+            self._problems.tell(f"{cut(id)} is a slice, but nothing says how it is told from others.")
 
     def _new(self, said: Node, id: str) -> Node:
+        """An element that a new type adds: with the constraints of any element, and under it what its type has."""
         element = said.element or {}
-        made = copy(said, self._problems)
-        base = {"path": id, "min": element.get("min", 0), "max": element.get("max", "*")}
-        made.element = {**element, "base": base}
+        made = Node(said.name, said.slice, None)
+        self._problems.count()
+        rules = [*self._unfolder.rules(element.get("type", [])), *element.get("constraint", ())]
+        made.element = {**element, "base": {"path": id, "min": element.get("min", 0), "max": element.get("max", "*")}}
+        if rules:
+            made.element["constraint"] = constraints([], rules, self._source)
         if said.parts is not None:
-            made.parts = {name: self._new(part, f"{id}.{name}") for name, part in said.parts.items()}
+            self._unfolder.unfold(made, id)
+            if self._bare:
+                without_slicing(made)
+            self._parts(made, said.parts, id)
+        for name, one in said.slices.items():
+            self._slice(made, made.element, name, one, id)
         return made
+
+
+def without_slicing(node: Node) -> None:
+    """Takes the slicing off the parts: R4 writes none at the extensions of resources and of simple types."""
+    for part in (node.parts or {}).values():
+        if part.element is not None and "slicing" in part.element:
+            part.element = {key: value for key, value in part.element.items() if key != "slicing"}
 
 
 def _choice(parts: dict[str, Node], name: str) -> str:
     """The choice that a name like `valueQuantity` belongs to."""
-    for known in parts:
-        if known.endswith("[x]") and name.startswith(known[:-3]) and len(name) > len(known) - 3:
-            return known
+    for known, part in parts.items():
+        if known.endswith("[x]") and name.startswith(known[:-3]):
+            types = (part.element or {}).get("type", ())
+            if any(_is(row["code"], name[len(known) - 3 :]) for row in types):
+                return known
     return ""
+
+
+def _is(code: str, rest: str) -> bool:
+    return code == "*" or (code[:1].upper() == rest[:1] and code[1:] == rest[1:])
 
 
 def _one_type(element: Json, stem: str, name: str) -> list[Json]:
@@ -111,4 +143,4 @@ def _one_type(element: Json, stem: str, name: str) -> list[Json]:
     rest = name.removeprefix(stem.removesuffix("[x]"))
     if not stem.endswith("[x]") or rest == name:
         return types
-    return [row for row in types if row["code"][:1].upper() + row["code"][1:] == rest] or types
+    return [row for row in types if _is(row["code"], rest)] or types
