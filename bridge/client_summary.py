@@ -21,6 +21,7 @@ from bridge.pipeline import Conversion
 from bridge.practice import Practice
 from bridge.shapes import Json
 from bridge.visit import Visit
+from bridge.visit.care import Allergy
 
 
 @dataclass(slots=True)
@@ -115,14 +116,26 @@ class ClientRecords:
 
 
 def disputes(visits: list[Visit]) -> list[Issue]:
-    """D165 where the newest answer on allergies or medicines is "none" and an earlier visit names some."""
+    """D165 where the newest answer on allergies or medicines is "none" and an earlier visit names some, and where a
+    visit denies an allergy by name; the earlier one may not be struck off without a person."""
     found = []
     for what, path in (("allergies", "allergies"), ("medicines", "medicines")):
         told = [a for a in (getattr(v, path) for v in visits) if a is not None and a.answer != "not asked"]
         if told and told[-1].answer and any(a.items for a in told):
             message = f"The newest visit that asked for {what} names none, and an earlier one names some."
             found.append(issue("D165", message, Where(path=path), cause=f"D165:{what}"))
+    items = [(a.term.assertion, a) for v in visits if v.allergies for a in v.allergies.items]
+    denied = {_allergen(a) for said, a in items if said == "absent"}
+    if any(said != "absent" and _allergen(a) in denied for said, a in items):
+        message = "One visit names an allergy that another says the client does not have."
+        found.append(issue("D165", message, Where(path="allergies"), cause="D165:denied"))
     return found
+
+
+def _allergen(allergy: Allergy) -> str:
+    """What the allergy is to, by the last of its codes or by its words."""
+    term = allergy.term
+    return term.codings[-1].code if term.codings else " ".join(term.text.casefold().split())
 
 
 def _failed(records: list[_Record]) -> list[Issue]:

@@ -158,6 +158,13 @@ def test_visits_that_disagree_are_told(field: str, items: Any, none: str) -> Non
     assert told(only(visit(1, **{field: none}), visit(2, **{field: items}))) == []
 
 
+def test_an_allergy_denied_by_name_is_told() -> None:
+    denied = {"items": [{"term": {"text": "latex", "assertion": "absent"}}]}
+    named = {"items": ["Latex"]}
+    assert told(only(visit(1, allergies=named), visit(2, allergies=denied))) == ["D165"]
+    assert told(only(visit(1, allergies=denied), visit(2, allergies={"items": ["nickel"]}))) == []
+
+
 def test_a_record_that_is_no_visit_is_in_no_summary() -> None:
     found = records(visit(1))
     found.take(Conversion("need you", Where("sheet.csv", row=9), issues=[issue("R104", "x")]))

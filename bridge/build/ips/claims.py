@@ -37,6 +37,8 @@ def claim(built: Built) -> None:
     type = resource["resourceType"]
     if type == "Condition" and heading_topic(built) not in _ON_THE_LIST:
         return  # the profile's categories are for problem lists
+    if type == "Flag" and resource["status"] != "active":
+        return  # the profile is of alerts in force
     _fill(resource, type)
     name = "Device-uv-ips" if built.topic == "hearing-aid-device" else PROFILES.get(type)
     if name:

@@ -13,12 +13,13 @@ def heading_topic(built: Built) -> str:
         return _condition(built.resource, topic)
     if type == "Procedure":
         return "work-not-done" if built.resource["status"] == "not-done" else "procedure"
+    if type == "Flag":
+        return "alert" if built.resource["status"] == "active" else "caution-told"
     return _BY_TYPE.get(type) or _TOLD.get((type, topic), topic)
 
 
 _BY_TYPE = {
     "DeviceUseStatement": "device-use",
-    "Flag": "alert",
     "MedicationAdministration": "product-given",
     "MedicationStatement": "medicine",
 }

@@ -2,7 +2,9 @@
 
 A problem that a later visit calls cleared, past or absent is no present one any more; how sure it was stays as it was.
 A medicine that a later list does not name is of unknown state, for nobody recorded that it was stopped. A plan is done
-with when a later visit makes another. An older consent to share is told in words only: one is in force.
+with when a later visit makes another. A caution that a later visit denies stands as an alert no more, and a hearing
+aid gives way to what a later visit says of one in that ear. An older consent to share is told in words only: one is in
+force.
 """
 
 from __future__ import annotations
@@ -14,6 +16,7 @@ from bridge.build.context import Json, one
 from bridge.build.ips.gather import Told, point_to
 from bridge.build.ips.headings import code_of
 from bridge.build.ips.same import IMPRESSIONS
+from bridge.fhir.elements import concept
 from bridge.fhir.ids import reference
 from bridge.visit import Visit
 
@@ -26,6 +29,8 @@ def settle(told: Sequence[Told], visits: Sequence[Visit]) -> None:
     _problems(told, order)
     _medicines(told, visits, order)
     _plans(told)
+    _cautions(told, visits, order)
+    _hearing_aids(told, visits, order)
     _sharing(told)
 
 
@@ -46,17 +51,20 @@ def _problems(told: Sequence[Told], order: dict[str, int]) -> None:
 
 def _same_problem(this: Told, other: Told) -> bool:
     """The same ear, and a code of the code systems in common; where neither has a code, the same words."""
-    mine, theirs = _codes(this.built.resource["code"]), _codes(other.built.resource["code"])
-    alike = bool(mine & theirs) if mine or theirs else _words(this) == _words(other)
-    return this.built.ear == other.built.ear and alike
+    return this.built.ear == other.built.ear and _alike(this.built.resource["code"], other.built.resource["code"])
 
 
-def _codes(concept: Json) -> set[tuple[str, str]]:
-    return {(c["system"], c["code"]) for c in concept.get("coding", ())}
+def _alike(this: Json, other: Json) -> bool:
+    mine, theirs = _codes(this), _codes(other)
+    return bool(mine & theirs) if mine or theirs else _words(this) == _words(other)
 
 
-def _words(told: Told) -> str:
-    return " ".join(str(told.built.resource["code"].get("text", "")).casefold().split())
+def _codes(code: Json) -> set[tuple[str, str]]:
+    return {(c["system"], c["code"]) for c in code.get("coding", ())}
+
+
+def _words(code: Json) -> str:
+    return " ".join(str(code.get("text", "")).casefold().split())
 
 
 def _medicines(told: Sequence[Told], visits: Sequence[Visit], order: dict[str, int]) -> None:
@@ -75,6 +83,23 @@ def _plans(told: Sequence[Told]) -> None:
     for earlier, later in pairwise(plans):
         earlier["status"] = "completed"
         later["replaces"] = [reference(earlier["id"])]
+
+
+def _cautions(told: Sequence[Told], visits: Sequence[Visit], order: dict[str, int]) -> None:
+    for flag in (t for t in told if t.built.resource["resourceType"] == "Flag"):
+        said = flag.built.resource["code"]
+        later = [c for v in visits[_last(flag, order) + 1 :] for c in v.cautions if c.term.assertion == "absent"]
+        if any(c.ear == flag.built.ear and _alike(concept(c.term), said) for c in later):
+            flag.built.resource["status"] = "inactive"
+
+
+def _hearing_aids(told: Sequence[Told], visits: Sequence[Visit], order: dict[str, int]) -> None:
+    for use in (t for t in told if t.built.topic == "hearing-aid" and t.built.resource["status"] == "active"):
+        ear = use.built.ear
+        records = [r for v in visits[_last(use, order) + 1 :] if ear and (r := v.ear(ear))]
+        aids = [r.hearing_aid for r in records if r.hearing_aid]
+        if any(not aid.style or aid.style.assertion != "suspected" for aid in aids):
+            use.built.resource["status"] = "completed"
 
 
 def _sharing(told: Sequence[Told]) -> None:

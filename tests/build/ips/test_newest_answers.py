@@ -131,6 +131,36 @@ def test_a_medicine_off_the_newest_list_is_not_told_as_taken() -> None:
     assert [m["status"] for m in listed(silent, MEDICINES)] == ["active"]
 
 
+def test_a_newer_list_without_medicines_leaves_the_older_one_as_not_known() -> None:
+    bundle = summary(visit(1, medicines={"items": ["aspirin"]}), visit(2, medicines="none"))
+    assert [m["status"] for m in listed(bundle, MEDICINES)] == ["unknown"]
+    assert "Asked; none." in section(bundle, MEDICINES)["text"]["div"]
+
+
+@pytest.mark.parametrize(
+    ("said", "ear", "alerts"), [("absent", None, 0), ("suspected", None, 1), ("absent", "right", 1)]
+)
+def test_a_caution_that_a_later_visit_denies_is_no_alert(said: str, ear: str | None, alerts: int) -> None:
+    diabetes = {"text": "diabetes", "assertion": "present"}
+    denied = {"term": {**diabetes, "assertion": said}, "ear": ear}
+    bundle = summary(visit(1, cautions=[{"term": diabetes}]), visit(2, cautions=[denied]))
+    assert len(listed(bundle, ALERTS)) == alerts
+    assert len(resources(bundle, "Flag")) == 1
+    assert len(listed(summary(visit(1, cautions=[denied]), visit(2, cautions=[{"term": diabetes}])), ALERTS)) == 1
+
+
+def test_a_later_word_on_the_hearing_aid_of_that_ear_counts() -> None:
+    worn = visit(1, right={"hearing_aid": {"style": "BTE"}}, left={"hearing_aid": {"style": "BTE"}})
+    bundle = summary(
+        worn, visit(2, right={"hearing_aid": {"style": "BTE", "uses": False}}), visit(3, left={"note": "x"})
+    )
+    assert [(d["bodySite"]["text"], d["status"]) for d in listed(bundle, DEVICES)] == [
+        ("right ear", "completed"),
+        ("left ear", "active"),
+        ("right ear", "stopped"),
+    ]
+
+
 def test_a_later_plan_takes_the_place_of_an_earlier_one() -> None:
     bundle = summary(visit(1, follow_up="in two weeks"), visit(2, follow_up="in a year"), visit(3))
     first, second = sorted(listed(bundle, PLAN), key=lambda p: p["identifier"][0]["value"])
