@@ -29,6 +29,7 @@ class Systems:
         self._find = find
         self._forms = forms or {}
         self._opened: dict[str, Codes | None] = {}
+        self._folded: dict[int, tuple[Mapping[str, object], dict[str, str]]] = {}
 
     def at_hand(self, system: str, version: str = "") -> Codes | None:
         """The published code system, where it is at hand (in whatever version is)."""
@@ -72,13 +73,22 @@ class Systems:
         if code in codes:
             return Found(True)
         out = Found(False, "it is none of the codes that the value set lists")
-        near = [one for one in codes if one.casefold() == code.casefold()]
-        if not near or system in {SCT, LOINC}:
+        near = self._any_case(codes).get(code.casefold()) if system not in {SCT, LOINC} else None
+        if near is None:
             return out
         table = self.at_hand(system)
         if table is None:
             return Found(None, "it differs in upper and lower case, and its system is not at hand")
-        return Found(True) if any(table.same(one, code) for one in near) else out
+        return Found(True) if table.same(near, code) else out
+
+    def _any_case(self, codes: Mapping[str, object]) -> dict[str, str]:
+        """The listed codes by their spelling in small letters, made once for each list."""
+        kept = self._folded.get(id(codes))
+        if kept is None or kept[0] is not codes:
+            if len(self._folded) >= _MANY:
+                self._folded.clear()
+            kept = self._folded[id(codes)] = codes, {one.casefold(): one for one in codes}
+        return kept[1]
 
     def terms(self, system: str, code: str) -> list[str]:
         """What the code may be called, where all of that is known."""

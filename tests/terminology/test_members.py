@@ -15,6 +15,7 @@ from bridge.shapes import Json
 from bridge.terminology.tell import remarks
 from bridge.terminology.value_sets import compile_code_system, compile_value_set
 from tests.terminology.small import ALL, CODE_SYSTEM, SETS, TOOLS, concept, filtered, members, terminology, value_set
+from tests.work import work
 
 WHOLE = {"system": TOOLS}
 
@@ -184,6 +185,13 @@ def test_listed_codes_of_a_system_not_at_hand() -> None:
     asked = terminology(value_set("v", {"system": "http://example.org/x", "concept": [{"code": "A1"}]}))
     verdicts = [asked.member(f"{SETS}/v", "http://example.org/x", code).verdict for code in ("A1", "a1", "A2")]
     assert verdicts == ["in", "unknown", "out"]
+
+
+def test_a_long_list_is_gone_through_once() -> None:
+    many = [{"code": f"C{n}"} for n in range(3000)]
+    asked = terminology(value_set("v", {"system": "http://example.org/x", "concept": many}))
+    first = work(lambda: asked.member(f"{SETS}/v", "http://example.org/x", "none"))
+    assert work(lambda: asked.member(f"{SETS}/v", "http://example.org/x", "nothing")) * 20 < first
 
 
 def test_another_version_of_a_system_may_have_what_this_one_lacks() -> None:
