@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from bridge.shapes import Json
 
+from .merge import constraints
 from .problems import Problems, TooMuchError, cut
 from .tree import Node, flatten, tree
 from .unfold import CORE, Find, Unfolder
@@ -78,7 +79,11 @@ class _Maker:
         if found is None:
             self._problems.tell(f"{cut(where)} builds on {cut(canonical)}, which is not at hand.")
             return []
-        return self.elements(found)
+        if not found.get("elements"):
+            return self.elements(found)
+        if canonical not in self._made:
+            self._made[canonical] = [_sourced(element, str(found.get("url"))) for element in found["elements"]]
+        return self._made[canonical]
 
 
 def _begin(root: Node, name: str, logical: bool, bare: bool) -> None:
@@ -99,3 +104,11 @@ def _of_the_type(elements: list[Json], type: str) -> list[Json]:
         else element
         for element in elements
     ]
+
+
+def _sourced(element: Json, url: str) -> Json:
+    """The element with the source of each constraint, which a definition leaves out where it is itself."""
+    rows = element.get("constraint")
+    if not rows or all("source" in row for row in rows):
+        return element
+    return {**element, "constraint": constraints([], rows, url)}

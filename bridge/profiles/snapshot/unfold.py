@@ -6,6 +6,7 @@ from collections.abc import Callable
 
 from bridge.shapes import Json
 
+from .merge import constraints
 from .problems import Problems, cut
 from .tree import Node, copy, tree
 
@@ -45,7 +46,8 @@ class Unfolder:
     def _root(self, code: str) -> list[Json]:
         found = self._find(CORE + code) or {}
         for element in (found.get("elements") or found.get("differential") or ())[:1]:
-            return [rule for rule in element.get("constraint", ()) if rule.get("source", CORE + code) == CORE + code]
+            rules = constraints([], element.get("constraint", ()), CORE + code)
+            return [rule for rule in rules if rule["source"] == CORE + code]
         return []
 
     def _repeat(self, node: Node, element: Json, reference: str, where: str) -> None:
