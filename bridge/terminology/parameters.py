@@ -98,7 +98,7 @@ def _issue_codes(outcome: Json, severities: frozenset[str] = _SEVERE) -> set[str
     """Codes of the issues that are as bad as said, and of their details."""
     found: set[str] = set()
     for one in items(outcome, "issue"):
-        if one.get("severity") in severities:
+        if str(one.get("severity")) in severities:
             details = one.get("details")
             codings = items(details, "coding") if isinstance(details, dict) else []
             found.update(code for code in (one.get("code"), *(c.get("code") for c in codings)) if isinstance(code, str))

@@ -11,11 +11,13 @@ import stat
 import sys
 from collections.abc import Iterator
 from pathlib import Path
+from typing import Any
 
 import pytest
 
 from bridge.terminology import kept
 from bridge.terminology.members import Terminology
+from bridge.terminology.parameters import looked_up, validated
 from bridge.terminology.server import Server
 from tests.terminology.small import SETS, TOOLS, filtered, terminology, value_set
 from tests.terminology.stub import Stub, serving
@@ -184,6 +186,21 @@ def test_what_cannot_be_understood_decides_nothing(stub: Stub, play: str) -> Non
         asked.member(SET, TOOLS, code)
     assert server.stopped
     assert len({question["code"] for _, question, _ in stub.seen[before:]}) == 1
+
+
+ODD: list[Any] = [None, 5, "x", [], {}, [None], [{"name": {}}], [{"name": "issues", "resource": {"resourceType": []}}]]
+ODD += [
+    [{"name": "issues", "resource": {"resourceType": "OperationOutcome", "issue": [{"severity": {}, "details": 3}]}}]
+]
+
+
+@pytest.mark.parametrize("odd", ODD, ids=repr)
+def test_answers_of_any_shape_are_read(odd: Any) -> None:
+    for data in ({"parameter": odd}, {"issue": odd}):
+        for kind in ("Parameters", "OperationOutcome", odd):
+            for status in (200, 404, 500):
+                whole = {"resourceType": kind, **data}
+                assert {validated(status, whole).said, looked_up(status, whole).said} <= {"unclear", "not known"}
 
 
 def test_an_address_elsewhere_is_not_gone_to(stub: Stub) -> None:
