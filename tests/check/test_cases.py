@@ -23,7 +23,7 @@ from bridge.visit import Visit
 
 FOLDER = Path(__file__).parents[1] / "cases"
 RULES = [code for code in sorted(rules()) if code[0] in "SVBTNC" and code != "S180" and code[:2] != "T2"]
-"""Others have tests of their own: S180, the second opinion, in tests/fhir/test_model.py, and T2xx in tests/terminology."""
+"""Others have tests of their own: S180, the second opinion, in tests/fhir/test_model.py; T2xx in tests/terminology."""
 ALWAYS_TOLD = {"V123", "C140", "C142", "C143"}
 """What small cases leave out: a narrative, a birth date, the ears, an outcome."""
 
