@@ -7,7 +7,7 @@ answers of LOINC: their form.
 from __future__ import annotations
 
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from functools import cache
 from typing import Any
 
@@ -99,6 +99,11 @@ def system_problem(system: str, code: str) -> str | None:
     """What is wrong with a code whose system has a grammar (languages, media types, units); None for other systems."""
     problem = _OF_SYSTEM.get(system)
     return problem(code) if problem else None
+
+
+def systems_with_syntax() -> Iterable[str]:
+    """The systems whose codes are told by a grammar."""
+    return _OF_SYSTEM.keys()
 
 
 @cache

@@ -22,6 +22,12 @@ DefinitionOf = Callable[[str], Json | None]
 OTHER_EDITIONS = ("http://hl7.org/fhir/1.0/", "http://hl7.org/fhir/3.0/", "http://hl7.org/fhir/4.0/")
 OTHER_EDITIONS += ("http://hl7.org/fhir/4.3/", "http://hl7.org/fhir/5.0/")
 """Where elements of other editions are extensions (https://hl7.org/fhir/R4/versions.html#extensions)."""
+ALSO = {
+    "structuredefinition-fhir-type": "ElementDefinition.type",
+    "regex": "ElementDefinition.type",
+    "structuredefinition-normative-version": "ElementDefinition",
+}
+"""Places that the standard's own published definitions use (profiles-*.json), though those of the extensions do not."""
 MAX_CONTEXTS = 200
 """Contexts of one definition that are looked at."""
 
@@ -86,7 +92,8 @@ def _misplaced(url: str, structure: Json, place: Place, node: Node, places: Plac
     if modifies is not None and modifies is not place.modifies:
         told = "an extension that changes no meaning" if place.modifies else "a modifier extension"
         yield _told("P173", f"{url[:60]} is {told}; it stands in {place.holder}.", node)
-    verdict = _allowed(structure, place, node, places)
+    also = ALSO.get(url.removeprefix(tables.EXTENSIONS)) if url.startswith(tables.EXTENSIONS) else None
+    verdict = also in place.names or _allowed(structure, place, node, places)
     if verdict is False:
         yield _told("P170", f"{url[:60]} may not stand on {place.named[:60]}.", node)
     elif verdict is None:

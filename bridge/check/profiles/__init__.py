@@ -43,6 +43,7 @@ def _found(data: Any, path: str, asked: Asked, run: Run) -> Iterator[Issue]:
             for url in implied(item[0]):
                 yield from run.hold(url, item, context)
             yield from check_extensions(item, context, asked, run)
+        yield from asked.told_of_server()
     except EnoughError as error:
         yield issue("S117", f"More than {error}; the rest was not looked at.", Where(path=path))
 

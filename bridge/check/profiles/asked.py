@@ -3,16 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from functools import cache
+from functools import cache, partial
 from pathlib import Path
 from typing import Any
 
+from bridge.check.code_syntax import system_problem, systems_with_syntax
 from bridge.check.look import text
 from bridge.check.profiles.plans import Plans
 from bridge.check.profiles.run import Held, Run
 from bridge.errors import InputError
 from bridge.fhir.files import read_file
 from bridge.fhir.received import read_received
+from bridge.issues import Issue
 from bridge.profiles.library import Library, open_library
 from bridge.shapes import Json
 from bridge.terminology.members import Terminology
@@ -36,11 +38,26 @@ class Asked:
         self.profiles = tuple(profiles)
         self.must = must
         self.plans = Plans(self.library)
-        self.terminology = Terminology(self.library.value_set, self.library.code_system, server)
+        self.server = server
+        self._told = 0
+        forms = {system: partial(_is_of, system) for system in systems_with_syntax()}
+        self.terminology = Terminology(self.library.value_set, self.library.code_system, server, forms)
+
+    def told_of_server(self) -> list[Issue]:
+        """What became of asking the terminology server since this was last asked for."""
+        if self.server is None:
+            return []
+        told = self.server.issues[self._told :]
+        self._told += len(told)
+        return told
 
     def run(self, explain: Callable[[Held], None] | None = None) -> Run:
         """A new run, for one piece of data."""
         return Run(self.plans, self.terminology, explain, self.must)
+
+
+def _is_of(system: str, code: str) -> bool:
+    return system_problem(system, code) is None
 
 
 def asked_for(

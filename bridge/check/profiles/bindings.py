@@ -9,9 +9,10 @@ from typing import TYPE_CHECKING, Any
 
 from bridge.check.look import parts
 from bridge.check.profiles.part import Item, Part
-from bridge.issues import Issue
+from bridge.issues import Issue, Where
 from bridge.shapes import Json
-from bridge.terminology.members import Answer
+from bridge.terminology.answers import Answer
+from bridge.terminology.tell import remarks
 
 if TYPE_CHECKING:
     from bridge.check.profiles.run import Run
@@ -33,7 +34,7 @@ def check_bindings(run: Run, part: Part, item: Item, out: list[Issue]) -> None:
             continue
         answers = [run.terminology.member(value_set, *code) for code in codes]
         verdicts = {answer.verdict for answer in answers}
-        _noticed(run, answers, item, out)
+        _noticed(codes, answers, item, out)
         if "in" in verdicts:
             continue
         if "unknown" in verdicts:
@@ -46,13 +47,10 @@ def check_bindings(run: Run, part: Part, item: Item, out: list[Issue]) -> None:
             run.tell(out, rule, item[2], told, value_set)
 
 
-def _noticed(run: Run, answers: list[Answer], item: Item, out: list[Issue]) -> None:
-    for answer in answers:
-        if answer.inactive:
-            run.tell(out, "T205", item[2], "A code here is not to be used any more.", item[2])
-        if answer.display_wrong:
-            told = f"The name beside a code is not the code’s own, which is “{answer.display_wrong[:60]}”."
-            run.tell(out, "T206", item[2], told, answer.display_wrong)
+def _noticed(codes: list[Bound], answers: list[Answer], item: Item, out: list[Issue]) -> None:
+    for (system, code, _), answer in zip(codes, answers, strict=True):
+        if answer.inactive or answer.display_wrong:
+            out.extend(remarks(answer, system or "", code, Where(path=item[2])))
 
 
 def bound(item: Item) -> list[Bound] | None:

@@ -63,7 +63,7 @@ def _codes(part: Part) -> frozenset[str]:
     if coding is None:
         return frozenset()
     for one in (coding, *(s for s in coding.slices if s.min)):
-        if not (one.min or one is coding and coding.min):
+        if not (one.min or (one is coding and coding.min)):
             continue
         for wanted in (one.fixed, one.pattern):
             if wanted is not None and isinstance(wanted[1], dict):

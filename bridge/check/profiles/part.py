@@ -22,9 +22,37 @@ class Part:
     """An element of a profile: what it asks for, its own elements and its slices."""
 
     __slots__ = (
-        "_plain", "_places", "above", "active", "asking", "binding", "constraints", "counted", "dividing", "fewer", "fixed", "id", "least",
-        "length", "like", "marks", "matchers", "max", "min", "most", "must", "name", "only_counts", "parts", "pattern", "presort", "profile", "slice",
-        "slices", "slicing", "types",
+        "_places",
+        "_plain",
+        "above",
+        "active",
+        "asking",
+        "binding",
+        "constraints",
+        "counted",
+        "dividing",
+        "fewer",
+        "fixed",
+        "id",
+        "least",
+        "length",
+        "like",
+        "marks",
+        "matchers",
+        "max",
+        "min",
+        "most",
+        "must",
+        "name",
+        "only_counts",
+        "parts",
+        "pattern",
+        "presort",
+        "profile",
+        "slice",
+        "slices",
+        "slicing",
+        "types",
     )  # fmt: skip
 
     def __init__(self, node: Json, profile: str, above: Part | None = None) -> None:
@@ -65,7 +93,7 @@ class Part:
         """Whether it matters which slice a value is in."""
 
     def settle(self, idle: Callable[[str], bool]) -> bool:
-        """Finds out what is active, deepest first. `idle`: whether a profile of a data type asks for nothing that is not
+        """Finds out what is active, deepest first. `idle`: whether a profile of a data type asks for nothing that is
         looked at anyway."""
         self.asking = [part for part in self.parts if part.settle(idle)]
         self.counted = [part for part in self.asking if part.only_counts]

@@ -11,7 +11,7 @@ from collections.abc import Callable, Iterable
 from functools import cache
 from typing import NamedTuple
 
-from bridge.check.profiles.context import Context, target
+from bridge.check.profiles.context import Context, entered, target
 from bridge.check.profiles.part import Item, Part, items, places
 from bridge.fhir import tables
 
@@ -82,7 +82,13 @@ def _next(item: Item, context: Context, kind: str, word: str) -> Iterable[Met]:
     inner = items(owner, kept, path)
     if kind == "extension":
         inner = [one for one in inner if isinstance(one[0], dict) and one[0].get("url") == word]
+    if any(place[1] == tables.RESOURCE for place in kept):
+        return [(one, _inside(one, context, word == "contained")) for one in inner]
     return [(one, context) for one in inner]
+
+
+def _inside(item: Item, context: Context, contained: bool) -> Context:
+    return entered(item[0], item[2], context, contained) if isinstance(item[0], dict) else context
 
 
 def defined(parts: list[Part], way: Iterable[Step], roots: Roots) -> list[Part]:
