@@ -17,6 +17,7 @@ from bridge.cli import COMMANDS, main
 DEMO = Path("visit-bridge-demo")
 
 SETUP_ANSWERS = """\
+uk
 Millbrook Ear Care
 
 1 Mill Lane
@@ -25,7 +26,6 @@ Millbrook
 01632 960111
 Mon-Fri 9:00-17:00
 
-uk
 AB
 
 Alex

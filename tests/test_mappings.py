@@ -29,6 +29,7 @@ TERMS = [
     if path.name != "kinds.csv"
     for row in load_csv(path)
 ]
+HEADINGS = "snomed-uk-headings.csv"
 NOT_FOR_WRITING = re.compile(r"import[- ]only|recognise on import|\bTRAP\b|^Avoid", re.IGNORECASE)
 
 
@@ -47,7 +48,7 @@ def reference(name: str) -> list[dict[str, str]]:
 def test_snomed_codes_are_verified_in_their_set_and_for_writing() -> None:
     verified = {row["code"]: row for row in reference("snomed-ear.csv")}
     for name, row in CODES:
-        if row["system"] != "sct":
+        if row["system"] != "sct" or name == HEADINGS:
             continue
         known = verified[row["code"]]
         tag = row["tag"] + (" (inferred)" if row.get("note") else "")
@@ -58,6 +59,19 @@ def test_snomed_codes_are_verified_in_their_set_and_for_writing() -> None:
         assert row["laterality"] == known["laterality"]
         assert row["set"] == ("licensed" if known["free_set"] == "no" else "free"), row["code"]
         assert name == f"snomed-{row['set']}.csv"
+
+
+def test_headings_of_snomed_are_verified_and_want_a_licence() -> None:
+    groups = {"uk-section-heading-snomed", "uk-document-type"}
+    verified = {row["code"]: row for row in reference("other-codes.csv") if row["group"] in groups}
+    rows = [row for name, row in CODES if name == HEADINGS]
+    assert len(rows) > 10
+    for row in rows:
+        known = verified[row["code"]]
+        assert known["display"] in {row["display"], f"{row['display']} (newer edition)"}
+        assert row["evidence"] == known["evidence"]
+        assert known["confidence"] in {"confirmed1", "confirmed2"}
+        assert row["set"] == "licensed"
 
 
 def test_other_codes_are_verified() -> None:
@@ -232,7 +246,7 @@ def test_hl7_codes_are_known_to_r4() -> None:
     missing = [
         (row["system"], row["code"])
         for _, row in CODES
-        if row["system"] not in {"sct", "loinc"}
+        if row["system"] not in {"sct", "loinc", "icd-10", "icd-10-cm"}  # R4 lists a few examples of these
         and systems()[row["system"]] in defined
         and (systems()[row["system"]], row["code"]) not in published()
     ]

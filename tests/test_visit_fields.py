@@ -49,6 +49,7 @@ ALSO = {
     "end": ["Condition", "MedicationAdministration", "Observation", "Procedure"],
     "family_doctor.key": ["Patient", "ServiceRequest", "Task"],  # references: its entry is known by the key
     "family_doctor.practice": ["Patient", "ServiceRequest", "Task"],  # or by its name
+    "clinic.phone": ["PractitionerRole"],  # where somebody in that role is reached
     "family_doctor.answer": ["Composition"],  # the heading of the practice says why there is none
     "family_doctor.note": ["Composition"],
     "referral.recipient.key": ["ServiceRequest[referral]"],  # the reference, likewise

@@ -43,6 +43,7 @@ def build_family_doctor(context: Context) -> Built | None:
         "resourceType": "Organization",
         "id": family_doctor_id(context),
         "identifier": _identifiers(context, "family-doctor", doctor.organisation_code, doctor.key or ""),
+        "active": True,
         **({"name": doctor.practice} if doctor.practice else {}),
         **({"telecom": points} if points else {}),
         **({"address": [postal(doctor.address, context.region.district)]} if doctor.address else {}),

@@ -34,7 +34,7 @@ def _practitioner(context: Context, practitioner: Practitioner) -> Json:
 
 
 def _role(context: Context, practitioner: Practitioner) -> Json:
-    id = role_id(context, practitioner.key)
+    id, clinic = role_id(context, practitioner.key), context.visit.clinic
     return {
         "resourceType": "PractitionerRole",
         "id": id,
@@ -42,4 +42,5 @@ def _role(context: Context, practitioner: Practitioner) -> Json:
         "practitioner": reference(context.ids.of("Practitioner", practitioner.key)),
         **({"organization": context.clinic} if context.visit.clinic else {}),
         **({"code": [{"text": practitioner.role}]} if practitioner.role else {}),
+        **({"telecom": telecom((clinic.phone,))} if clinic and clinic.phone else {}),
     }

@@ -23,6 +23,7 @@ def build_recipient(context: Context) -> Built | None:
             "resourceType": "Organization",
             "id": context.ids.of("Organization", "recipient", service.key or service.name),
             "identifier": _identifiers(context, service),
+            "active": True,
             **({"name": service.name} if service.name else {}),
             **({"telecom": points} if points else {}),
             **({"address": [postal(service.address, context.region.district)]} if service.address else {}),

@@ -94,7 +94,9 @@ def codes_of(bundle: Json) -> str:
 )  # fmt: skip
 def test_a_code_is_told_with_what_became_of_it(type: str, change: Json, told: str) -> None:
     bundle = copy.deepcopy(DEMO)
-    first(bundle, type, "http://snomed.info/sct").update(change)
+    found = first(bundle, type)
+    found["code"]["coding"].append({"system": "http://snomed.info/sct", "code": "60442001", "display": "Perforation"})
+    found.update(change)
     assert told in codes_of(bundle)
 
 
