@@ -8,8 +8,8 @@ observes nothing.
 
 from __future__ import annotations
 
-from bridge.build.context import Built, Json, one
-from bridge.build.ips.headings import code_of, heading_topic
+from bridge.build.context import Built, Json
+from bridge.fhir.own import coding
 
 CANONICAL = "http://hl7.org/fhir/uv/ips/StructureDefinition/"
 """IPS 2.0.0, package hl7.fhir.uv.ips."""
@@ -28,15 +28,12 @@ PROFILES = {
     "PractitionerRole": "PractitionerRole-uv-ips",
     "Procedure": "Procedure-uv-ips",
 }
-_ON_THE_LIST = ("problem", "past-problem")
 
 
 def claim(built: Built) -> None:
     """Fills what the profile of the resource asks for, and claims it."""
     resource = built.resource
     type = resource["resourceType"]
-    if type == "Condition" and heading_topic(built) not in _ON_THE_LIST:
-        return  # the profile's categories are for problem lists
     if type == "Flag" and resource["status"] != "active":
         return  # the profile is of alerts in force
     _fill(resource, type)
@@ -54,8 +51,8 @@ def claimed(resource: Json, name: str) -> None:
 
 
 def _fill(resource: Json, type: str) -> None:
-    if type == "Condition" and "problem-list-item" not in {code_of(c) for c in resource["category"]}:
-        resource["category"].append(one("condition-category:problem-list-item"))
+    if type == "Condition":
+        resource["category"] = [_listed(resource["category"])]
     elif type == "Patient" and "birthDate" not in resource:
         resource["_birthDate"] = _absent("unknown")
     elif type == "Procedure" and not _has(resource, "performed"):
@@ -68,6 +65,17 @@ def _fill(resource: Json, type: str) -> None:
         resource["_name"] = _absent("unknown")
     elif type == "Practitioner" and "name" not in resource:
         resource["name"] = [_absent("unknown")]
+
+
+def _listed(categories: list[Json]) -> Json:
+    """One category with all codes, the problem list's among them: the guide wants it in each, and its place behind
+    the encounter's keeps a diagnosis of one visit from passing for a standing problem."""
+    codings = [c for category in categories for c in category["coding"]]
+    texts = [category["text"] for category in categories if "text" in category]
+    on_list = (
+        [] if "problem-list-item" in {c["code"] for c in codings} else [coding("condition-category:problem-list-item")]
+    )
+    return {"coding": [*codings, *on_list], **({"text": texts[0]} if texts else {})}
 
 
 def _has(resource: Json, choice: str) -> bool:
