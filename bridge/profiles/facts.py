@@ -17,6 +17,8 @@ from bridge.shapes import Json
 
 MOST_ELEMENTS = 30_000
 """Elements that are kept of one definition; the largest published one has a few thousand."""
+MOST_ROWS = 1000
+"""Types, constraints and the like that are kept of one element."""
 CORE = "http://hl7.org/fhir/StructureDefinition/"
 TYPE_EXTENSIONS = frozenset({f"{CORE}structuredefinition-fhir-type", f"{CORE}regex"})
 BINDING_EXTENSIONS = frozenset({f"{CORE}elementdefinition-maxValueSet", f"{CORE}elementdefinition-minValueSet"})
@@ -50,7 +52,7 @@ def facts(definition: Json) -> Json:
 
 def _elements(view: Any) -> list[Json]:
     rows = view.get("element") if isinstance(view, dict) else None
-    return [_element(row) for row in _rows(rows)[:MOST_ELEMENTS]]
+    return [_element(row) for row in _rows(rows, MOST_ELEMENTS)]
 
 
 def _element(row: Json) -> Json:
@@ -130,11 +132,11 @@ def _texts(row: Json, keys: tuple[str, ...]) -> Json:
 
 
 def _strings(values: Any) -> list[str]:
-    return [value for value in values if isinstance(value, str)] if isinstance(values, list) else []
+    return [value for value in values[:MOST_ROWS] if isinstance(value, str)] if isinstance(values, list) else []
 
 
-def _rows(values: Any) -> list[Json]:
-    return [row for row in values if isinstance(row, dict)] if isinstance(values, list) else []
+def _rows(values: Any, most: int = MOST_ROWS) -> list[Json]:
+    return [row for row in values[:most] if isinstance(row, dict)] if isinstance(values, list) else []
 
 
 _INNER = {

@@ -62,7 +62,10 @@ class _Maker:
         url, type = str(structure.get("url")), str(structure.get("type")).rpartition("/")[2]
         base = structure.get("base", ROOT)
         own = [] if base == ROOT else self._look_up(base, "The definition")
-        adds = structure.get("derivation") != "constraint"
+        derivation = structure.get("derivation")
+        adds = derivation == "specialization" or (derivation is None and "base" not in structure)
+        if not own and not adds:
+            return []
         root = tree(own, Problems()) or Node(type, "", {**_ROOT, "base": _BASE})
         bare = adds and structure.get("kind") in ("resource", "primitive-type")
         if adds:

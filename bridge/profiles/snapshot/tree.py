@@ -15,6 +15,8 @@ from .problems import Problems, cut
 MOST_LEVELS = 40
 """Parts in parts, and slices of slices, that a definition may speak of."""
 
+LONGEST_ID = 1000
+
 
 class Node:
     """`element` may be shared with other trees: it is replaced as a whole, never changed."""
@@ -41,8 +43,8 @@ def tree(elements: Iterable[Json], problems: Problems) -> Node | None:
             problems.tell("An element has neither path nor id.")
             continue
         id = _id(element, path, last)
-        if id.count(".") + id.count("/") > MOST_LEVELS:
-            problems.tell(f"{cut(id)} lies too deep.")
+        if id.count(".") + id.count("/") > MOST_LEVELS or len(id) > LONGEST_ID:
+            problems.tell(f"{cut(id)} lies too deep, or its name is too long.")
             continue
         last[path] = id
         if root is None:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections import Counter
+
 from bridge.shapes import Json
 
 from .merge import constraints, merge
@@ -11,6 +13,7 @@ from .unfold import Unfolder
 
 _BY_URL: Json = {"discriminator": [{"type": "value", "path": "url"}], "ordered": False, "rules": "open"}
 _BY_TYPE: Json = {"discriminator": [{"type": "type", "path": "$this"}], "ordered": False, "rules": "open"}
+_LONGEST_STEM = 64
 
 
 class Walk:
@@ -38,14 +41,15 @@ class Walk:
         if base.parts is None:
             self._unfolder.unfold(base, id)
         parts = base.parts if base.parts is not None else {}
+        choices = {known[:-3]: known for known in parts if known.endswith("[x]")}
+        short = {name: _choice(parts, choices, name) for name in said if name not in parts} if choices else {}
+        meant = Counter(short.values())
         for name, part in said.items():
             below = f"{id}.{name}"
-            known = parts.get(name)
-            if known is not None:
-                self.lay(known, part, below)
-            elif choice := _choice(parts, name):
-                alone = not any(_choice(parts, other) == choice for other in said if other != name)
-                self._short(parts[choice], part, f"{id}.{choice}", alone and choice not in said)
+            if name in parts:
+                self.lay(parts[name], part, below)
+            elif choice := short.get(name):
+                self._short(parts[choice], part, f"{id}.{choice}", meant[choice] == 1 and choice not in said)
             elif self._adds:
                 parts[name] = self._new(part, below)
             else:
@@ -82,7 +86,9 @@ class Walk:
             self._problems.tell(f"{cut(below)} is one slice more than its base allows.")
         made = whole.slices[name] = copy(whole, self._problems, slice=name)
         element = {key: value for key, value in plain.items() if key != "slicing"}
-        made.element = {**element, "sliceName": name, "type": _one_type(element, made.name, name)}
+        made.element = {**element, "sliceName": name}
+        if types := _one_type(element, made.name, name):
+            made.element["type"] = types
         self.lay(made, said, below, first=True)
 
     def _open(self, whole: Node, id: str) -> None:
@@ -123,13 +129,12 @@ def without_slicing(node: Node) -> None:
             part.element = {key: value for key, value in part.element.items() if key != "slicing"}
 
 
-def _choice(parts: dict[str, Node], name: str) -> str:
-    """The choice that a name like `valueQuantity` belongs to."""
-    for known, part in parts.items():
-        if known.endswith("[x]") and name.startswith(known[:-3]):
-            types = (part.element or {}).get("type", ())
-            if any(_is(row["code"], name[len(known) - 3 :]) for row in types):
-                return known
+def _choice(parts: dict[str, Node], choices: dict[str, str], name: str) -> str:
+    """The choice that a name like `valueQuantity` belongs to; `choices` are known by what stands before their `[x]`."""
+    for end in range(1, min(len(name), _LONGEST_STEM)):
+        known = choices.get(name[:end])
+        if known and any(_is(row["code"], name[end:]) for row in (parts[known].element or {}).get("type", ())):
+            return known
     return ""
 
 

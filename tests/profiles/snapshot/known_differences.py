@@ -21,6 +21,7 @@ INSIDE_SLICES = (
 OF_THE_PROFILE = "the publisher copies the constraints of SimpleQuantity, which the type names anyway"
 UNFOLDED = "the publisher unfolds two extensions that the differential does not go into"
 
+_SLICED_ALONE = ("AllergyIntolerance", "Composition", "Condition", "MedicationStatement", "Observation", "Organization")
 _SIDES = ("SystolicBP", "DiastolicBP")
 _OF_QUANTITY = ("id", "extension", "value", "comparator", "unit", "system", "code")
 
