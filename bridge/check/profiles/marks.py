@@ -5,12 +5,15 @@ A profile mostly asks for one code or category; a resource without it need not b
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable, Mapping
 from typing import Any, NamedTuple
 
 from bridge.check.look import parts, text
 from bridge.check.profiles.part import Part
 from bridge.shapes import Json
+
+Codes = tuple[tuple[str, str], ...]
+"""Systems and codes."""
 
 
 class Mark(NamedTuple):
@@ -37,10 +40,26 @@ def marks(root: Part) -> tuple[Mark, ...]:
     return tuple(sorted(found, key=lambda mark: bool(mark.value_set)))
 
 
-def codes_in(resource: Json, key: str) -> dict[str, str]:
-    """Every code of the concepts under a key, with the system of one of them."""
+def codes_in(resource: Any, key: str) -> Codes:
+    """Every code of the concepts under a key, with its system."""
     concepts = parts(resource, key)
-    return {text(c, "code"): text(c, "system") for concept in concepts for c in parts(concept, "coding")}
+    return tuple((text(c, "system"), text(c, "code")) for concept in concepts for c in parts(concept, "coding"))
+
+
+def marked_otherwise(
+    wanted: Iterable[Mark], given: Mapping[str, Codes], in_set: Callable[[str, str, str], bool]
+) -> bool:
+    """Whether one of the marks is surely not there.
+
+    `given`: the codes under each key; `in_set`: whether a value set may have a code.
+    """
+    for key, codes, value_set in wanted:
+        if value_set:
+            if not any(in_set(value_set, system, code) for system, code in given[key] if code):
+                return True
+        elif not any(code in codes for _, code in given[key]):
+            return True
+    return False
 
 
 def _type(root: Part) -> str:

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any
 
 from bridge.check.profiles.bindings import in_set
 from bridge.check.profiles.context import Context, target
+from bridge.check.profiles.marks import Mark
 from bridge.check.profiles.part import Item, Part
 from bridge.check.profiles.presort import Presort, key_of_pattern
 from bridge.check.profiles.same import fits, fixed
@@ -37,20 +38,26 @@ def presorted(run: Run, part: Part, named: list[Part]) -> Presort:
 
 
 def _presorted(run: Run, part: Part, named: list[Part]) -> Presort:
-    for kind, path in part.slicing["by"] if part.slicing else ():
+    by = sorted(part.slicing["by"] if part.slicing else (), key=lambda one: one[0] != "profile")
+    for kind, path in by:
         way = steps(path)
         if way is None or (way and way[-1].kind == "resolve" and kind != "type"):
             continue
         if kind in ("type", "profile") and not any(step.kind == "resolve" for step in way):
-            facts = [_types(defined([one], way, run.plans.roots)) for one in named]
-            return Presort(named, way, [[("type", code) for code in one] if one else None for one in facts])
+            found = [defined([one], way, run.plans.roots) for one in named]
+            keys = [[("type", code) for part in parts for code in part.types or ()] or None for parts in found]
+            presort = Presort(named, way, keys)
+            return presort.by_marks([_marks(run, parts) for parts in found]) if kind == "profile" else presort
         if kind in ("value", "pattern"):
             return Presort(named, way, [_keys(run, one, way) for one in named])
     return Presort(named)
 
 
-def _types(parts: list[Part]) -> set[str]:
-    return {code for part in parts for code in part.types or {}}
+def _marks(run: Run, parts: list[Part]) -> tuple[Mark, ...]:
+    """The marks of the one profile that tells a slice apart; none where there are several, or none."""
+    urls = [url for part in parts for url in profiles_of(part)]
+    root = run.plans.root(urls[0]) if len(urls) == 1 else None
+    return run.marks_of(root) if root is not None else ()
 
 
 def _keys(run: Run, one: Part, way: tuple[Step, ...]) -> list[Any] | None:

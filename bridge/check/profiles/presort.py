@@ -6,14 +6,17 @@ has. What is in the table is certain to be in no other slice; whether it is in t
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from typing import Any
 
 from bridge.check.look import parts
+from bridge.check.profiles.marks import Mark, codes_in, marked_otherwise
 from bridge.check.profiles.part import Part
 from bridge.check.profiles.steps import Met, Step, follow
 from bridge.fhir import tables
 
+MOST_KNOWN = 5_000
+"""Sorts of values that are kept in mind."""
 Slices = Sequence[tuple[int, Part]]
 
 
@@ -33,17 +36,34 @@ class Presort:
             for one in key or ():
                 self._table.setdefault(one, []).append(number)
         self._known: dict[Any, Slices] = {}
+        self._marked: Sequence[Sequence[Mark]] = ()
+        self._mark_keys: tuple[str, ...] = ()
 
-    def among(self, met: Met, followed: dict[tuple[Step, ...], list[Met]]) -> Slices:
-        """The slices to try, in their order."""
+    def by_marks(self, marked: Sequence[Sequence[Mark]]) -> Presort:
+        """The same, where the profile of each slice has marks that a resource in it must have."""
+        self._marked = marked
+        self._mark_keys = tuple(dict.fromkeys(mark.key for marks in marked for mark in marks))
+        return self
+
+    def among(
+        self, met: Met, followed: dict[tuple[Step, ...], list[Met]], in_set: Callable[[str, str, str], bool]
+    ) -> Slices:
+        """The slices to try, in their order. `in_set`: whether a value set may have a code."""
         if not self._useful:
             return self.all
         if self._way not in followed:
             followed[self._way] = follow([met], self._way)
-        keys = frozenset(key for item, _ in followed[self._way] for key in keys_of(item[0], item[1]))
+        values = followed[self._way]
+        given: tuple[tuple[tuple[str, str], ...], ...] = ()
+        if self._mark_keys and len(values) == 1:
+            given = tuple(codes_in(values[0][0][0], key) for key in self._mark_keys)
+        keys = frozenset(key for item, _ in values for key in keys_of(item[0], item[1])), given
         if keys not in self._known:
-            numbers = sorted({*self._free, *(n for key in keys for n in self._table.get(key, ()))})
-            if len(self._known) > 500:
+            numbers = sorted({*self._free, *(n for key in keys[0] for n in self._table.get(key, ()))})
+            if given:
+                codes = dict(zip(self._mark_keys, given, strict=True))
+                numbers = [n for n in numbers if not marked_otherwise(self._marked[n], codes, in_set)]
+            if len(self._known) > MOST_KNOWN:
                 self._known.clear()
             self._known[keys] = [self.all[n] for n in numbers]
         return self._known[keys]

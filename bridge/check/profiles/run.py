@@ -11,7 +11,7 @@ from typing import Any, NamedTuple
 from bridge.check.profiles import bounds, slices
 from bridge.check.profiles.bindings import check_bindings
 from bridge.check.profiles.context import Context, Target, entered, in_bundle, target
-from bridge.check.profiles.marks import codes_in, marks
+from bridge.check.profiles.marks import Mark, codes_in, marked_otherwise, marks
 from bridge.check.profiles.part import Item, Part, items
 from bridge.check.profiles.plans import Plans
 from bridge.check.profiles.same import fits, fixed
@@ -64,7 +64,6 @@ class Run:
         self._known: dict[tuple[str, str], list[Issue] | None] = {}
         self._conforms: dict[tuple[str, str], bool] = {}
         self._bundles: dict[int, Context] = {}
-        self._codes: dict[tuple[int, str], dict[str, str]] = {}
         self._steps = 0
 
     def tell(self, out: list[Issue], rule: str, path: str, message: str, cause: str) -> None:
@@ -101,20 +100,21 @@ class Run:
 
     def _marked_otherwise(self, root: Part, value: Any) -> bool:
         """Whether a resource lacks a code without which it cannot conform."""
+        wanted = self.marks_of(root)
+        return bool(wanted) and marked_otherwise(
+            wanted, {mark.key: codes_in(value, mark.key) for mark in wanted}, self.may_have
+        )
+
+    def marks_of(self, root: Part) -> tuple[Mark, ...]:
+        """The codes that a resource must have to conform to the profile."""
         if root.marks is None:
             root.marks = marks(root)
-        for key, codes, value_set in root.marks:
-            at = id(value), key
-            if at not in self._codes:
-                self._codes[at] = codes_in(value, key)
-            given = self._codes[at]
-            if value_set:
-                member = self.terminology.member
-                if all(member(value_set, system, code).verdict == "out" for code, system in given.items() if code):
-                    return True
-            elif codes.isdisjoint(given):
-                return True
-        return False
+        found: tuple[Mark, ...] = root.marks
+        return found
+
+    def may_have(self, value_set: str, system: str, code: str) -> bool:
+        """Whether a value set may have a code: only what is certain is a no."""
+        return self.terminology.member(value_set, system, code).verdict != "out"
 
     def fits(self, part: Part, item: Item, context: Context) -> bool:
         """Whether a value has all that a part asks for."""

@@ -31,7 +31,7 @@ def check(run: Run, part: Part, met: list[Met], path: str, out: list[Issue]) -> 
     presort = presorted(run, part, named)
     for one in met:
         number, followed = None, Followed()
-        for n, one_slice in presort.among(one, followed):
+        for n, one_slice in presort.among(one, followed, run.may_have):
             verdict = matches(run, part, one_slice, one, followed)
             undecided = undecided or verdict is None
             if verdict:
