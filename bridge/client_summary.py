@@ -164,22 +164,29 @@ def _whose(visits: list[Visit]) -> list[Issue]:
 
 
 def _maybe_two() -> Issue:
-    message = "Another client of these records has the same name and birth date, or the same number from elsewhere."
+    message = "Another client of these records has the same name and may have the same birth date, or the same number."
     return issue("D167", message, Where(path="client"), cause="D167")
 
 
 def _seen_twice(clients: dict[str, list[_Record]]) -> set[str]:
-    """Ids of clients that another one may be: the same name and birth date, NHS number, or number from elsewhere."""
+    """Ids of clients that another one may be: the same name, with a birth date that does not speak against it, the
+    same NHS number, or the same number from elsewhere."""
     met: dict[tuple[str, ...], set[str]] = defaultdict(set)
+    named: dict[str, set[tuple[str, str]]] = defaultdict(set)
     for id, records in clients.items():
         for client in (r.visit.client for r in records):
-            if client.birth_date:
-                met["name", name_words(client.legal_name), client.birth_date].add(id)
+            named[name_words(client.legal_name)].add((id, client.birth_date or ""))
             if client.nhs_number:
                 met["nhs", client.nhs_number].add(id)
             for other in client.identifiers:
                 met["other", other.assigner.casefold(), other.value].add(id)
-    return {id for ids in met.values() if len(ids) > 1 for id in ids}
+    alike = {
+        id
+        for people in named.values()
+        for id, born in people
+        if any(id != other and (born.startswith(date) or date.startswith(born)) for other, date in people)
+    }
+    return alike | {id for ids in met.values() if len(ids) > 1 for id in ids}
 
 
 def _placed(found: Issue, summary: Summary) -> Issue:

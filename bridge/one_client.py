@@ -11,7 +11,7 @@ from typing import Any, TypeVar
 from zoneinfo import ZoneInfo
 
 from bridge.visit import Visit
-from bridge.visit.people import Client, Guardian, Identifier, Name
+from bridge.visit.people import Client, Identifier, Name
 
 AGREED = ("name", "birth date", "NHS number", "other numbers")
 """What visits of one client must not differ in."""
@@ -61,16 +61,14 @@ def newest_client(visits: Sequence[Visit]) -> Client:
             "nhs_number": with_nhs.nhs_number,
             "nhs_number_status": with_nhs.nhs_number_status,
             "identifiers": _distinct((i for c in newest_first for i in c.identifiers), _identity),
-            "guardians": _distinct((g for c in newest_first for g in c.guardians), _guardian),
         }
     )
 
 
 def as_of(client: Client, visit: Visit) -> Client:
-    """The client as known over all visits, with who came along to this one."""
-    came = {_guardian(g) for g in visit.client.guardians if g.accompanied}
-    guardians = tuple(g.model_copy(update={"accompanied": _guardian(g) in came}) for g in client.guardians)
-    return client.model_copy(update={"guardians": guardians})
+    """The client as known over all visits, with those who speak for them as this visit names them: whom its words
+    mean ("mother") is read from its own record alone."""
+    return client.model_copy(update={"guardians": visit.client.guardians})
 
 
 T = TypeVar("T")
@@ -97,10 +95,6 @@ def _distinct(things: Iterable[T], key: Callable[[T], object]) -> tuple[T, ...]:
 
 def _identity(identifier: Identifier) -> tuple[str, str]:
     return identifier.assigner.casefold(), identifier.value
-
-
-def _guardian(guardian: Guardian) -> str:
-    return name_words(guardian.name)
 
 
 def _one_name(visits: Sequence[Visit]) -> bool:

@@ -98,9 +98,22 @@ def test_a_name_alone_is_not_one_person() -> None:
     assert told(only(visit(1, client=born), visit(2, client=born))) == []
 
 
-def test_one_person_under_two_numbers_is_told() -> None:
-    found = list(records(visit(1), visit(2, client={**CLIENT, "number": "C-2"})).summaries())
-    assert [(s.stem, told(s), s.bundle is None) for s in found] == [("C-1", ["D167"], False), ("C-2", ["D167"], False)]
+@pytest.mark.parametrize(
+    ("other", "expected"),
+    [
+        ({}, ["D167"]),
+        ({"birth_date": "1950"}, ["D167"]),
+        ({"birth_date": None}, ["D167"]),
+        ({"birth_date": "1961-07-21"}, []),
+        ({"legal_name": {"family": "Reed"}}, []),
+        ({"legal_name": {"family": "Reed"}, **NHS}, ["D167"]),
+        ({"legal_name": {"family": "Reed"}, "identifiers": [{"value": "7", "assigner": "hospital"}]}, ["D167"]),
+    ],
+)
+def test_one_person_under_two_numbers_is_told(other: dict[str, Any], expected: list[str]) -> None:
+    first = {**CLIENT, **NHS, "identifiers": [{"value": "7", "assigner": "Hospital"}]}
+    found = list(records(visit(1, client=first), visit(2, client={**CLIENT, "number": "C-2", **other})).summaries())
+    assert [(s.stem, told(s), s.bundle is None) for s in found] == [("C-1", expected, False), ("C-2", expected, False)]
 
 
 def test_no_summary_while_a_visit_has_errors() -> None:

@@ -185,6 +185,19 @@ def test_the_client_is_one_with_the_newest_facts() -> None:
     assert [(n["use"], n["family"]) for n in patient["name"]] == [("official", "Quill"), ("old", "Penn")]
 
 
+def test_whom_a_visit_means_is_read_from_that_visit() -> None:
+    mother = {"name": {"family": "Quill", "given": ["Eve"]}, "relationship": "mother", "accompanied": True}
+    agreed = {"status": "given by guardian", "given_by": "mother"}
+    bundle = summary(visit(1, consent=agreed), visit(2, consent=agreed, client={**CLIENT, "guardians": [mother]}))
+    (person,) = resources(bundle, "RelatedPerson")
+    url = {"reference": f"urn:uuid:{person['id']}"}
+    treatment = [c for c in resources(bundle, "Consent") if first_code(c["scope"]) == "treatment"]
+    assert [c.get("performer", [{}])[0].get("reference") for c in treatment] == [None, url["reference"]]
+    came = [any("RelatedPerson" in str(p) or url["reference"] in str(p) for p in e.get("participant", ()))
+            for e in resources(bundle, "Encounter")]  # fmt: skip
+    assert came == [False, True]
+
+
 def test_only_the_newest_consent_to_share_is_in_force() -> None:
     refused = visit(1, sharing={"status": "refused", "reason": "private"})
     bundle = summary(refused, visit(2))
