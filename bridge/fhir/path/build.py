@@ -226,8 +226,17 @@ def _do(part: Part) -> Built:
     if word == "contains":
         return judged(lambda i, run: _member(right(i, run), left(i, run)))
     if word == "&":
-        return collected(lambda i, run: sums.joined(text(left(i, run)) or "", text(right(i, run)) or ""))
-    return collected(lambda i, run: sums.worked_out(word, left(i, run), right(i, run)))
+        return collected(
+            lambda i, run: _paid(sums.joined(text(left(i, run)) or "", text(right(i, run)) or ""), run)
+        )
+    return collected(lambda i, run: _paid(sums.worked_out(word, left(i, run), right(i, run)), run))
+
+
+def _paid(items: Items, run: Run) -> Items:
+    """What was worked out, its size counted."""
+    value = items[0][0] if items else None
+    run.spend(len(value) // 16 + 1 if isinstance(value, str) else 1)
+    return items
 
 
 def _ordered(says: Callable[[int], bool], order: int | None) -> bool | None:

@@ -14,6 +14,7 @@ _TIME = r"(?P<hour>\d\d)(?::(?P<minute>\d\d)(?::(?P<second>\d\d(?:\.\d{1,20})?))
 _ZONE = r"(?P<zone>Z|[+-]\d\d:\d\d)?"
 _MOMENT = re.compile(rf"{_DATE}(?:T(?:{_TIME})?{_ZONE})?\Z")
 _CLOCK = re.compile(rf"T?{_TIME}\Z")
+_MOST = {"month": 12, "day": 31, "hour": 24, "minute": 59, "second": 59}
 _ORDER = ("year", "month", "day", "hour", "minute", "second")
 
 
@@ -35,6 +36,8 @@ def moment(text: str) -> Moment:
     if found is None:
         raise UndecidedError
     parts = _parts(found, _ORDER)
+    if 0 in parts[1:3]:
+        raise UndecidedError
     zone = found["zone"]
     if zone and len(parts) >= 5 and zone != "Z":
         minutes = int(zone[1:3]) * 60 + int(zone[4:])
@@ -43,7 +46,10 @@ def moment(text: str) -> Moment:
 
 
 def _parts(found: re.Match[str], names: tuple[str, ...]) -> tuple[int | Decimal, ...]:
-    return tuple(Decimal(found[n]) if n == "second" else int(found[n]) for n in names if found[n] is not None)
+    told = [(n, Decimal(found[n]) if n == "second" else int(found[n])) for n in names if found[n] is not None]
+    if any(part > _MOST.get(n, 9999) and not (n == "second" and part < 61) for n, part in told):
+        raise UndecidedError
+    return tuple(part for _, part in told)
 
 
 def _moved(parts: tuple[int | Decimal, ...], minutes: int) -> tuple[int | Decimal, ...]:

@@ -62,6 +62,7 @@ def longest(pattern: str) -> int:
     """
     inside = [False]
     closed = False
+    before = ""
     endless = 0 if pattern.startswith("^") else 1
     for piece in _PIECE.findall(pattern):
         varies = piece in {"*", "+"} or (piece[0] == "{" and "," in piece)
@@ -70,13 +71,15 @@ def longest(pattern: str) -> int:
         elif piece == ")" and len(inside) > 1:
             closed = inside.pop()
             inside[-1] = inside[-1] or closed
+            before = piece
             continue
         elif varies or piece[0] == "{" and len(piece) > 2:
             if closed:
                 return MAX_RISKY_TEXT
             endless += varies
             inside[-1] = inside[-1] or varies
-        elif piece == "|":
+        elif piece == "|" or (piece == "?" and before not in {"(", "*", "+", "}"}):
             inside[-1] = True
         closed = False
+        before = piece if len(piece) == 1 else piece[-1] if piece[0] == "{" else ""
     return min(MAX_TEXT, int(10 ** (MAX_STEPS / max(endless, 1))))

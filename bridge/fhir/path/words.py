@@ -48,6 +48,8 @@ def tokens(expression: str) -> list[Token]:
             word = unescaped(word[1:-1])
         elif kind == "constant":
             word = unescaped(word[2:-1]) if word[1] in "`\"'" else word[1:]
+        elif kind == "self":
+            word = word[1:]
         elif kind == "name" and word[0] == "`":
             kind, word = "quoted", unescaped(word[1:-1])
         if kind != "gap":
