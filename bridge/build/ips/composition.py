@@ -28,7 +28,7 @@ def build_composition(context: Context, told: Sequence[Told], visits: Sequence[V
             "type": {**one(shape.type), "text": shape.title},
             "subject": context.patient,
             "date": to_datetime(written),
-            "author": [*_authors(told), context.device],
+            "author": [*_authors(told, visits), context.device],
             "title": shape.title,
             **({"attester": attesters} if (attesters := _attesters(context, visits)) else {}),
             **({"custodian": reference(clinic.id)} if clinic else {}),
@@ -38,10 +38,11 @@ def build_composition(context: Context, told: Sequence[Told], visits: Sequence[V
     )
 
 
-def _authors(told: Sequence[Told]) -> list[Json]:
+def _authors(told: Sequence[Told], visits: Sequence[Visit]) -> list[Json]:
     """Whoever saw the client, those of the newest visits first."""
+    place = {visit.number: n for n, visit in enumerate(visits)}
     roles = [t for t in told if t.built.topic == "practitioner-role"]
-    return [reference(t.built.id) for t in sorted(roles, key=lambda t: to_datetime(t.visits[-1].start), reverse=True)]
+    return [reference(t.built.id) for t in sorted(roles, key=lambda t: place[t.visits[-1].number], reverse=True)]
 
 
 def _attesters(context: Context, visits: Sequence[Visit]) -> list[Json]:

@@ -206,6 +206,19 @@ def test_only_the_newest_consent_to_share_is_in_force() -> None:
     assert "private" in str(bundle)
 
 
+def test_whoever_saw_the_client_writes_it_the_newest_first() -> None:
+    by = {"approved": {"by": "PS", "at": "2026-02-11"}, "practitioners": [{"key": "PS", "name": {"family": "Ash"}}]}
+    bundle = summary(visit(1), visit(2, **by))
+    composition = bundle["entry"][0]["resource"]
+    by_url = {e["fullUrl"]: e["resource"] for e in bundle["entry"]}
+    authors = [by_url[a["reference"]] for a in composition["author"]]
+    assert [a["identifier"][0]["value"] for a in authors] == ["role/PS", "role/JM", "device/visit-bridge"]
+    assert [(by_url[a["party"]["reference"]]["name"][0]["family"], a["time"]) for a in composition["attester"]] == [
+        ("Ash", "2026-02-11"),
+        ("Moss", "2026-01-10T12:00:00+00:00"),
+    ]
+
+
 def test_drafts_make_a_draft() -> None:
     done, draft = visit(1), visit(2, approved=None)
     assert summary(done)["entry"][0]["resource"]["status"] == "final"
