@@ -46,16 +46,19 @@ def visit(number: int, **fields: Any) -> Visit:
 
 
 def generated(seed: int, count: int) -> list[Visit]:
-    """So many visits of one client, with any field that a visit can have."""
+    """So many visits of one client, with any field that a visit can have; some repeat what the one before said."""
     rng = random.Random(seed)
-    client = generate.visit(rng).client
-    return [
-        generate.visit(rng).model_copy(update={
-            "number": f"V{n}", "client": client,
-            "start": f"202{n}-11-03T10:15+00:00", "end": f"202{n}-11-03T10:40+00:00",
-        })
-        for n in range(count)
-    ]  # fmt: skip
+    client, found = generate.visit(rng).client, list[Visit]()
+    for n in range(count):
+        when = {"start": f"202{n}-11-03T10:15+00:00", "end": f"202{n}-11-03T10:40+00:00"}
+        made = generate.visit(rng).model_copy(update={"number": f"V{n}", "client": client, **when})
+        again = [field for fields in REPEATED if found and rng.random() < 0.5 for field in fields]
+        found.append(made.model_copy(update={field: getattr(found[-1], field) for field in again}))
+    return found
+
+
+REPEATED = (("allergies",), ("medicines",), ("cautions",), ("practitioners", "approved", "right", "left"))
+"""What may be said again, each group whole: who is named in an ear's record must be there."""
 
 
 def summary(*visits: Visit) -> Json:
