@@ -40,7 +40,7 @@ def build_treatment_consent(context: Context) -> Built | None:
             "identifier": context.fact_identifier("consent", "treatment"),
             "status": TREATMENT_STATUS.get(consent.status, "active"),
             "scope": one("consentscope:treatment"),
-            "category": [one("loinc:64293-4")],
+            "category": [{"coding": [coding("loinc:64293-4"), coding("loinc:59284-0")]}],
             "patient": context.patient,
             **({"dateTime": to_datetime(consent.at)} if consent.at else {}),
             **({"performer": gave} if gave else {}),

@@ -57,6 +57,11 @@ def _category(event: PastEvent) -> Json:
     return fixed("history", "past" if event.term.assertion == "past" else "present")
 
 
+def _listed(category: Json) -> Json:
+    """The same as a problem's category: profiles want a published code in each."""
+    return {**category, "coding": [*one("condition-category:problem-list-item")["coding"], *category["coding"]]}
+
+
 def _condition(context: Context, event: PastEvent, ear: Ear, index: int) -> None:
     verification = VERIFICATION.get(event.term.assertion or "")
     context.make(
@@ -67,7 +72,7 @@ def _condition(context: Context, event: PastEvent, ear: Ear, index: int) -> None
             "identifier": context.fact_identifier(ear, "history", index),
             "clinicalStatus": one("condition-clinical:inactive"),
             **({"verificationStatus": one(f"condition-ver-status:{verification}")} if verification else {}),
-            "category": [one("condition-category:problem-list-item"), _category(event)],
+            "category": [_listed(_category(event))],
             "code": concept(event.term),
             "bodySite": [ear_site(ear)],
             "subject": context.patient,
