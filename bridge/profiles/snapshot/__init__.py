@@ -70,9 +70,9 @@ class _Maker:
         bare = adds and structure.get("kind") in ("resource", "primitive-type")
         if adds:
             _begin(root, said.name if said is not None else type, structure.get("kind") == "logical", bare)
-        if said is not None:
-            if said.name != root.name:
-                problems.tell(f"The differential is of {cut(said.name)}, its base of {cut(root.name)}.")
+        if said is not None and said.name != root.name:
+            problems.tell(f"The differential is of {cut(said.name)}, its base of {cut(root.name)}.")
+        elif said is not None:
             unfolder = Unfolder(self._find, self._look_up, own, problems)
             Walk(url, adds, bare, unfolder, problems).lay(root, said, root.name)
         return flatten(root) if adds else _of_the_type(flatten(root), str(structure.get("type")))
