@@ -19,13 +19,12 @@ from bridge.issues import Issue, Where, issue
 from bridge.shapes import Json
 
 DefinitionOf = Callable[[str], Json | None]
-OTHER_EDITIONS = ("http://hl7.org/fhir/1.0/", "http://hl7.org/fhir/3.0/", "http://hl7.org/fhir/4.0/")
-OTHER_EDITIONS += ("http://hl7.org/fhir/4.3/", "http://hl7.org/fhir/5.0/")
+OTHER_EDITIONS = tuple(f"http://hl7.org/fhir/{edition}/" for edition in ("1.0", "3.0", "4.0", "4.3", "5.0"))
 """Where elements of other editions are extensions (https://hl7.org/fhir/R4/versions.html#extensions)."""
 ALSO = {
-    "structuredefinition-fhir-type": "ElementDefinition.type",
-    "regex": "ElementDefinition.type",
-    "structuredefinition-normative-version": "ElementDefinition",
+    "structuredefinition-fhir-type": {"ElementDefinition.type"},
+    "regex": {"ElementDefinition.type"},
+    "structuredefinition-normative-version": {"ElementDefinition", "DomainResource"},
 }
 """Places that the standard's own published definitions use (profiles-*.json), though those of the extensions do not."""
 MAX_CONTEXTS = 200
@@ -56,7 +55,7 @@ def check_extension_contexts(nodes: Iterable[Node], definition_of: DefinitionOf)
         if not isinstance(structure, dict):
             yield from _unknown(url, place, node, told)
         elif text(structure, "type") != "Extension":
-            yield _told("P179", f"{url[:60]} is the address of something else than an extension.", node)
+            yield _told("P179", f"{_short(url)} is the address of something else than an extension.", node)
         else:
             yield from _misplaced(url, structure, place, node, places)
 
@@ -82,6 +81,11 @@ def _unknown(url: str, place: Place, node: Node, told: set[str]) -> Iterator[Iss
         yield _told("P174", "The definition of this extension is not at hand.", node)
 
 
+def _short(url: str) -> str:
+    """The name at the end of an address, which says more than its beginning."""
+    return url.rpartition("/")[2][:60]
+
+
 @cache
 def _spellings() -> dict[str, str]:
     return {name.lower(): name for name in tables.extensions()}
@@ -91,13 +95,13 @@ def _misplaced(url: str, structure: Json, place: Place, node: Node, places: Plac
     modifies = _is_modifier(structure)
     if modifies is not None and modifies is not place.modifies:
         told = "an extension that changes no meaning" if place.modifies else "a modifier extension"
-        yield _told("P173", f"{url[:60]} is {told}; it stands in {place.holder}.", node)
-    also = ALSO.get(url.removeprefix(tables.EXTENSIONS)) if url.startswith(tables.EXTENSIONS) else None
-    verdict = also in place.names or _allowed(structure, place, node, places)
+        yield _told("P173", f"{_short(url)} is {told}; it stands in {place.holder}.", node)
+    also = ALSO.get(url.removeprefix(tables.EXTENSIONS), set()) if url.startswith(tables.EXTENSIONS) else set()
+    verdict = not also.isdisjoint(place.names) or _allowed(structure, place, node, places)
     if verdict is False:
-        yield _told("P170", f"{url[:60]} may not stand on {place.named[:60]}.", node)
+        yield _told("P170", f"{_short(url)} may not stand on {place.named[:60]}.", node)
     elif verdict is None:
-        yield _told("P172", f"Whether {url[:60]} may stand on {place.named[:60]} could not be decided.", node)
+        yield _told("P172", f"Whether {_short(url)} may stand on {place.named[:60]} could not be decided.", node)
     rows = structure.get("contextInvariant")
     for expression in rows[:MAX_CONTEXTS] if isinstance(rows, list) else ():
         if not isinstance(expression, str):
@@ -105,9 +109,9 @@ def _misplaced(url: str, structure: Json, place: Place, node: Node, places: Plac
         env = Env(place.resource, node.resource, places.resolve, node.value)
         holds = invariant(expression)(place.value, place.type, env)
         if holds is False:
-            yield _told("P171", f"{url[:60]} asks of {place.named[:60]} what is not so here.", node)
+            yield _told("P171", f"{_short(url)} asks of {place.named[:60]} what is not so here.", node)
         elif holds is None:
-            yield _told("P172", f"What {url[:60]} asks of {place.named[:60]} could not be decided.", node)
+            yield _told("P172", f"What {_short(url)} asks of {place.named[:60]} could not be decided.", node)
 
 
 def _is_modifier(structure: Json) -> bool | None:

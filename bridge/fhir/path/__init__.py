@@ -55,8 +55,6 @@ def _undecided(value: Any, type: str, env: Env) -> bool | None:
     return None
 
 
-
-
 Selects = Callable[[Any, str, Env], "list[tuple[Any, str, Any]] | None"]
 """What an expression leads to from a value: values, their types, and what stands beside simple ones; None as above."""
 

@@ -226,9 +226,7 @@ def _do(part: Part) -> Built:
     if word == "contains":
         return judged(lambda i, run: _member(right(i, run), left(i, run)))
     if word == "&":
-        return collected(
-            lambda i, run: _paid(sums.joined(text(left(i, run)) or "", text(right(i, run)) or ""), run)
-        )
+        return collected(lambda i, run: _paid(sums.joined(text(left(i, run)) or "", text(right(i, run)) or ""), run))
     return collected(lambda i, run: _paid(sums.worked_out(word, left(i, run), right(i, run)), run))
 
 

@@ -39,7 +39,7 @@ def careful(expression: str) -> Callable[[Any, str, Env], bool | None]:
         try:
             focus, resource, root = (_copied(one, left, 0) for one in (value, env.resource, env.root))
             if not isinstance(focus, dict) or "resourceType" not in focus:
-                focus = ResourceNode.create_node(focus, type)
+                focus = ResourceNode.create_node(focus, type)  # type: ignore[no-untyped-call]
             found = evaluate(focus, {"resource": resource, "rootResource": root})
         except Exception:  # whatever a stranger's engine fails with, it gives no answer
             return None

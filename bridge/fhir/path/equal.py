@@ -13,8 +13,7 @@ from bridge.fhir.path.undecided import UndecidedError
 _MOMENTS = {"Date", "DateTime", "Time"}
 _NUMBERS = {"Integer", "Decimal"}
 _UCUM = "http://unitsofmeasure.org"
-_CALENDAR = {"second": "s", "millisecond": "ms"}
-Key = Any
+Key = object
 
 
 def equal(left: Items, right: Items) -> bool | None:
@@ -148,14 +147,15 @@ def compare(left: Items, right: Items) -> int | None:
         return moments.order(a, b)
     elif mine != its:
         raise UndecidedError
-    return (a > b) - (a < b)
+    return int(a > b) - int(a < b)
 
 
 def measure(item: Item) -> tuple[Decimal, str]:
     """Value and unit of a Quantity. Raises UndecidedError for one with a comparator or without value."""
     value = item[0]
-    if item[1][:7] == "System.":
-        return value
+    if isinstance(value, tuple):
+        amount, unit = value
+        return amount, str(unit)
     if not isinstance(value, dict) or "comparator" in value:
         raise UndecidedError
     found = Decimal(as_number(value.get("value")))

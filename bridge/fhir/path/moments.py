@@ -19,7 +19,7 @@ _ORDER = ("year", "month", "day", "hour", "minute", "second")
 
 
 class Moment(NamedTuple):
-    """The parts that are told (year first, seconds as a decimal), whether a time zone is, and whether it is of a day."""
+    """The parts that are told, year first and seconds as a decimal; whether a time zone is, and a day."""
 
     parts: tuple[int | Decimal, ...]
     zoned: bool
@@ -56,7 +56,8 @@ def _moved(parts: tuple[int | Decimal, ...], minutes: int) -> tuple[int | Decima
     from datetime import datetime, timedelta
 
     try:
-        start = datetime(*(int(part) for part in parts[:5])) + timedelta(minutes=minutes)
+        year, month, day, hour, minute = (int(part) for part in parts[:5])
+        start = datetime(year, month, day, hour, minute) + timedelta(minutes=minutes)
     except (ValueError, OverflowError):
         raise UndecidedError from None
     return (start.year, start.month, start.day, start.hour, start.minute, *parts[5:])

@@ -73,7 +73,7 @@ def longest(pattern: str) -> int:
             inside[-1] = inside[-1] or closed
             before = piece
             continue
-        elif varies or piece[0] == "{" and len(piece) > 2:
+        elif varies or (piece[0] == "{" and len(piece) > 2):
             if closed:
                 return MAX_RISKY_TEXT
             endless += varies

@@ -91,6 +91,7 @@ _WORDS = {
     **dict.fromkeys(("true", "t", "yes", "y", "1", "1.0"), True),
     **dict.fromkeys(("false", "f", "no", "n", "0", "0.0"), False),
 }
+_NUMBERS: dict[int | Decimal, bool] = {0: False, 1: True}
 _INTEGER = re.compile(r"[+-]?\d{1,30}\Z", re.ASCII)
 _DECIMAL = re.compile(r"[+-]?\d{1,30}(\.\d{1,30})?\Z", re.ASCII)
 
@@ -100,7 +101,7 @@ def _to_boolean(value: Any, kind: str) -> Any:
         return value
     if kind == "String":
         return _WORDS.get(value.lower())
-    return {0: False, 1: True}.get(as_number(value)) if kind in {"Integer", "Decimal"} else None  # type: ignore[call-overload]
+    return _NUMBERS.get(as_number(value)) if kind in {"Integer", "Decimal"} else None
 
 
 def _to_integer(value: Any, kind: str) -> Any:

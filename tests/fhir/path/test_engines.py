@@ -1,4 +1,4 @@
-"""Every published constraint by the quick engine, by fhirpathpy and by NLM's fhirpath.js, on examples and mutants of them.
+"""Every published constraint by the quick engine, fhirpathpy and NLM's fhirpath.js, on examples and their mutants.
 
 Constraints: R4 4.0.1 (resources, types, other profiles, extensions), IPS 2.0.0, UK Core. Each is asked of objects of
 the type that it is published on. Where engines differ, DIFFERS names the expression and the reason.
@@ -17,8 +17,6 @@ from functools import cache
 from pathlib import Path
 from typing import Any
 
-import pytest
-
 from bridge.check.structure import Walk
 from bridge.fhir import tables
 from bridge.fhir.path import Env, invariant
@@ -32,7 +30,9 @@ from tests.standards import ROOT, standard_json, standards_file, standards_folde
 
 PER_EXPRESSION = 60
 DIFFERS = {
-    "contained.where((('#'+id in (%resource.descendants().reference": "dom-3: as() of many is an error there; here a filter",
+    "contained.where((('#'+id in (%resource.descendants().reference": (
+        "dom-3: as() of many is an error there; here a filter"
+    ),
     "(%resource.kind = 'logical' or element.first().path.startsWith(%resource.type))": (
         "sdf-8: an argument is looked at there even where there is nothing to compare with it"
     ),
@@ -136,7 +136,9 @@ def test_the_quick_engine_says_what_nlms_says(tmp_path: Path) -> None:
     for question, answer in zip(asked(), told, strict=True):
         if quick(*question) is not {"t": True, "e": True, "f": False}.get(answer):
             differ[question[3]] += 1
-    assert {expression: count for expression, count in differ.items() if not expression.startswith(tuple(DIFFERS))} == {}
+    assert {
+        expression: count for expression, count in differ.items() if not expression.startswith(tuple(DIFFERS))
+    } == {}
     assert all(any(expression.startswith(known) for expression in differ) for known in DIFFERS)
     assert Counter(told)["t"] > 5_000
     assert Counter(told)["f"] > 300

@@ -16,6 +16,7 @@ from bridge.fhir import tables
 from bridge.fhir.path import Env, invariant, selected
 from tests.work import work
 
+UCUM = "http://unitsofmeasure.org"
 PATIENT: dict[str, Any] = {
     "resourceType": "Patient",
     "id": "p",
@@ -36,7 +37,7 @@ PATIENT: dict[str, Any] = {
     "generalPractitioner": [{"reference": "Practitioner/1"}, {"reference": "urn:uuid:1", "type": "Organization"}],
     "extension": [
         {"url": "http://example.org/n", "valueDecimal": Decimal("1.50")},
-        {"url": "http://example.org/q", "valueQuantity": {"value": 3, "system": "http://unitsofmeasure.org", "code": "mm"}},
+        {"url": "http://example.org/q", "valueQuantity": {"value": 3, "system": UCUM, "code": "mm"}},
         {"url": "http://example.org/c", "extension": [{"url": "part", "valueString": "x"}]},
     ],
 }  # fmt: skip
@@ -58,7 +59,12 @@ HOLDS = {
         "false.not()",
         "{}.not().empty()",
     ),
-    "N1 6.5: precedence": ("true or false and false", "false implies false or false", "1 + 2 * 3 = 7", "(1 | 2).count() = 2"),
+    "N1 6.5: precedence": (
+        "true or false and false",
+        "false implies false or false",
+        "1 + 2 * 3 = 7",
+        "(1 | 2).count() = 2",
+    ),
     "N1 4.5 a single item is true": ("name.first() and true", "gender and true"),
     "N1 6.1 equality": (
         "name.given = ('Ann' | 'Bo').combine('Ann')",
@@ -84,9 +90,28 @@ HOLDS = {
         "(deceased = @2020-03-01).empty()",
         "deceased >= @2019-12-31T23:00:00",
     ),
-    "N1 6.2 comparison": ("'a' < 'b'", "1 < 1.5", "multipleBirth >= 2", "({} > 1).empty()", "extension.value.ofType(Quantity) > 2 'mm'"),
-    "N1 6.4 membership": ("'Ann' in name.given", "name.given contains 'Bo'", "({} in name.given).empty()", "('x' in {}) = false"),
-    "N1 6.6 math": ("7 div 2 = 3", "7 mod 2 = 1", "7 / 2 = 3.5", "(1 / 0).empty()", "'a' + 'b' = 'ab'", "'a' & {} = 'a'", "-1 < 0"),
+    "N1 6.2 comparison": (
+        "'a' < 'b'",
+        "1 < 1.5",
+        "multipleBirth >= 2",
+        "({} > 1).empty()",
+        "extension.value.ofType(Quantity) > 2 'mm'",
+    ),
+    "N1 6.4 membership": (
+        "'Ann' in name.given",
+        "name.given contains 'Bo'",
+        "({} in name.given).empty()",
+        "('x' in {}) = false",
+    ),
+    "N1 6.6 math": (
+        "7 div 2 = 3",
+        "7 mod 2 = 1",
+        "7 / 2 = 3.5",
+        "(1 / 0).empty()",
+        "'a' + 'b' = 'ab'",
+        "'a' & {} = 'a'",
+        "-1 < 0",
+    ),
     "N1 5.1 existence": (
         "name.exists(use = 'official')",
         "name.all(given.exists())",
@@ -326,12 +351,14 @@ def test_what_would_never_end_is_not_decided(expression: str, value: str) -> Non
     assert says(expression, value, "string") is None
 
 
+KEYS = sorted(
+    {*tables.elements("Patient"), *tables.elements("HumanName"), "_birthDate", "_given", "resourceType", "url"}
+)
 PLAIN = st.recursive(
     st.none() | st.booleans() | st.integers() | st.floats() | st.text(max_size=6) | st.decimals(),
-    lambda inner: st.lists(inner, max_size=3) | st.dictionaries(st.sampled_from(sorted(
-        {*tables.elements("Patient"), *tables.elements("HumanName"), "_birthDate", "_given", "resourceType", "url"})), inner),
+    lambda inner: st.lists(inner, max_size=3) | st.dictionaries(st.sampled_from(KEYS), inner),
     max_leaves=12,
-)  # fmt: skip
+)
 EXPRESSIONS = sorted({e for rows in HOLDS.values() for e in rows} | set(VIOLATED) | set(OPEN[:14]))
 
 
