@@ -36,20 +36,26 @@ MAX_VALUE_SET = f"{CORE}elementdefinition-maxValueSet"
 FHIR_TYPE = f"{CORE}structuredefinition-fhir-type"
 SYSTEM_TYPE = "http://hl7.org/fhirpath/System."
 BOUND = ("required", "extensible")
+TOLD = (
+    "url", "version", "name", "title", "type", "kind", "derivation", "abstract", "base", "context", "contextInvariant",
+)  # fmt: skip
 MOST_LEVELS = 60
 """Parts in parts that are compiled; a definition that goes deeper is no definition of anything real."""
 _ANY = frozenset({"Resource", "DomainResource"})
 
 
 def compile_profile(structure: Json) -> Json:
-    """The profile of a structure whose snapshot is complete: what stands on top of it, and `root`.
+    """The profile of a structure whose snapshot is complete: what stands on top of it, and `root`. Of an extension also
+    whether it modifies, as its first element.
 
     Nothing is raised for what is odd in the structure; what cannot be placed is left out and told in `problems`.
     """
     problems: list[str] = []
     tree = _tree(structure.get("elements"), problems)
-    told = ("url", "version", "name", "title", "type", "kind", "derivation", "abstract", "base")
-    about = {key: structure[key] for key in told if key in structure}
+    about = {key: structure[key] for key in TOLD if key in structure}
+    first = next(iter(structure.get("elements") or ()), None)
+    if structure.get("type") == "Extension" and isinstance(first, dict):
+        about["elements"] = [{"path": "Extension", "isModifier": first.get("isModifier") is True}]
     type = structure.get("type")
     if tree is None or not isinstance(type, str) or not tables.knows(type):
         problems.append("It has no elements of a type of FHIR R4.")
