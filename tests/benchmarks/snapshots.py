@@ -2,7 +2,7 @@
 
     python -m tests.benchmarks.snapshots
 
-Prints CPU per definition for IPS, the profiles and the extensions of R4: parsing (Python's json), `facts` and `snapshot`.
+Prints CPU per definition for IPS, UK Core and R4: parsing (Python's json), `facts` and `snapshot`.
 """
 
 from __future__ import annotations

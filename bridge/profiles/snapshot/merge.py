@@ -58,7 +58,9 @@ def constraints(base: list[Json], said: Iterable[Json], source: str) -> list[Jso
 
 
 def _types(base: list[Json], said: list[Json], where: str, problems: Problems) -> list[Json]:
-    known = {row["code"]: row for row in base}
+    known: dict[str, Json] = {}
+    for row in base:
+        known[row["code"]] = {"code": row["code"]} if row["code"] in known else row
     made = []
     for row in said:
         code = row["code"]

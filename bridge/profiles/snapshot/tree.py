@@ -104,6 +104,7 @@ def _id(element: Json, path: str, last: dict[str, str]) -> str:
         steps, names = id.split("."), path.split(".")
         if len(steps) == len(names) and _same(steps, names, sliced):
             return str(id)
+    sliced = sliced.replace(".", "_")
     above, dot, name = path.rpartition(".")
     id = f"{last.get(above, above)}.{name}" if dot else name
     return f"{id}:{sliced}" if sliced else id

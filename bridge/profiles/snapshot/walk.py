@@ -87,7 +87,7 @@ class Walk:
         made = whole.slices[name] = copy(whole, self._problems, slice=name)
         element = {key: value for key, value in plain.items() if key != "slicing"}
         made.element = {**element, "sliceName": name}
-        if types := _one_type(element, made.name, name):
+        if (types := _one_type(plain, made.name, name)) and not (said.element or {}).get("type"):
             made.element["type"] = types
         self.lay(made, said, below, first=True)
 
