@@ -36,6 +36,10 @@ class Demand:
     """Only where the thing's answer is this one."""
     unless: str = ""
     """Not where this field of the thing is true."""
+    where: str = ""
+    """Only where this field of the thing has something."""
+    value: str = ""
+    """What the field must say; anything where this is empty."""
 
 
 @dataclass(frozen=True, slots=True)

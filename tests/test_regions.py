@@ -284,6 +284,12 @@ def test_demands_are_told_where_they_are_not_met() -> None:
     assert told == {
         "client.address", "family_doctor.organisation_code", "practitioners[0].role", "practitioners[0].registrations",
     }  # fmt: skip
+    numbered = {**raw()["client"], "address": {"city": "Aldersby"}, "nhs_number": "9990000018"}
+    for status, wanted in (("01", set()), ("02", {"client.nhs_number_status"}), (None, {"client.nhs_number_status"})):
+        client = {**numbered, "nhs_number_status": status} if status else numbered
+        visit = Visit.model_validate({**raw(), "client": client, "family_doctor": "none"})
+        assert {i.where.path for i in check_demands(visit, region("uk"))} == wanted
+        assert {i.where.path for i in check_demands(visit, region("us"))} == set()
     whole = {**raw(), "family_doctor": {"practice": "Surgery", "organisation_code": "Z99902"}}
     whole["client"] = {**whole["client"], "address": {"city": "Aldersby"}, "language": "the one from home"}
     assert [i.rule for i in check_demands(Visit.model_validate(whole), region("uk"))] == ["D152"]

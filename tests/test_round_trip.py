@@ -16,7 +16,7 @@ import pytest
 from hypothesis import Phase, given, settings
 from hypothesis import strategies as st
 
-from bridge.build import build_collection, build_document, build_transaction, with_finer_sites
+from bridge.build import Options, build_collection, build_document, build_transaction
 from bridge.check import check_bundle
 from bridge.coding import load_term_maps
 from bridge.fhir.ndjson import dump_lines
@@ -95,8 +95,7 @@ def test_coded_visits_come_back_and_conform_in_both_code_sets(licensed: bool) ->
     for seed in range(MANY // 4):
         rng = random.Random(seed)
         visit = coded(generate.visit(rng, fill=0.3 + 0.6 * (seed % 7) / 7), maps, rng)
-        bundle = build_document(visit, NAMESPACE, ZONE)
-        bundle = with_finer_sites(bundle) if licensed else bundle
+        bundle = build_document(visit, NAMESPACE, ZONE, options=Options(licensed=licensed))
         assert bundle_to_visits(bundle) == ([visit], []), f"seed {seed}"
         errors = [i for i in check_bundle(bundle) if i.severity >= Severity.error and i.rule != "V103"]
         assert errors == [], f"seed {seed}"  # V103: the generator's moments are in no order

@@ -131,7 +131,7 @@ def narrate(made: Iterable[Built]) -> None:
     for built in made:
         resource = built.resource
         members = {k: resource.pop(k) for k in list(resource) if k not in ("resourceType", "id")}
-        first = {k: members.pop(k) for k in ("meta", "language") if k in members}
+        first: Json = {k: members.pop(k) for k in ("meta", "language") if k in members}
         text = narrative({"resourceType": resource["resourceType"], **members})
         resource.update({**first, "text": text, **members})
 

@@ -10,6 +10,7 @@ from bridge.build.practitioner import role_id
 from bridge.fhir.ids import reference
 from bridge.fhir.own import coding, fixed
 from bridge.fhir.times import to_datetime
+from bridge.visit.people import FamilyDoctor
 
 
 def build_composition(context: Context, kind: str) -> Built:
@@ -94,10 +95,14 @@ def _nothing(context: Context, plan: SectionPlan) -> dict[str, str] | None:
     if plan.key == "medications" and visit.medicines and visit.medicines.answer:
         return plan.asked if visit.medicines.answer == "not asked" else plan.none
     if plan.key == "doctor" and visit.family_doctor:
-        told = fixed("doctor", visit.family_doctor.answer)["text"]
-        noted = f" ({visit.family_doctor.note})" if visit.family_doctor.note else ""
-        return {"reason": "nilknown" if visit.family_doctor.answer == "none" else "unavailable", "text": told + noted}
+        return _no_practice(visit.family_doctor)
     if plan.need != "M":
         return None
     noted = any(b.topic in ("visit-note", "ear-note") for b in context.built)
     return plan.noted if noted and plan.noted else plan.empty
+
+
+def _no_practice(doctor: FamilyDoctor) -> dict[str, str]:
+    """Why there is no practice to name: the client has none, or which it is is not known."""
+    said = str(fixed("doctor", doctor.answer)["text"]) + (f" ({doctor.note})" if doctor.note else "")
+    return {"reason": "nilknown" if doctor.answer == "none" else "unavailable", "text": said}

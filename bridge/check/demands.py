@@ -19,9 +19,16 @@ def check_demands(visit: Visit, region: Region) -> Iterator[Issue]:
             value = thing
             for name in demand.field.removeprefix(demand.at).strip(".").split("."):
                 value = getattr(value, name, None)
-            if not value and not (demand.unless and getattr(thing, demand.unless)):
+            met = value == demand.value if demand.value else bool(value)
+            if not met and _counts(thing, demand):
                 message = f"{demand.told} Letters of this region want it under {demand.heading}."
                 yield issue("D150", message, Where(path=path, record=visit.number), cause=f"D150:{demand.field}")
+
+
+def _counts(thing: Any, demand: Demand) -> bool:
+    """Whether the demand is made of this one."""
+    excused = bool(demand.unless) and bool(getattr(thing, demand.unless))
+    return not excused and (not demand.where or bool(getattr(thing, demand.where)))
 
 
 def _language(visit: Visit) -> Iterator[Issue]:

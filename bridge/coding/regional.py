@@ -12,7 +12,7 @@ from bridge.issues import Issue, Where, issue
 from bridge.regions import Region
 from bridge.visit import Term, Visit
 from bridge.visit.base import Coding
-from bridge.visit.ear import Impression
+from bridge.visit.ear import EarRecord, Impression
 
 STATED = ("present", "past")
 
@@ -20,7 +20,7 @@ STATED = ("present", "past")
 def regional(visit: Visit, region: Region) -> tuple[Visit, list[Issue]]:
     """The coded visit as the region wants its codes, and what went out with fewer of them."""
     issues: list[Issue] = []
-    ears = {}
+    ears: dict[str, EarRecord] = {}
     for ear in EARS:
         record = visit.ear(ear)
         if record is None or not record.impressions:
