@@ -44,7 +44,7 @@ class _Maker:
         if url in self._made:
             return self._made[url]
         if url in self._busy or len(self._busy) > MOST_BASES:
-            self._problems.tell(f"{cut(url)} builds on itself.")
+            self._problems.tell(f"{cut(url)} builds on itself, or on too many others.")
             return []
         self._busy.append(url)
         try:

@@ -105,33 +105,31 @@ def test_a_chain_of_bases_has_an_end() -> None:
 def test_many_elements_are_looked_up_once_each() -> None:
     """A type that is unfolded ten thousand times is asked for once."""
     asked: list[str] = []
-    type = {"url": CORE + "HumanName", "type": "HumanName", "elements": [
-        {"id": "HumanName", "path": "HumanName"}, {"id": "HumanName.text", "path": "HumanName.text", "min": 0},
-    ]}  # fmt: skip
+    name = "HumanName"
     count = 10_000
-    base = {
-        "url": CORE + "Base1",
-        "type": "Thing",
-        "elements": [{"id": "Thing", "path": "Thing"}]
-        + [{"id": f"Thing.n{n}", "path": f"Thing.n{n}", "type": [{"code": "HumanName"}]} for n in range(count)],
+    parts = [{"id": f"Thing.n{n}", "path": f"Thing.n{n}", "type": [{"code": name}]} for n in range(count)]
+    of_name = [{"id": name, "path": name}, {"id": f"{name}.text", "path": f"{name}.text", "min": 0}]
+    at_hand: dict[str, dict[str, Any]] = {
+        CORE + name: {"url": CORE + name, "type": name, "elements": of_name},
+        OWN + "thing": {"url": OWN + "thing", "elements": [{"id": "Thing", "path": "Thing"}, *parts]},
     }
 
     def find(url: str) -> dict[str, Any] | None:
         asked.append(url)
-        return {type["url"]: type, base["url"]: base}.get(url)
+        return at_hand.get(url)
 
     said = [{"id": f"Thing.n{n}.text", "path": f"Thing.n{n}.text", "min": 1} for n in range(count)]
     structure = {
         "url": OWN + "t",
         "type": "Thing",
-        "base": base["url"],
+        "base": OWN + "thing",
         "derivation": "constraint",
         "differential": said,
     }
     made, problems = snapshot(structure, find)
     assert problems == []
     assert len(made) == 2 * count + 1
-    assert asked == [base["url"], type["url"]]
+    assert asked == [OWN + "thing", CORE + name]
 
 
 def test_elements_beyond_the_limit_are_left_out() -> None:

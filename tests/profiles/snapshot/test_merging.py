@@ -136,4 +136,4 @@ def test_bases_in_a_circle_are_noticed() -> None:
     second = profile("second", OWN + "first", type="Patient")
     made, problems = make(first, first, second)
     assert made == {}
-    assert problems == [f"{OWN}first builds on itself."]
+    assert problems == [f"{OWN}first builds on itself, or on too many others."]

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import copy
 import random
+from typing import Any
 
 import pytest
 
@@ -13,7 +14,7 @@ from bridge.profiles.snapshot import snapshot
 from .published import Json, definitions, said_only, shelf
 
 R4 = ("fhir-r4/profiles-types", "fhir-r4/profiles-resources", "fhir-r4/profiles-others")
-JUNK = (
+JUNK: tuple[Any, ...] = (
     None,
     True,
     0,

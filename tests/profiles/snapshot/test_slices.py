@@ -158,7 +158,7 @@ def test_an_extension_that_the_differential_goes_into_has_the_parts_of_its_own_d
 
 
 def test_slices_are_matched_by_order_where_there_are_no_ids() -> None:
-    said = [
+    said: list[dict[str, Any]] = [
         {"path": "Patient.identifier", "slicing": BY_SYSTEM},
         {"path": "Patient.identifier", "sliceName": "number", "min": 1},
         {"path": "Patient.identifier.system", "fixedUri": "https://example.org/number"},
