@@ -17,6 +17,7 @@ from bridge.terminology.tell import remarks
 if TYPE_CHECKING:
     from bridge.check.profiles.run import Run
 
+QUANTITIES = ("Age", "Count", "Distance", "Duration", "Money")
 Bound = tuple[str | None, str, str | None]
 """A code to look up: system (None for a plain code), code, display."""
 
@@ -28,7 +29,7 @@ def check_bindings(run: Run, part: Part, item: Item, out: list[Issue]) -> None:
         return
     for strength, value_set in part.binding:
         if not codes:
-            if strength == "required" and item[1] == "CodeableConcept":
+            if strength == "required":
                 told = f"{part.id[:120]} of {part.profile} needs a code of {value_set[:120]}."
                 run.tell(out, "P120", item[2], told, f"{value_set}:none")
             continue
@@ -64,9 +65,7 @@ def bound(item: Item) -> list[Bound] | None:
         return _coding(value)
     if type == "CodeableConcept":
         return [code for coding in parts(value, "coding") for code in _coding(coding)]
-    if isinstance(value.get("code"), str):
-        return _coding(value)
-    return None
+    return _coding(value) if type in ("Quantity", *QUANTITIES) or isinstance(value.get("code"), str) else None
 
 
 def _coding(coding: Json) -> list[Bound]:

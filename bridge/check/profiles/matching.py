@@ -45,7 +45,7 @@ def _presorted(run: Run, part: Part, named: list[Part]) -> Presort:
             continue
         if kind in ("type", "profile") and not any(step.kind == "resolve" for step in way):
             found = [defined([one], way, run.plans.roots) for one in named]
-            keys = [[("type", code) for part in parts for code in part.types or ()] or None for parts in found]
+            keys = [[("type", code) for part in parts for code in part.declared] or None for parts in found]
             presort = Presort(named, way, keys)
             return presort.by_marks([_marks(run, parts) for parts in found]) if kind == "profile" else presort
         if kind in ("value", "pattern"):
@@ -150,7 +150,7 @@ def _exists(parts: list[Part]) -> Test:
 
 def _typed(parts: list[Part], kind: str) -> Test:
     """By type, or by the profiles of a type."""
-    facts = {code: row for part in parts for code, row in (part.types or {}).items()}
+    facts = {code: row for part in parts for code, row in part.declared.items()}
     if not facts:
         return _undecided
 
@@ -170,7 +170,7 @@ def _typed(parts: list[Part], kind: str) -> Test:
 
 def _leading(parts: list[Part], kind: str) -> Test:
     """By the type, or the profiles, of what a reference leads to."""
-    urls = [u for part in parts for facts in (part.types or {}).values() for u in facts.get("targets", ())]
+    urls = [u for part in parts for facts in part.declared.values() for u in facts.get("targets", ())]
     if not urls:
         return _undecided
 

@@ -30,6 +30,7 @@ class Part:
         "binding",
         "constraints",
         "counted",
+        "declared",
         "dividing",
         "fewer",
         "fixed",
@@ -53,7 +54,7 @@ class Part:
         "slices",
         "slicing",
         "types",
-    )  # fmt: skip
+    )
 
     def __init__(self, node: Json, profile: str, above: Part | None = None) -> None:
         self.profile = profile
@@ -64,6 +65,8 @@ class Part:
         self.min: int = node.get("min", 0)
         self.max: int | None = node.get("max")
         self.types: dict[str, Json] | None = node.get("types")
+        self.declared: dict[str, Json] = self.types or {}
+        """The types as the profile has them, also where nothing in them is left to look at."""
         self.fewer: bool = node.get("fewer", False)
         self.fixed: list[Any] | None = node.get("fixed")
         self.pattern: list[Any] | None = node.get("pattern")
@@ -107,7 +110,7 @@ class Part:
             self.binding, self.constraints, self.like,
         )  # fmt: skip
         self.active = bool(any(own) or self.dividing or self.asking or self.counted)
-        one = (self.min, self.max) in ((1, None), (1, 1), (0, 0))
+        one = (self.min, self.max) in ((1, None), (0, 0))
         self.only_counts = one and not (any(own[2:]) or self.dividing or self.asking or self.counted)
         return self.active
 

@@ -94,4 +94,5 @@ def _order(
 
 def _named(part: Part) -> str:
     path = ".".join(step.partition(":")[0] for step in part.id.split("."))
-    return f"{path[:120]} of {part.profile}"
+    within = f" (within slice {part.slice.rpartition('/')[0] or part.slice})" if part.slices and part.slice else ""
+    return f"{path[:120]}{within} of {part.profile}"

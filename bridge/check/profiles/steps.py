@@ -55,6 +55,8 @@ def steps(path: str) -> tuple[Step, ...] | None:
             if path[at] != ".":
                 return None
             at += 1
+            if at == len(path):
+                return None
     return tuple(found)
 
 
@@ -100,11 +102,11 @@ def defined(parts: list[Part], way: Iterable[Step], roots: Roots) -> list[Part]:
 
 def _defined(part: Part, kind: str, word: str, roots: Roots) -> list[Part]:
     if kind == "type":
-        sliced = [s for s in part.slices if s.types is not None and word in s.types]
+        sliced = [s for s in part.slices if word in s.declared]
         return [part, *sliced]
     if kind == "resolve":
-        return roots(url for facts in (part.types or {}).values() for url in facts.get("targets", ()))
-    within = [part, *roots(url for facts in (part.types or {}).values() for url in facts.get("profiles", ()))]
+        return roots(url for facts in part.declared.values() for url in facts.get("targets", ()))
+    within = [part, *roots(url for facts in part.declared.values() for url in facts.get("profiles", ()))]
     name = "extension" if kind == "extension" else word
     found = [inner for one in within if (inner := one.part(name)) is not None]
     if kind == "name":
@@ -123,4 +125,4 @@ def urls_of(slice: Part, roots: Roots) -> list[str]:
 
 
 def profiles_of(part: Part) -> list[str]:
-    return [url for facts in (part.types or {}).values() for url in facts.get("profiles", ())]
+    return [url for facts in part.declared.values() for url in facts.get("profiles", ())]
