@@ -8,41 +8,16 @@ from __future__ import annotations
 from collections.abc import Callable
 from decimal import Decimal
 from functools import partial
-from typing import NamedTuple
 
 from bridge.fhir import tables
 from bridge.fhir.path import sums
+from bridge.fhir.path.built import Built, Collect, Judge, collected, constant, judged
 from bridge.fhir.path.equal import compare, distinct, equal, equivalent, key
-from bridge.fhir.path.items import FALSE, TRUE, Items, Run, step, whole
+from bridge.fhir.path.functions import call
+from bridge.fhir.path.items import Items, Run, step, whole
 from bridge.fhir.path.kinds import is_type, kind_of, made, single, text, truth, wanted
 from bridge.fhir.path.syntax import Part, type_name
 from bridge.fhir.path.undecided import BeyondError, UndecidedError
-
-Collect = Callable[[Items, Run], Items]
-Judge = Callable[[Items, Run], bool | None]
-
-
-class Built(NamedTuple):
-    """One part, built: as a collection, as a truth, or both."""
-
-    collect: Collect
-    judge: Judge
-
-
-def judged(judge: Judge) -> Built:
-    def collect(items: Items, run: Run) -> Items:
-        answer = judge(items, run)
-        return [] if answer is None else TRUE if answer else FALSE
-
-    return Built(collect, judge)
-
-
-def collected(collect: Collect) -> Built:
-    return Built(collect, lambda items, run: truth(collect(items, run)))
-
-
-def constant(items: Items) -> Built:
-    return collected(lambda _, run: items)
 
 
 def build(part: Part) -> Built:
@@ -265,19 +240,13 @@ def _of_type(word: str, before: Part, name: str) -> Built:
     return _step(Part("step", "", (before, call)))
 
 
-def _call(part: Part) -> Built:
-    from bridge.fhir.path.functions import call
-
-    return call(part)
-
-
 _MAKERS: dict[str, Callable[[Part], Built]] = {
     "literal": _literal,
     "empty": lambda part: constant([]),
     "self": _self,
     "constant": _constant,
     "name": _name,
-    "call": _call,
+    "call": lambda part: call(part, build),
     "step": _step,
     "index": _index,
     "sign": _sign,

@@ -8,7 +8,7 @@ from collections.abc import Callable, Iterable
 from functools import partial
 
 from bridge.fhir.path import patterns
-from bridge.fhir.path.build import Built, Collect, Judge, build, collected, judged
+from bridge.fhir.path.built import Built, Collect, Judge, collected, judged
 from bridge.fhir.path.equal import distinct, key
 from bridge.fhir.path.items import AWAY, Items, Run, children, descendants, step
 from bridge.fhir.path.kinds import is_type, kind_of, made, single, text, truth, wanted
@@ -25,8 +25,11 @@ NEVER = {
 """What needs a terminology server, a profile, a narrative's rules or a clock; no engine is asked."""
 
 
-def call(part: Part) -> Built:
-    """A call of a function. Raises BeyondError for one that is not known here, or with a wrong number of arguments."""
+def call(part: Part, build: Callable[[Part], Built]) -> Built:
+    """A call of a function; `build` is for its arguments.
+
+    Raises BeyondError for one that is not known here, or with a wrong number of arguments.
+    """
     name, args = part.word, part.args
     if name in NEVER:
         return collected(_never)

@@ -54,32 +54,69 @@ def _usable(pattern: str, text: str) -> re.Pattern[str]:
     return use
 
 
+class _Group:
+    """What was met in a group so far."""
+
+    def __init__(self) -> None:
+        self.varies = False
+        self.plain = True
+        """Whether it holds no group and no alternatives."""
+        self.pieces: list[str] = []
+
+
 def longest(pattern: str) -> int:
     """How long a text may be so that the pattern ends in about a second.
 
     Short where a group repeats that holds what repeats or has alternatives, since each character may then double the
-    work; else the work grows with the power of the endless repeats.
+    work; not if a separator tells where each repeat begins or ends (`([a-z]+[.])+`). Else the work grows with the
+    power of the endless repeats.
     """
-    inside = [False]
-    closed = False
-    before = ""
+    groups = [_Group()]
+    closed: _Group | None = None
     endless = 0 if pattern.startswith("^") else 1
+    before = ""
     for piece in _PIECE.findall(pattern):
-        varies = piece in {"*", "+"} or (piece[0] == "{" and "," in piece)
+        here = groups[-1]
+        repeats = piece in {"*", "+"} or (piece[0] == "{" and len(piece) > 2)
+        varies = repeats and (piece[0] != "{" or "," in piece)
         if piece == "(":
-            inside.append(False)
-        elif piece == ")" and len(inside) > 1:
-            closed = inside.pop()
-            inside[-1] = inside[-1] or closed
+            here.plain = False
+            groups.append(_Group())
+        elif piece == ")" and len(groups) > 1:
+            closed = groups.pop()
+            groups[-1].varies |= closed.varies
             before = piece
             continue
-        elif varies or (piece[0] == "{" and len(piece) > 2):
-            if closed:
+        elif repeats:
+            if closed is not None and closed.varies and not _separated(closed):
                 return MAX_RISKY_TEXT
             endless += varies
-            inside[-1] = inside[-1] or varies
-        elif piece == "|" or (piece == "?" and before not in {"(", "*", "+", "}"}):
-            inside[-1] = True
-        closed = False
-        before = piece if len(piece) == 1 else piece[-1] if piece[0] == "{" else ""
+            here.varies |= varies
+        elif piece == "|":
+            here.varies, here.plain = True, False
+        elif piece == "?" and before not in {"(", "*", "+", "}"}:
+            here.varies = True
+        if piece != "(":
+            here.pieces.append(piece)
+        closed = None
+        before = piece[-1] if piece[0] == "{" or len(piece) == 1 else ""
     return min(MAX_TEXT, int(10 ** (MAX_STEPS / max(endless, 1))))
+
+
+def _separated(group: _Group) -> bool:
+    """Whether each repeat of the group begins or ends with one character that nothing else in it can be."""
+    if not group.plain or not group.pieces:
+        return False
+    pieces = group.pieces[2:] if group.pieces[:2] == ["?", ":"] else group.pieces
+    single = [piece for piece in pieces if not (piece in {"*", "+", "?"} or (piece[0] == "{" and len(piece) > 2))]
+    first = pieces[0] if len(pieces) > 1 and pieces[1] in single else ""
+    for mark in (first, pieces[-1] if pieces else ""):
+        escaped = len(mark) == 2 and mark[0] == "\\" and not mark[1].isalnum()
+        char = mark[1] if escaped or (len(mark) == 3 and mark[0] == "[") else mark
+        if len(char) != 1 or mark in {".", "^", "$", "*", "+", "?"}:
+            continue
+        others = list(single)
+        others.remove(mark)
+        if not any(re.fullmatch(other, char, re.DOTALL) for other in others):
+            return True
+    return False

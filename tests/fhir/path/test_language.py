@@ -351,6 +351,26 @@ def test_what_would_never_end_is_not_decided(expression: str, value: str) -> Non
     assert says(expression, value, "string") is None
 
 
+@pytest.mark.parametrize(("pattern", "text", "met"), [
+    ("^([a-z]+[.])+$", "ab." * 100, True),
+    ("^([a-z]+\\\\.)+$", "ab." * 100 + "!", False),
+    ("^[0-9]+(-[0-9]+)*$", "-".join(["12"] * 100), True),
+    ("^(?:[^,]+,)+x$", "ab," * 100, False),
+    ("^[0-9]{10}$", "9" * 10_000, False),
+    ("^([A-Z]{2})+$", "AB" * 2000, True),
+])  # fmt: skip
+def test_patterns_whose_work_is_bounded_are_tried_on_long_texts(pattern: str, text: str, met: bool) -> None:
+    assert says(f"matches('{pattern}')", text, "string") is met
+
+
+@pytest.mark.parametrize(
+    "pattern", ["^(.+,)*$", "(,a*,)*x", "(a?a?)*x", "((a)+)+x", "(a*a)*x", "(\\\\w+_)*x", "(a|aa)+x"]
+)
+def test_patterns_whose_work_may_double_are_tried_on_short_texts_alone(pattern: str) -> None:
+    assert says(f"matches('{pattern}')", "a" * 100, "string") is None
+    assert says(f"matches('{pattern}')", "a", "string") in {True, False}
+
+
 KEYS = sorted(
     {*tables.elements("Patient"), *tables.elements("HumanName"), "_birthDate", "_given", "resourceType", "url"}
 )
