@@ -34,6 +34,10 @@ class Walk:
             base.element = merge(base.element or {}, said.element or {}, self._source, id, self._problems, slice=first)
         if said.parts:
             self._parts(base, said.parts, id)
+        if said.element is None and len(said.slices) == 1:
+            for name, one in said.slices.items():
+                if (one.element or {}).get("path", base.name).rpartition(".")[2] != base.name:
+                    _allow_only(base, name)
         for name, one in said.slices.items():
             self._slice(base, plain, name, one, id)
 
@@ -63,9 +67,8 @@ class Walk:
         if said.element is not None:
             said.element = {**element, "sliceName": name}
         plain = choice.element or {}
-        if alone and "slicing" not in plain:
-            types = _one_type(plain, said.name, name)
-            choice.element = {**plain, "slicing": {**_BY_TYPE, "rules": "closed"}, "type": types}
+        if alone:
+            _allow_only(choice, name)
         self._slice(choice, plain, name, said, id)
 
     def _slice(self, base: Node, plain: Json, name: str, said: Node, id: str) -> None:
@@ -136,6 +139,14 @@ def _choice(parts: dict[str, Node], choices: dict[str, str], name: str) -> str:
         if known and any(_is(row["code"], name[end:]) for row in (parts[known].element or {}).get("type", ())):
             return known
     return ""
+
+
+def _allow_only(choice: Node, name: str) -> None:
+    """Leaves a choice that is not sliced yet no other type than the one that a short name says."""
+    element = choice.element or {}
+    if "slicing" not in element:
+        types = _one_type(element, choice.name, name)
+        choice.element = {**element, "slicing": {**_BY_TYPE, "rules": "closed"}, "type": types}
 
 
 def _is(code: str, rest: str) -> bool:

@@ -170,3 +170,15 @@ def test_slices_are_matched_by_order_where_there_are_no_ids() -> None:
     assert made["Patient.identifier:number.system"]["fixedUri"] == "https://example.org/number"
     assert made["Patient.identifier:plain.system"]["fixedUri"] == "https://example.org/plain"
     assert "fixedUri" not in made.get("Patient.identifier.system", {})
+
+
+def test_the_name_of_a_slice_with_a_point_does_not_break_the_ids() -> None:
+    said: list[dict[str, Any]] = [
+        {"path": "Patient.identifier", "slicing": BY_SYSTEM},
+        {"path": "Patient.identifier", "id": "Patient.identifier:a.b", "sliceName": "a.b"},
+        {"path": "Patient.identifier.system", "id": "Patient.identifier:a.b.system", "min": 1},
+    ]
+    made, problems = make(profile("pointed", "Patient", *said))
+    assert problems == []
+    assert under(made, "Patient.identifier:") == ["a_b", *(f"a_b{part}" for part in IDENTIFIER)]
+    assert made["Patient.identifier:a_b.system"]["min"] == 1

@@ -75,6 +75,22 @@ def test_the_short_name_of_a_choice_means_its_only_slice() -> None:
     assert made["Observation.value[x]:valueQuantity.code"]["fixedCode"] == "mm"
 
 
+def test_the_short_name_may_stand_in_the_path_alone() -> None:
+    short = {"path": "Observation.valueQuantity", "mustSupport": True}
+    long = {**short, "id": "Observation.value[x]:valueQuantity", "sliceName": "valueQuantity"}
+    both = [make(profile("measured", "Observation", said)) for said in (short, long)]
+    assert both[0] == both[1]
+    assert both[0][1] == []
+
+
+def test_a_slice_of_a_choice_may_say_its_type_itself() -> None:
+    said = {"id": "Observation.value[x]:valueString", "type": [{"code": "Quantity"}]}
+    made, problems = make(profile("named", "Observation", said))
+    assert problems == []
+    assert made["Observation.value[x]:valueString"]["type"] == [{"code": "Quantity"}]
+    assert made["Observation.value[x]"]["slicing"]["rules"] == "open"
+
+
 def test_two_short_names_of_a_choice_leave_it_open() -> None:
     made, problems = make(
         profile(
