@@ -67,7 +67,7 @@ def _against(
             rule, told = ("P146", "asked for") if forced else ("P141", "claimed here")
             yield issue(rule, f"The profile {told} is not at hand: {url[:200]}.", where, cause=f"{rule}:{url}")
             return
-        type = str(about["type"])
+        type = str(about.get("type", ""))
         if note := asked.library.version_note(url):
             yield issue("P147", note, where, cause=f"P147:{url}")
         for problem in about.get("problems", ()):

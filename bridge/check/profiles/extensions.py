@@ -40,7 +40,7 @@ def check_extensions(item: Item, context: Context, asked: Asked, run: Run) -> It
     for node in nodes:
         url = text(node.value, "url") if node.type == "Extension" else ""
         about = asked.plans.about(url) if ":" in url else None
-        if about is not None and about["type"] == "Extension":
+        if about is not None and about.get("type") == "Extension":
             found = run.hold(url, (node.value, "Extension", node.path, None), context)
             yield from (one for one in found if not url.startswith(CORE) or one.rule.startswith(_OWN))
     yield from check_extension_contexts(nodes, asked.library.structure)

@@ -54,6 +54,7 @@ class Part:
         "slices",
         "slicing",
         "types",
+        "wanting",
     )
 
     def __init__(self, node: Json, profile: str, above: Part | None = None) -> None:
@@ -94,6 +95,8 @@ class Part:
         self.only_counts = False
         self.dividing = self.slicing is not None
         """Whether it matters which slice a value is in."""
+        self.wanting = any(one.min for one in self.slices)
+        """Whether there must be something in a slice."""
 
     def settle(self, idle: Callable[[str], bool]) -> bool:
         """Finds out what is active, deepest first. `idle`: whether a profile of a data type asks for nothing that is

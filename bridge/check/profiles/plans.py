@@ -48,7 +48,7 @@ class Plans:
         if plain.startswith(CORE) and tables.knows(name):
             return name
         profile = self.about(url)
-        return str(profile["type"]) if profile else ""
+        return str(profile.get("type", "")) if profile else ""
 
     def is_type(self, url: str) -> bool:
         """Whether this is a type of the standard itself, which asks for nothing more."""
@@ -63,7 +63,7 @@ class Plans:
         profile = self.about(url)
         if profile is None or profile.get("kind") == "resource" or url in self._settling:
             return False
-        if profile["type"] == "Extension":
+        if profile.get("type") == "Extension":
             return True
         root = self.root(url)
         return root is not None and not root.active

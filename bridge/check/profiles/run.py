@@ -194,7 +194,7 @@ class Run:
             self.tell(out, "P102", met[part.max][2], f"{_named(part)} {told}", part.id)
         if self.must and part.must and not count and places and not part.min:
             self.tell(out, "P140", path, f"{_named(part)} is marked must-support, and there is none here.", part.id)
-        if not count and not part.dividing:
+        if not count and not part.wanting and not self.must:
             return
         holds_resources = any(place[1] == tables.RESOURCE for place in places)
         around = [(one, self._around(part, one, context) if holds_resources else context) for one in met]
