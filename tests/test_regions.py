@@ -327,7 +327,7 @@ def us_problems(resource: Json) -> list[str]:
         case "Patient":
             must("identifier", "name")
             found += ["Patient.identifier.system"] * (
-                not any(i.get("system") and i.get("value") for i in resource["identifier"])
+                not all(i.get("system") and i.get("value") for i in resource["identifier"])
             )
         case "Condition":
             must("category", "code", "subject")

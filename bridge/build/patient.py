@@ -8,7 +8,7 @@ from bridge.fhir.ids import reference
 from bridge.fhir.languages import language_concept
 from bridge.fhir.own import coding, fixed
 from bridge.fhir.systems import OWN, system
-from bridge.visit.people import FamilyDoctor
+from bridge.visit.people import FamilyDoctor, Identifier
 
 NHS_STATUS_EXTENSION = "https://fhir.hl7.org.uk/StructureDefinition/Extension-UKCore-NHSNumberVerificationStatus"
 
@@ -69,8 +69,13 @@ def _identifiers(context: Context) -> list[Json]:
         found.append({"use": "usual", "type": kind, "system": context.ids.system("client"), "value": client.number})
     else:
         found.append(context.local_identifier("client", context.ids.client(client)))
-    found += [{"value": i.value, "assigner": {"display": i.assigner}} for i in client.identifiers]
-    return found
+    return [*found, *(_of_others(context, i) for i in client.identifiers)]
+
+
+def _of_others(context: Context, identifier: Identifier) -> Json:
+    """A number that somebody else gave, under a system that stands for them with this practice: some want a system."""
+    system = context.ids.system(f"numbers of {' '.join(identifier.assigner.casefold().split())}")
+    return {"system": system, "value": identifier.value, "assigner": {"display": identifier.assigner}}
 
 
 def _family_doctor(context: Context, doctor: FamilyDoctor | None) -> Json | None:

@@ -4,24 +4,18 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
+from functools import cache
 
 from bridge.check.look import text
 from bridge.check.node import Node
 from bridge.check.primitives import uri_problem
+from bridge.data import load_csv, table_path
 from bridge.fhir.systems import SCT, system
 from bridge.issues import Issue, Where, issue
 from bridge.number_systems import number_system
 from bridge.numbers import nhs_number_problem, sctid_problem
 
 _URI = re.compile(r"[A-Za-z][A-Za-z0-9+.-]*:\S+")
-_MISSPELT = {
-    "http://fhir.nhs.net/Id/nhs-number": "nhs-number",
-    "https://fhir.nhs.net/Id/nhs-number": "nhs-number",
-    "http://fhir.nhs.uk/Id/nhs-number": "nhs-number",
-    "https://fhir.nhs.uk/Id/ods-organisation-code": "ods-organization",
-    "http://fhir.nhs.uk/Id/ods-organization-code": "ods-organization",
-}
-"""Addresses met in older or misprinted material (UK Core names the right ones)."""
 
 
 def check_identifiers(nodes: list[Node]) -> Iterator[Issue]:
@@ -40,7 +34,7 @@ def check_identifiers(nodes: list[Node]) -> Iterator[Issue]:
 
 def _identifier(node: Node) -> Iterator[Issue]:
     told, value = text(node.value, "system"), text(node.value, "value")
-    right = _MISSPELT.get(told)
+    right = _misspelt().get(told)
     if right:
         message = f"{told} is not the address in use; it is {system(right)}."
         yield issue("C113", message, Where(path=f"{node.path}.system"), cause=told)
@@ -62,3 +56,9 @@ def _identifier(node: Node) -> Iterator[Issue]:
 def _expression(code: str) -> bool:
     """Post-coordinated expressions have a grammar of their own, which is not read here."""
     return any(mark in code for mark in ":|=+{<>")
+
+
+@cache
+def _misspelt() -> dict[str, str]:
+    """The system that is meant by an address met in older or misprinted material."""
+    return {row["written"]: row["name"] for row in load_csv(table_path("systems-misspelt.csv"))}
