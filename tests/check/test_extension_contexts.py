@@ -232,6 +232,17 @@ def test_published_definitions_stand_right() -> None:
     assert {f"{CORE}{name}" for name in ALSO} <= set(published())
 
 
+def test_a_published_definition_asks_something_of_its_element() -> None:
+    """questionnaire-unit may stand on integers and decimals alone, questionnaire-fhirType not on a display."""
+    asked = {url: row["contextInvariant"] for url, row in published().items() if row.get("contextInvariant")}
+    assert asked[f"{CORE}questionnaire-unit"] == ["type='integer' or type='decimal'"]
+    for kind, rules in (("integer", []), ("string", ["P171"])):
+        one = {"url": f"{CORE}questionnaire-unit", "valueCoding": {"code": "x"}}
+        item = {"linkId": "1", "type": kind, "extension": [one]}
+        nodes = Walk({"resourceType": "Questionnaire", "status": "draft", "item": [item]}).nodes
+        assert [issue.rule for issue in check_extension_contexts(nodes, published().get)] == rules
+
+
 HOSTILE = st.recursive(
     st.none() | st.booleans() | st.integers() | st.text(max_size=5) | st.just(URL),
     lambda inner: (

@@ -4,10 +4,10 @@ https://hl7.org/fhir/R4/fhirpath.html#functions.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable
 from functools import partial
 
-from bridge.fhir.path import patterns
+from bridge.fhir.path import each, patterns
 from bridge.fhir.path.built import Built, Collect, Judge, collected, judged
 from bridge.fhir.path.equal import distinct, key
 from bridge.fhir.path.items import AWAY, Items, Run, children, descendants, step
@@ -50,6 +50,11 @@ def call(part: Part, build: Callable[[Part], Built]) -> Built:
     if name == "iif" and len(args) in {2, 3}:
         then, other = build(args[1]).collect, build(args[2]).collect if len(args) == 3 else None
         return collected(partial(_iif, build(args[0]).judge, then, other))
+    if name == "aggregate" and len(args) in {1, 2}:
+        start = build(args[1]).collect if len(args) == 2 else None
+        return collected(partial(each.aggregate, build(args[0]).collect, start))
+    if name == "join" and len(args) < 2:
+        return collected(partial(_join, build(args[0]).collect if args else None))
     if name == "trace" and len(args) in {1, 2}:
         return Built(lambda items, run: items, lambda items, run: truth(items))
     if name in TEXTS and len(args) in TEXTS[name][0]:
@@ -84,131 +89,25 @@ def _is(items: Items, type: str) -> bool | None:
     return is_type(items[0], type) if items else None
 
 
-def at_this(arg: Collect, run: Run) -> Items:
-    """An argument, which is about `$this` and not about what stands before the function."""
-    return arg(run.this, run)
-
-
-def _each(judge_or_collect: Callable[[Items, Run], object], items: Items, run: Run) -> Iterable[object]:
-    """What an argument says of each item, which is `$this` meanwhile."""
-    this, index = run.this, run.index
-    try:
-        run.spend(len(items))
-        for n, item in enumerate(items):
-            run.this, run.index = [item], n
-            yield judge_or_collect(run.this, run)
-    finally:
-        run.this, run.index = this, index
-
-
-def _where(arg: Built) -> Built:
-    judge = arg.judge
-
-    def collect(items: Items, run: Run) -> Items:
-        return [item for item, answer in zip(items, list(_each(judge, items, run)), strict=True) if answer]
-
-    return collected(collect)
-
-
-def _exists(arg: Built) -> Built:
-    judge = arg.judge
-
-    def exists(items: Items, run: Run) -> bool:
-        undecided = False
-        this, index = run.this, run.index
-        try:
-            run.spend(len(items))
-            for n, item in enumerate(items):
-                run.this, run.index = [item], n
-                try:
-                    if judge(run.this, run):
-                        return True
-                except UndecidedError:
-                    undecided = True
-        finally:
-            run.this, run.index = this, index
-        if undecided:
-            raise UndecidedError
-        return False
-
-    return judged(exists)
-
-
-def _all(arg: Built) -> Built:
-    judge = arg.judge
-
-    def all_of(items: Items, run: Run) -> bool:
-        undecided = False
-        this, index = run.this, run.index
-        try:
-            run.spend(len(items))
-            for n, item in enumerate(items):
-                run.this, run.index = [item], n
-                try:
-                    if not judge(run.this, run):
-                        return False
-                except UndecidedError:
-                    undecided = True
-        finally:
-            run.this, run.index = this, index
-        if undecided:
-            raise UndecidedError
-        return True
-
-    return judged(all_of)
-
-
-def _select(arg: Built) -> Built:
-    def collect(items: Items, run: Run) -> Items:
-        found: Items = []
-        for inner in _each(arg.collect, items, run):
-            found += inner  # type: ignore[arg-type]
-            run.spend(len(inner))  # type: ignore[arg-type]
-        return found
-
-    return collected(collect)
-
-
-def _repeat(arg: Built) -> Built:
-    def collect(items: Items, run: Run) -> Items:
-        found: Items = []
-        seen = set()
-        waiting = items
-        while waiting:
-            fresh: Items = []
-            for inner in _each(arg.collect, waiting, run):
-                for item in inner:  # type: ignore[attr-defined]
-                    mark = id(item[0]) if isinstance(item[0], dict) else key(item)
-                    if mark not in seen:
-                        seen.add(mark)
-                        fresh.append(item)
-            run.spend(len(fresh))
-            found += fresh
-            waiting = fresh
-        return found
-
-    return collected(collect)
-
-
 _EACH: dict[str, Callable[[Built], Built]] = {
-    "where": _where,
-    "exists": _exists,
-    "all": _all,
-    "any": _exists,
-    "select": _select,
-    "repeat": _repeat,
+    "where": each.where,
+    "exists": each.exists_of,
+    "all": each.all_of,
+    "any": each.exists_of,
+    "select": each.select,
+    "repeat": each.repeat,
     "extension": lambda arg: collected(partial(_extension, arg.collect)),
 }
 
 
 def _extension(arg: Collect, items: Items, run: Run) -> Items:
-    url = text(at_this(arg, run))
+    url = text(each.at_this(arg, run))
     found = step(items, "extension")
     return [item for item in found if isinstance(item[0], dict) and item[0].get("url") == url]
 
 
 def _part_of(name: str, arg: Collect, items: Items, run: Run) -> Items:
-    count = whole_number(at_this(arg, run))
+    count = whole_number(each.at_this(arg, run))
     if count is None:
         return []
     count = max(count, 0)
@@ -226,9 +125,19 @@ def _iif(criterion: Judge, then: Collect, other: Collect | None, items: Items, r
         run.this = this
 
 
+def _join(arg: Collect | None, items: Items, run: Run) -> Items:
+    by = text(each.at_this(arg, run)) if arg else ""
+    words = [text([item]) for item in items]
+    if by is None or not words:
+        return []
+    joined = by.join(word for word in words if word is not None)
+    run.spend(len(joined) // 16 + len(words))
+    return made(joined, "String")
+
+
 def _matches(arg: Collect, items: Items, run: Run) -> bool | None:
     given = text(items)
-    pattern = text(at_this(arg, run)) if given is not None else None
+    pattern = text(each.at_this(arg, run)) if given is not None else None
     if given is None or pattern is None:
         return None
     run.spend(len(given) // 8)
@@ -241,19 +150,19 @@ def _of_text(function: Callable[..., Items], args: list[Collect], items: Items, 
         return []
     if not isinstance(item[0], str):
         raise UndecidedError
-    given = [at_this(arg, run) for arg in args]
+    given = [each.at_this(arg, run) for arg in args]
     run.spend(len(item[0]) // 8)
     return function(item[0], *given)
 
 
 def _against(function: Callable[[Items, Items], Items], arg: Collect, items: Items, run: Run) -> Items:
-    others = at_this(arg, run)
+    others = each.at_this(arg, run)
     run.spend(len(items) + len(others))
     return function(items, others)
 
 
 def _compared(function: Callable[[Items, Items], bool], arg: Collect, items: Items, run: Run) -> bool:
-    others = at_this(arg, run)
+    others = each.at_this(arg, run)
     run.spend(len(items) + len(others))
     return function(items, others)
 
