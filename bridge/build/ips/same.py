@@ -54,8 +54,7 @@ def is_standing(told: Told) -> bool:
     if resource["resourceType"] == "Observation":
         return False
     if topic in IMPRESSIONS:
-        categories = {code_of(c) for c in resource["category"]}
-        return "problem-list-item" in categories and code_of(resource["clinicalStatus"]) != "resolved"
+        return "problem-list-item" in {code_of(c) for c in resource["category"]}
     return topic in STANDING
 
 

@@ -30,11 +30,11 @@ OTITIS = {
 }
 
 
-def visit(number: int, **fields: Any) -> Visit:
+def visit(month: int, **fields: Any) -> Visit:
     """Visit V1 in January 2026, V2 in February and so on, approved the same day."""
-    start = f"2026-{number:02}-10T10:00+00:00"
+    start = f"2026-{month:02}-10T10:00+00:00"
     plain = {
-        "number": f"V{number}",
+        "number": f"V{month}",
         "client": CLIENT,
         "start": start,
         "practitioners": [{"key": "JM", "name": {"family": "Moss"}, "role": "ear care practitioner"}],

@@ -6,6 +6,7 @@ from typing import Any
 
 import pytest
 
+from tests.build.ips import guide
 from tests.build.ips.some import CLIENT, OTITIS, WAX, first_code, listed, resources, section, summary, visit
 
 PROBLEMS, PAST, ALLERGIES, MEDICINES = "11450-4", "11348-0", "48765-2", "10160-0"
@@ -78,6 +79,8 @@ def test_what_differs_in_anything_stands_apart() -> None:
     bundle = summary(visit(1, allergies=LATEX), visit(2, allergies={"items": [{"term": "latex", "reaction": "hives"}]}))
     assert len(listed(bundle, ALLERGIES)) == 2
     both = {"hearing_aid": {"style": "BTE"}}
+    changed_ears = summary(visit(1, right=both), visit(2, left=both))
+    assert len({d["device"]["reference"] for d in listed(changed_ears, DEVICES)}) == 2
     assert len(listed(summary(visit(1, right=both, left=both)), DEVICES)) == 2
 
 
@@ -145,6 +148,7 @@ def test_a_caution_that_a_later_visit_denies_is_no_alert(said: str, ear: str | N
     denied = {"term": {**diabetes, "assertion": said}, "ear": ear}
     bundle = summary(visit(1, cautions=[{"term": diabetes}]), visit(2, cautions=[denied]))
     assert len(listed(bundle, ALERTS)) == alerts
+    assert guide.faults(bundle) == []
     assert len(resources(bundle, "Flag")) == 1
     assert len(listed(summary(visit(1, cautions=[denied]), visit(2, cautions=[{"term": diabetes}])), ALERTS)) == 1
 
@@ -174,6 +178,8 @@ def test_work_that_was_not_done_is_no_procedure_of_the_history() -> None:
     bundle = summary(visit(1, right={"work": [none, CLEARED]}))
     assert [p["status"] for p in resources(bundle, "Procedure")] == ["not-done", "completed"]
     assert [p["status"] for p in listed(bundle, PROCEDURES)] == ["completed"]
+    absent = resources(bundle, "Procedure")[0]["_performedDateTime"]["extension"]
+    assert [e["valueCode"] for e in absent] == ["not-applicable"]
 
 
 def test_the_client_is_one_with_the_newest_facts() -> None:
@@ -196,6 +202,29 @@ def test_whom_a_visit_means_is_read_from_that_visit() -> None:
     came = [any("RelatedPerson" in str(p) or url["reference"] in str(p) for p in e.get("participant", ()))
             for e in resources(bundle, "Encounter")]  # fmt: skip
     assert came == [False, True]
+
+
+def test_a_name_that_was_the_legal_one_is_not_forgotten() -> None:
+    was = {**CLIENT, "legal_name": {"family": "Quill"}, "former_names": [{"family": "Penn"}]}
+    now = {**CLIENT, "legal_name": {"family": "Penn"}}
+    (patient,) = resources(summary(visit(1, client=was), visit(2, client=now)), "Patient")
+    assert [(n["use"], n["family"]) for n in patient["name"]] == [("official", "Penn"), ("old", "Quill")]
+
+
+def test_the_clinic_is_told_as_it_is_now() -> None:
+    before = visit(1, clinic={"name": "The old clinic", "phone": "01632 960001"})
+    (clinic,) = resources(summary(before, visit(2)), "Organization")
+    assert (clinic["name"], clinic["telecom"][0]["value"]) == ("The invented clinic", "01632 960001")
+
+
+def test_dates_tell_which_visit_is_the_newest_not_numbers() -> None:
+    first = visit(1, number="Z1", medicines={"items": ["aspirin"]})
+    second = visit(2, number="A1", medicines={"items": ["statin"]})
+    told = listed(summary(first, second), MEDICINES)
+    assert {m["medicationCodeableConcept"]["text"]: m["status"] for m in told} == {
+        "aspirin": "unknown",
+        "statin": "active",
+    }
 
 
 def test_only_the_newest_consent_to_share_is_in_force() -> None:
