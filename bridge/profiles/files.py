@@ -1,0 +1,153 @@
+"""The files of a package that may hold definitions, one after the other: name and bytes. Nothing is ever unpacked to disk.
+
+What is there: a `.tgz` in the layout of FHIR packages (https://hl7.org/fhir/R4/packages.html and
+https://confluence.hl7.org/display/FHIR/NPM+Package+Specification), the same unpacked, a folder of definitions, one file.
+Links, devices and paths out of the package are passed over and counted; sizes, counts and the swelling are bounded.
+"""
+
+from __future__ import annotations
+
+import gzip
+import os
+import tarfile
+import zlib
+from collections.abc import Iterator
+from pathlib import Path, PurePosixPath
+from typing import IO
+
+from bridge.fhir.read_json import MAX_BYTES
+from bridge.issues import Issue, Where, issue
+from bridge.profiles.versions import cut
+
+MOST_BYTES = 1_000_000_000
+"""Bytes of all files of one package; the largest published one has some 800 MB."""
+MOST_FILES = 100_000
+MOST_LEVELS = 8
+MOST_SWELLING = 150
+"""Times that a packed file may swell; published ones swell about twentyfold."""
+SWELLING_FROM = 20_000_000
+_FOREIGN = frozenset({"example", "examples", "node_modules", "openapi", "other", "tests", "xml"})
+"""Folders that hold no definitions to be used."""
+
+
+class Files:
+    """Goes through a package once. What is wrong with it stands in `issues` afterwards."""
+
+    def __init__(self, path: Path) -> None:
+        self.path = path
+        self.issues: list[Issue] = []
+        self._odd = 0
+        self._bytes = 0
+        self._count = 0
+
+    def __iter__(self) -> Iterator[tuple[str, bytes]]:
+        try:
+            if self.path.is_dir():
+                yield from self._of_folder()
+            elif self.path.name.lower().endswith((".tgz", ".tar.gz")):
+                yield from self._of_tar()
+            else:
+                yield self.path.name, self._bounded(self.path)
+        except _TooMuchError as error:
+            self._tell("P156", f"{cut(self.path.name)} holds more than is looked at: {error}.")
+        except (OSError, ValueError) as error:
+            why = error.strerror if isinstance(error, OSError) and error.strerror else "it is damaged"
+            self._tell("P150", f"{cut(self.path.name)} cannot be read: {why}.")
+        except (tarfile.TarError, EOFError, zlib.error):
+            self._tell("P150", f"{cut(self.path.name)} cannot be read: it is no whole tar file packed with gzip.")
+        if self._odd:
+            self._tell("P157", f"{cut(self.path.name)} has {self._odd} entries that are no plain files in it.")
+
+    def place(self, name: str) -> Where:
+        """Where a file of the package is."""
+        return Where(file=self.path.name if name in ("", self.path.name) else f"{self.path.name}/{name[-200:]}")
+
+    def _tell(self, rule: str, words: str, name: str = "") -> None:
+        self.issues.append(issue(rule, words, self.place(name)))
+
+    def _of_folder(self) -> Iterator[tuple[str, bytes]]:
+        root = self.path
+        packed = next((at for at in (root / "package", root) if (at / "package.json").is_file()), None)
+        for path in self._below(packed or root, MOST_LEVELS if packed is None else 0):
+            yield path.relative_to(root).as_posix(), self._bounded(path)
+
+    def _below(self, folder: Path, levels: int) -> Iterator[Path]:
+        """Files of JSON and XML in their order, those of this folder first."""
+        inner = []
+        for entry in sorted(os.scandir(folder), key=lambda one: one.name):
+            if entry.is_symlink():
+                self._odd += 1
+            elif entry.is_dir():
+                inner.append(entry)
+            elif entry.name.lower().endswith((".json", ".xml")) and not entry.name.startswith("."):
+                if entry.is_file():
+                    self._another()
+                    yield Path(entry.path)
+                else:
+                    self._odd += 1
+        for entry in inner if levels else ():
+            if entry.name.lower() not in _FOREIGN and not entry.name.startswith("."):
+                yield from self._below(Path(entry.path), levels - 1)
+
+    def _of_tar(self) -> Iterator[tuple[str, bytes]]:
+        with self.path.open("rb") as packed, gzip.GzipFile(fileobj=packed) as stream:
+            bounded = _Bounded(stream, packed)
+            with tarfile.open(fileobj=bounded, mode="r|", bufsize=65_536) as tar:  # type: ignore[call-overload]
+                for member in tar:
+                    tar.members = []  # a stream keeps them all
+                    self._another()
+                    parts = PurePosixPath(member.name).parts
+                    if member.isdir():
+                        continue
+                    if not member.isreg() or member.issparse() or ".." in parts or member.name.startswith("/"):
+                        self._odd += 1
+                    elif len(parts) == 2 and parts[0] == "package" and _may_be_one(parts[1]):
+                        if member.size > MAX_BYTES:
+                            self._tell("P156", f"A file is larger than {MAX_BYTES // 1_000_000} MB.", member.name)
+                        elif (file := tar.extractfile(member)) is not None:
+                            content = file.read(MAX_BYTES + 1)
+                            if len(content) < member.size:
+                                raise EOFError
+                            yield member.name, content
+        if not self._count:
+            self._tell("P150", f"{cut(self.path.name)} is packed, but nothing is in it.")
+
+    def _another(self) -> None:
+        self._count += 1
+        if self._count > MOST_FILES:
+            raise _TooMuchError(f"more than {MOST_FILES:,} files")
+
+    def _bounded(self, path: Path) -> bytes:
+        with path.open("rb") as stream:
+            content = stream.read(MAX_BYTES + 1)
+        self._bytes += len(content)
+        if self._bytes > MOST_BYTES:
+            raise _TooMuchError(f"more than {MOST_BYTES // 1_000_000} MB")
+        if len(content) > MAX_BYTES:
+            self._tell("P156", f"A file is larger than {MAX_BYTES // 1_000_000} MB.", path.name)
+            return b""
+        return content
+
+
+class _TooMuchError(Exception):
+    pass
+
+
+class _Bounded:
+    """Reads what a packed stream holds, as long as it is not more than anybody means."""
+
+    def __init__(self, stream: gzip.GzipFile, packed: IO[bytes]) -> None:
+        self._stream, self._packed, self._read = stream, packed, 0
+
+    def read(self, size: int) -> bytes:
+        found = self._stream.read(min(size, 1_000_000))
+        self._read += len(found)
+        if self._read > MOST_BYTES:
+            raise _TooMuchError(f"more than {MOST_BYTES // 1_000_000} MB")
+        if self._read > SWELLING_FROM and self._read > MOST_SWELLING * self._packed.tell():
+            raise _TooMuchError(f"it swells more than {MOST_SWELLING}-fold when it is unpacked")
+        return found
+
+
+def _may_be_one(name: str) -> bool:
+    return name.lower().endswith((".json", ".xml")) and not name.startswith(".")
