@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable
 
-from bridge.fhir.path.built import Built, Collect, collected, judged
+from bridge.fhir.path.built import Built, Collect, Judge, collected, judged
 from bridge.fhir.path.equal import key
 from bridge.fhir.path.items import Items, Run
 from bridge.fhir.path.undecided import UndecidedError
@@ -41,50 +41,32 @@ def where(arg: Built) -> Built:
 
 def exists_of(arg: Built) -> Built:
     judge = arg.judge
-
-    def exists(items: Items, run: Run) -> bool:
-        undecided = False
-        this, index = run.this, run.index
-        try:
-            run.spend(len(items))
-            for n, item in enumerate(items):
-                run.this, run.index = [item], n
-                try:
-                    if judge(run.this, run):
-                        return True
-                except UndecidedError:
-                    undecided = True
-        finally:
-            run.this, run.index = this, index
-        if undecided:
-            raise UndecidedError
-        return False
-
-    return judged(exists)
+    return judged(lambda items, run: _any(judge, True, items, run))
 
 
 def all_of(arg: Built) -> Built:
     judge = arg.judge
+    return judged(lambda items, run: not _any(judge, False, items, run))
 
-    def all_of(items: Items, run: Run) -> bool:
-        undecided = False
-        this, index = run.this, run.index
-        try:
-            run.spend(len(items))
-            for n, item in enumerate(items):
-                run.this, run.index = [item], n
-                try:
-                    if not judge(run.this, run):
-                        return False
-                except UndecidedError:
-                    undecided = True
-        finally:
-            run.this, run.index = this, index
-        if undecided:
-            raise UndecidedError
-        return True
 
-    return judged(all_of)
+def _any(judge: Judge, wanted: bool, items: Items, run: Run) -> bool:
+    """Whether an item says so; one that cannot be decided matters only where no other one does."""
+    undecided = False
+    this, index = run.this, run.index
+    try:
+        run.spend(len(items))
+        for n, item in enumerate(items):
+            run.this, run.index = [item], n
+            try:
+                if bool(judge(run.this, run)) is wanted:
+                    return True
+            except UndecidedError:
+                undecided = True
+    finally:
+        run.this, run.index = this, index
+    if undecided:
+        raise UndecidedError
+    return False
 
 
 def select(arg: Built) -> Built:
