@@ -30,10 +30,7 @@ def check_conformance(data: Any) -> list[Issue]:
 
 def check_with_profiles(data: Any, asked: Asked | None = None) -> list[Issue]:
     """The same with all that the profiles ask for that the data claims, or that are asked for."""
-    try:
-        from bridge.check.profiles import check_profiles
-    except ImportError:  # until the cupboards are filled
-        return check_conformance(data)
+    from bridge.check.profiles import check_profiles
 
     found = check_conformance(data)
     return found if refused(found) else [*found, *check_profiles(data, whole(data).path, asked)]

@@ -5,6 +5,7 @@ https://hl7.org/fhir/R4/fhirpath.html#functions.
 from __future__ import annotations
 
 from collections.abc import Callable
+from datetime import datetime
 from functools import partial
 
 from bridge.fhir.path import each, patterns
@@ -20,9 +21,22 @@ from bridge.fhir.path.undecided import BeyondError, UndecidedError
 
 NEVER = {
     *("memberOf", "conformsTo", "htmlChecks", "htmlChecks2", "subsumes", "subsumedBy", "elementDefinition", "slice"),
-    *("checkModifiers", "now", "today", "timeOfDay"),
+    *("checkModifiers", "timeOfDay"),
 }
-"""What needs a terminology server, a profile, a narrative's rules or a clock; no engine is asked."""
+"""What needs a terminology server, a profile, or a narrative's rules; no engine is asked."""
+
+
+def today(items: Items, run: Run) -> Items:
+    """The day by the clock of this machine, in its time zone."""
+    return made(datetime.now().astimezone().date().isoformat(), "Date")
+
+
+def now(items: Items, run: Run) -> Items:
+    """The moment by the clock of this machine."""
+    return made(datetime.now().astimezone().isoformat(timespec="milliseconds"), "DateTime")
+
+
+CLOCK = {"today": today, "now": now}
 
 
 def call(part: Part, build: Callable[[Part], Built]) -> Built:
@@ -33,6 +47,8 @@ def call(part: Part, build: Callable[[Part], Built]) -> Built:
     name, args = part.word, part.args
     if name in NEVER:
         return collected(_never)
+    if name in CLOCK and not args:
+        return collected(CLOCK[name])
     if name in {"is", "as", "ofType"}:
         return _typed(name, wanted(type_name(_only(args))))
     if name in _PLAIN and not args:
