@@ -119,7 +119,8 @@ def structure(row: Json) -> Json:
         made["context"] = [{"type": type, "expression": expression} for type, expression in row["context"]]
     if "guards" in row:
         made["contextInvariant"] = row["guards"]
-    return {**made, "differential": {"element": [element({"id": on}), *map(element, row["elements"])]}}
+    rows = row["elements"] if any(each["id"] == on for each in row["elements"]) else [{"id": on}, *row["elements"]]
+    return {**made, "differential": {"element": [element(each) for each in rows]}}
 
 
 @cache
