@@ -10,7 +10,7 @@ from bridge.profiles.versions import cut
 
 
 def unmet(added: Sequence[Shelf], shipped: Sequence[Shelf], has: Callable[[str], bool]) -> Iterator[Issue]:
-    """Packages that are needed and missing (P154), or there in another version (P158); bases that are missing (P155)."""
+    """Packages that are needed and missing (P154) or there in another version (P158); missing bases (P155)."""
     at_hand: dict[str, set[str]] = {}
     for shelf in (*added, *shipped):
         for name in (shelf.about.get("name"), *shelf.about.get("names", ())):

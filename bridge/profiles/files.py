@@ -1,19 +1,20 @@
-"""The files of a package that may hold definitions, one after the other: name and bytes. Nothing is ever unpacked to disk.
+"""The files of a package that may hold definitions, name by name. Nothing is ever unpacked to disk.
 
 What is there: a `.tgz` in the layout of FHIR packages (https://hl7.org/fhir/R4/packages.html and
-https://confluence.hl7.org/display/FHIR/NPM+Package+Specification), the same unpacked, a folder of definitions, one file.
+https://confluence.hl7.org/display/FHIR/NPM+Package+Specification), the same unpacked, a folder, one file.
 Links, devices and paths out of the package are passed over and counted; sizes, counts and the swelling are bounded.
 """
 
 from __future__ import annotations
 
 import gzip
+import io
 import os
 import tarfile
 import zlib
 from collections.abc import Iterator
 from pathlib import Path, PurePosixPath
-from typing import IO
+from typing import IO, Self
 
 from bridge.fhir.read_json import MAX_BYTES
 from bridge.issues import Issue, Where, issue
@@ -25,6 +26,7 @@ MOST_FILES = 100_000
 MOST_LEVELS = 8
 MOST_SWELLING = 150
 """Times that a packed file may swell; published ones swell about twentyfold."""
+LONGEST_HEAD = 1_000_000
 SWELLING_FROM = 20_000_000
 _FOREIGN = frozenset({"example", "examples", "node_modules", "openapi", "other", "tests", "xml"})
 """Folders that hold no definitions to be used."""
@@ -44,6 +46,8 @@ class Files:
         try:
             if self.path.is_dir():
                 yield from self._of_folder()
+            elif not self.path.is_file():
+                self._tell("P150", f"{cut(self.path.name)} cannot be read: there is no such file or folder.")
             elif self.path.name.lower().endswith((".tgz", ".tar.gz")):
                 yield from self._of_tar()
             else:
@@ -66,9 +70,8 @@ class Files:
         self.issues.append(issue(rule, words, self.place(name)))
 
     def _of_folder(self) -> Iterator[tuple[str, bytes]]:
-        root = self.path
-        packed = next((at for at in (root / "package", root) if (at / "package.json").is_file()), None)
-        for path in self._below(packed or root, MOST_LEVELS if packed is None else 0):
+        root, inner = self.path, self.path / "package"
+        for path in self._below(inner if (inner / "package.json").is_file() else root, MOST_LEVELS):
             yield path.relative_to(root).as_posix(), self._bounded(path)
 
     def _below(self, folder: Path, levels: int) -> Iterator[Path]:
@@ -92,9 +95,9 @@ class Files:
     def _of_tar(self) -> Iterator[tuple[str, bytes]]:
         with self.path.open("rb") as packed, gzip.GzipFile(fileobj=packed) as stream:
             bounded = _Bounded(stream, packed)
-            with tarfile.open(fileobj=bounded, mode="r|", bufsize=65_536) as tar:  # type: ignore[call-overload]
-                for member in tar:
-                    tar.members = []  # a stream keeps them all
+            with tarfile.open(fileobj=bounded, mode="r|", bufsize=65_536, tarinfo=_Header) as tar:
+                while (member := tar.next()) is not None:
+                    tar.members = []  # type: ignore[attr-defined]  # it keeps them all
                     self._another()
                     parts = PurePosixPath(member.name).parts
                     if member.isdir():
@@ -133,20 +136,33 @@ class _TooMuchError(Exception):
     pass
 
 
-class _Bounded:
+class _Bounded(io.RawIOBase):
     """Reads what a packed stream holds, as long as it is not more than anybody means."""
 
     def __init__(self, stream: gzip.GzipFile, packed: IO[bytes]) -> None:
         self._stream, self._packed, self._read = stream, packed, 0
 
-    def read(self, size: int) -> bytes:
-        found = self._stream.read(min(size, 1_000_000))
+    def read(self, size: int = -1, /) -> bytes:
+        found = self._stream.read(size)
         self._read += len(found)
         if self._read > MOST_BYTES:
             raise _TooMuchError(f"more than {MOST_BYTES // 1_000_000} MB")
         if self._read > SWELLING_FROM and self._read > MOST_SWELLING * self._packed.tell():
             raise _TooMuchError(f"it swells more than {MOST_SWELLING}-fold when it is unpacked")
         return found
+
+
+class _Header(tarfile.TarInfo):
+    """The head of an entry. Long names and the like before one are read at once, so their size is looked at."""
+
+    @classmethod
+    def frombuf(cls, buf: bytes | bytearray, encoding: str, errors: str) -> Self:
+        head = super().frombuf(buf, encoding, errors)
+        if head.size < 0:
+            raise tarfile.ReadError("A size is less than nothing.")
+        if not head.isreg() and head.size > LONGEST_HEAD:
+            raise _TooMuchError(f"an entry with a head of more than {LONGEST_HEAD:,} bytes")
+        return head
 
 
 def _may_be_one(name: str) -> bool:

@@ -10,6 +10,7 @@ from bridge.issues import Issue, Where, issue
 from bridge.profiles.cache import Shelves
 from bridge.profiles.dependencies import unmet
 from bridge.profiles.making import Making, profile_of
+from bridge.profiles.package import definitions_in
 from bridge.profiles.shelf import KINDS, Shelf
 from bridge.profiles.shipped import is_core, shipped
 from bridge.profiles.versions import cut, newness, split
@@ -107,7 +108,8 @@ def open_library(packages: Sequence[Path] = (), definitions: Sequence[Json] = ()
 def _shelf_of(definitions: Sequence[Json], others: Library) -> Shelf:
     making = Making(others.structure, lambda file: Where(file=file), is_core)
     for definition in definitions:
-        making.take("", definition)
+        for one in definitions_in(definition):
+            making.take("", one)
     return Shelf(making.shelf({}))
 
 

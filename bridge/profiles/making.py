@@ -11,7 +11,8 @@ from bridge.profiles import needs
 from bridge.profiles.compile import compile_profile
 from bridge.profiles.facts import facts
 from bridge.profiles.shelf import Row, encode, laid_out
-from bridge.profiles.snapshot import snapshot
+from bridge.profiles.snapshot import ROOT, snapshot
+from bridge.profiles.snapshot.problems import MOST_NODES
 from bridge.profiles.versions import cut, newness, split
 from bridge.shapes import Json
 from bridge.terminology.value_sets import compile_code_system, compile_value_set
@@ -20,6 +21,8 @@ Find = Callable[[str], Json | None]
 MOST_STRUCTURES = 5_000
 MOST_TABLES = 60_000
 MOST_TOLD = 200
+MOST_ELEMENTS = 1_000_000
+"""Elements of all snapshots of one package; R4 itself has some 30,000."""
 _DEEPEST = 20
 """Definitions each built on the next that are made on the way to one; the snapshot follows longer chains itself."""
 _KINDS = {
@@ -48,7 +51,7 @@ class Making:
         self._profiles = profiles
         self._busy: list[int] = []
         self._count: Counter[str] = Counter()
-        self._of_other_editions = 0
+        self._of_other_editions = self._elements = 0
         self._needs: dict[str, None] = {}
         self.foreign = False
         self.issues: list[Issue] = []
@@ -94,7 +97,7 @@ class Making:
             for version, structure in versions.items():
                 self._finish(structure)
                 key = ("structures", url, version)
-                if isinstance(base := structure.get("base"), str):
+                if isinstance(base := structure.get("base"), str) and base != ROOT:
                     bases.setdefault(split(base)[0], str(structure.get("name") or url))
                 self._needs.update(dict.fromkeys(needs.of_structure(structure)))
                 self._keep(key, structure)
@@ -135,20 +138,33 @@ class Making:
         """Makes the snapshot in its place, unless that is under way."""
         if "differential" not in structure or id(structure) in self._busy:
             return
-        self._busy.append(id(structure))
-        elements, problems = snapshot(structure, self.find)
-        self._busy.pop()
+        elements, problems = self._snapshot(structure)
         if "differential" in structure:
             del structure["differential"]
             structure["elements"] = elements
             if problems:
                 structure["problems"] = problems
 
+    def _snapshot(self, structure: Json) -> tuple[list[Json], list[str]]:
+        if self._elements > MOST_ELEMENTS:
+            return [], ["Its snapshot was not made: those of the package have too many elements."]
+        self._busy.append(id(structure))
+        elements, problems = snapshot(structure, self.find)
+        self._busy.pop()
+        given_up = not elements and self.find(str(structure.get("base"))) is not None
+        self._elements += MOST_NODES if given_up else len(elements)
+        if self._elements > MOST_ELEMENTS:
+            words = f"The snapshots have more than {MOST_ELEMENTS:,} elements; no more are made."
+            self._tell("P156", words, "")
+        return elements, problems
+
     def _keep(self, key: tuple[str, str, str], made: Any) -> None:
         try:
             self._blobs[key] = encode(made)
         except (TypeError, ValueError, RecursionError):
-            self._tell("P159", f"{cut(key[1])} holds values that no definition has, and was left out.", self._files[key])
+            self._tell(
+                "P159", f"{cut(key[1])} holds values that no definition has, and was left out.", self._files[key]
+            )
 
     def _tell(self, rule: str, words: str, file: str) -> None:
         if len(self.issues) < MOST_TOLD:
@@ -165,4 +181,4 @@ def profile_of(structure: Json) -> Json:
 
 def _text(definition: Json, key: str) -> str:
     value = definition.get(key)
-    return value[:100] if isinstance(value, str) else ""
+    return value[:100].encode("utf-8", "replace").decode() if isinstance(value, str) else ""

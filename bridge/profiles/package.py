@@ -1,7 +1,7 @@
 """A package of definitions: a `.tgz` in the layout of FHIR packages, a folder, a bundle, or one file.
 
-Source: https://hl7.org/fhir/R4/packages.html; the manifest (`package.json`) names the package, its version, the versions
-of FHIR it is for and the packages it needs.
+Source: https://hl7.org/fhir/R4/packages.html; the manifest (`package.json`) names the package,
+its version, the versions of FHIR it is for and the packages it needs.
 """
 
 from __future__ import annotations
@@ -11,7 +11,8 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
-from bridge.fhir.received import read_received
+from bridge.fhir.read_json import read_json
+from bridge.fhir.xml_text import is_xml
 from bridge.issues import Issue, Where, issue
 from bridge.profiles.files import Files
 from bridge.profiles.versions import cut
@@ -45,7 +46,7 @@ class Package:
         """The definitions with the names of their files."""
         count, manifest = 0, False
         for name, content in self._files:
-            if name.rpartition("/")[2] == "package.json":
+            if name.rpartition("/")[2] == "package.json" and not manifest:
                 manifest = True
                 self._manifest(name, content)
                 continue
@@ -53,7 +54,7 @@ class Package:
                 count += 1
                 yield name, definition
         path = self._files.path
-        if not count and not any(one.rule == "P150" for one in self._files.issues):
+        if not count and not any(one.rule in ("P150", "P156") for one in self._files.issues):
             self._tell("P150", f"{cut(path.name)} holds no definitions of profiles, value sets or code systems.")
         elif path.suffix.lower() in (".tgz", ".gz") and not manifest:
             self._tell("P151", "There is no package/package.json; what this package is and needs is not known.")
@@ -64,17 +65,15 @@ class Package:
     def _within(self, name: str, content: bytes) -> Iterator[Json]:
         if not _worth_reading(content):
             return
-        data, found = read_received(content, name)
+        data, found = _read(content, name)
         if data is None:
             why = found[0].message if found else "There is nothing in it."
             self._tell("P151", f"It cannot be read. {why}", name)
         elif isinstance(data, dict):
-            for one in _resources(data):
-                if one.get("resourceType") in DEFINITIONS:
-                    yield one
+            yield from definitions_in(data)
 
     def _manifest(self, name: str, content: bytes) -> None:
-        data, _ = read_received(content, name)
+        data, _ = _read(content, name)
         if not isinstance(data, dict):
             self._tell("P151", "It cannot be read, so what this package is and needs is not known.", name)
             return
@@ -102,8 +101,16 @@ def _worth_reading(content: bytes) -> bool:
     return True
 
 
-def _resources(data: Json) -> Iterator[Json]:
-    """The resource, or those of a bundle and of bundles in it."""
+def _read(content: bytes, name: str) -> tuple[Any, list[Issue]]:
+    if not is_xml(content):
+        return read_json(content, name)
+    from bridge.fhir.read_xml import read_xml
+
+    return read_xml(content, name)
+
+
+def definitions_in(data: Json) -> Iterator[Json]:
+    """The definition, or those of a bundle and of bundles in it; nothing else."""
     left: list[Any] = [data]
     while left:
         one = left.pop()
@@ -111,7 +118,9 @@ def _resources(data: Json) -> Iterator[Json]:
             continue
         if one.get("resourceType") == "Bundle":
             entries = one.get("entry")
-            rows = [row.get("resource") for row in entries if isinstance(row, dict)] if isinstance(entries, list) else ()
+            rows = (
+                [row.get("resource") for row in entries if isinstance(row, dict)] if isinstance(entries, list) else ()
+            )
             left += reversed(rows or ())
-        else:
+        elif one.get("resourceType") in DEFINITIONS:
             yield one

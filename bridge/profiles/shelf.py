@@ -124,7 +124,7 @@ def laid_out(about: Json, rows: Iterable[Row]) -> bytes:
     for found in kinds.values():
         for versions in found.values():
             versions.sort(key=lambda row: newness(row[0], row[3]), reverse=True)
-    index = {"about": about, "size": offset, "kinds": kinds}
+    index = {"about": _writable(about), "size": offset, "kinds": kinds}
     return b"\n".join([encode(index), *blobs, b""])
 
 
@@ -144,6 +144,15 @@ def _decoder() -> Callable[[bytes], Any]:
     import msgspec
 
     return msgspec.json.Decoder(float_hook=Decimal).decode
+
+
+def _writable(value: Any) -> Any:
+    """The same without halves of signs, which names of files and hostile data may have."""
+    if isinstance(value, str):
+        return value.encode("utf-8", "replace").decode()
+    if isinstance(value, dict):
+        return {_writable(key): _writable(inner) for key, inner in value.items()}
+    return [_writable(inner) for inner in value] if isinstance(value, list) else value
 
 
 def _written(value: Any) -> Any:
