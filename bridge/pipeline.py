@@ -32,8 +32,6 @@ from bridge.regions import region
 from bridge.shapes import Document, Json, Reading
 from bridge.visit import Visit
 
-NOT_OURS_TO_MEND = ("P121",)
-"""An extensible binding leaves open a code of another system where none of its own fits; what our tables hold is that."""
 Kind = Literal["document", "transaction", "collection", "ndjson"]
 State = Literal["ready", "need you", "no letter due", "left alone"]
 
@@ -187,7 +185,7 @@ class Converter:
             build = build_transaction if kind == "transaction" else build_collection
             bundle = build(*given, options=self.options)
         told = _corrected(visit) if kind == "transaction" else reads_back(bundle, visit)
-        return bundle, [*(i for i in check_bundle(bundle) if i.rule not in NOT_OURS_TO_MEND), *told]
+        return bundle, [*check_bundle(bundle), *told]
 
 
 def _letters(visit: Visit) -> tuple[tuple[str, ...], list[Issue]]:

@@ -363,3 +363,43 @@ def test_shapes_of_the_united_states_are_followed() -> None:
             met[entry["resource"]["resourceType"]] += 1
             assert us_problems(entry["resource"]) == [], f"seed {seed}"
     assert min(met[t] for t in ("Patient", "Condition", "Procedure", "Observation", "Encounter", "ServiceRequest")) > 20
+
+
+def test_what_is_claimed_holds() -> None:
+    """Every kind of visit, in every form and code set, against UK Core as it was published."""
+    for seed in range(40):
+        visit = generate.visit(random.Random(seed), fill=0.3 + 0.6 * (seed % 7) / 7)
+        options = Options("uk", licensed=bool(seed % 2))
+        for bundle in (
+            build_document(visit, NAMESPACE, ZONE, "referral" if visit.referral else "summary", options),
+            build_collection(visit, NAMESPACE, ZONE, options=options),
+            build_transaction(visit, NAMESPACE, ZONE, options=options),
+        ):
+            told = [i for i in check_bundle(bundle) if i.rule.startswith("P")]
+            assert told == [], f"seed {seed}"
+
+
+def test_a_claim_that_does_not_hold_is_found() -> None:
+    client = {**raw()["client"], "nhs_number": "9990000018", "nhs_number_status": "01"}
+    bundle = made(Visit.model_validate({**raw(), "client": client}), "uk")
+    place, patient = next(
+        (n, e["resource"]) for n, e in enumerate(bundle["entry"]) if e["resource"]["resourceType"] == "Patient"
+    )
+    patient["identifier"].append({"system": systems()["nhs-number"], "value": "9990000026"})
+    errors = [i for i in check_bundle(bundle) if i.severity >= Severity.error]
+    assert {i.rule[0] for i in errors} == {"P"}
+    assert all((i.where.path or "").startswith(f"Bundle.entry[{place}].resource") for i in errors)
+    assert any("nhsNumber" in i.message for i in errors)
+
+
+def test_a_code_outside_of_an_extensible_set_is_told_unless_it_is_known_to_fit() -> None:
+    claim = {"profile": [region("uk").profiles["Consent"]]}
+    consent = {
+        "resourceType": "Consent", "meta": claim, "status": "active", "patient": {"display": "somebody"},
+        "scope": {"coding": [{"system": "http://terminology.hl7.org/CodeSystem/consentscope", "code": "patient-privacy"}]},
+        "category": [{"coding": [{"system": "http://loinc.org", "code": "59284-0"}]}],
+    }  # fmt: skip
+    for code, told in (("OPTIN", []), ("OPTOUT", []), ("IMPLIED", ["P121"])):
+        policy = {"coding": [{"system": "http://terminology.hl7.org/CodeSystem/v3-ActCode", "code": code}]}
+        found = check_bundle({**consent, "policyRule": policy})
+        assert [i.rule for i in found if i.rule == "P121"] == told

@@ -8,6 +8,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 from bridge.check.look import parts
+from bridge.check.profiles.fitting import fits
 from bridge.check.profiles.part import Item, Part
 from bridge.issues import Issue, Where
 from bridge.shapes import Json
@@ -42,7 +43,7 @@ def check_bindings(run: Run, part: Part, item: Item, out: list[Issue]) -> None:
             reason = next(a.reason for a in answers if a.verdict == "unknown")
             told = f"It could not be decided whether the code is in {value_set[:120]}: {reason}"
             run.tell(out, "P122", item[2], told, value_set)
-        else:
+        elif strength == "required" or not any(fits(value_set, system, code) for system, code, _ in codes):
             rule = "P120" if strength == "required" else "P121"
             told = f"No code here is in {value_set[:120]}, to which {part.id[:120]} of {part.profile} is bound."
             run.tell(out, rule, item[2], told, value_set)
