@@ -27,7 +27,11 @@ def invariant(expression: str) -> Holds:
     if not isinstance(expression, str) or not expression.strip():
         return _undecided
     try:
-        judge = build(parse(expression)).judge
+        tree = parse(expression)
+    except (BeyondError, UndecidedError, RecursionError):  # of what is no FHIRPath the careful engine would read half
+        return _undecided
+    try:
+        judge = build(tree).judge
     except BeyondError:
         return _careful(expression)
     except (UndecidedError, RecursionError):
