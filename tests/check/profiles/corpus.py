@@ -12,7 +12,7 @@ Json = dict[str, Any]
 FOLDER = Path(__file__).parents[2] / "cases" / "profiles"
 HOME = "https://example.org/fhir"
 CORE = "http://hl7.org/fhir/StructureDefinition"
-COMPLEX = {"Identifier", "HumanName", "Quantity", "Address", "Extension", "Coding", "CodeableConcept", "Period"}
+COMPLEX = {"Identifier", "HumanName", "Quantity", "Address", "Extension", "Coding", "CodeableConcept", "Period", "Dosage"}
 MAX_VALUE_SET = f"{CORE}/elementdefinition-maxValueSet"
 CALCULATED = ("id", "by", "rules", "ordered", "types", "to", "profiled", "vset", "maxset", "rule")
 
