@@ -32,7 +32,7 @@ _NOT_KEPT = frozenset({"P150", "P156"})
 
 
 class Shelves:
-    """The shelves of several packages, each made when it is asked for; they may build on each other in any order."""
+    """The shelves of several packages, which may build on each other in any order."""
 
     def __init__(self, packages: Iterable[Path]) -> None:
         hashes: dict[str, Path] = {}
@@ -40,16 +40,21 @@ class Shelves:
             hashes.setdefault(content_hash(path), path)
         self._paths = {path: content for content, path in hashes.items()}
         self._made: dict[Path, Shelf] = {}
-        self._busy: dict[Path, Making] = {}
+        self._taken: dict[Path, tuple[Package, Making]] = {}
+        self._busy: list[int] = []
 
     def all(self) -> list[Shelf]:
-        return [self._shelf(path) for path in self._paths]
-
-    def _shelf(self, path: Path) -> Shelf:
-        if path not in self._made:
-            shelf = self._made[path] = self._kept(path) or self._make(path)
-            shelf.mend = partial(self._make, path)
-        return self._made[path]
+        for path in self._paths:
+            if (kept := self._kept(path)) is not None:
+                self._made[path] = kept
+            else:
+                self._taken[path] = self._take(path)
+        for path, (package, making) in self._taken.items():
+            self._made[path] = self._finish(path, package, making)
+        self._taken.clear()
+        for path, shelf in self._made.items():
+            shelf.mend = partial(self._anew, path)
+        return [self._made[path] for path in self._paths]
 
     def _kept(self, path: Path) -> Shelf | None:
         for others in (False, True):
@@ -61,20 +66,25 @@ class Shelves:
                         return shelf
         return None
 
-    def _make(self, path: Path) -> Shelf:
+    def _take(self, path: Path) -> tuple[Package, Making]:
         package = Package(path)
-        making = self._busy[path] = Making(partial(self._outside, path), package.place, is_core)
+        making = Making(partial(self._outside, path), package.place, is_core, self._busy)
         for name, definition in package.definitions():
             making.take(name, definition)
         making.issues[:0] = package.issues
+        return package, making
+
+    def _finish(self, path: Path, package: Package, making: Making) -> Shelf:
         content = making.shelf(package.about)
-        del self._busy[path]
         file = self._file(path, making.foreign)
         if file is not None and _NOT_KEPT.isdisjoint(one.rule for one in making.issues):
             with suppress(OSError, DamagedError):
                 _write(file, content)
                 return Shelf(file)
         return Shelf(content)
+
+    def _anew(self, path: Path) -> Shelf:
+        return self._finish(path, *self._take(path))
 
     def _outside(self, path: Path, canonical: str) -> Json | None:
         """A structure of the other packages, or of those shipped."""
@@ -83,10 +93,10 @@ class Shelves:
             for other in self._paths:
                 if other == path:
                     continue
-                if other in self._busy:
-                    found = self._busy[other].own(url, wanted)
+                if other not in self._made:
+                    found = self._taken[other][1].own(url, wanted)
                 else:
-                    shelf = self._shelf(other)
+                    shelf = self._made[other]
                     at_hand = [one for one, _ in shelf.versions("structures", url)]
                     named = wanted or (at_hand[0] if at_hand else "")
                     found = shelf.get("structures", url, named) if named in at_hand else None

@@ -78,7 +78,7 @@ def _shelf(definitions: Sequence[Json], about: Json, below: Sequence[bytes], pla
         found = (s.get("structures", url, v) for s in shelves for v, _ in s.versions("structures", url)[:1])
         return next(found, None)
 
-    making = Making(outside, lambda file: Where(file=file), lambda url: False, profiles=not plain)
+    making = Making(outside, lambda file: Where(file=file), lambda url: False, [], profiles=not plain)
     for definition in definitions:
         making.take("", definition)
     content = making.shelf(about)

@@ -106,7 +106,7 @@ def open_library(packages: Sequence[Path] = (), definitions: Sequence[Json] = ()
 
 
 def _shelf_of(definitions: Sequence[Json], others: Library) -> Shelf:
-    making = Making(others.structure, lambda file: Where(file=file), is_core)
+    making = Making(others.structure, lambda file: Where(file=file), is_core, [])
     for definition in definitions:
         for one in definitions_in(definition):
             making.take("", one)

@@ -40,16 +40,22 @@ class Making:
     """
 
     def __init__(
-        self, outside: Find, place: Callable[[str], Where], is_core: Callable[[str], bool], profiles: bool = True
+        self,
+        outside: Find,
+        place: Callable[[str], Where],
+        is_core: Callable[[str], bool],
+        busy: list[int],
+        profiles: bool = True,
     ) -> None:
-        """`profiles`: whether profiles are compiled at once too."""
+        """`busy`: an empty list, the same for shelves that may build on each other while they are made; `profiles`:
+        whether profiles are compiled at once too."""
         self._outside, self._place, self._is_core = outside, place, is_core
         self._structures: dict[str, dict[str, Json]] = {}
         self._blobs: dict[tuple[str, str, str], bytes] = {}
         self._status: dict[tuple[str, str, str], str] = {}
         self._files: dict[tuple[str, str, str], str] = {}
         self._profiles = profiles
-        self._busy: list[int] = []
+        self._busy = busy
         self._count: Counter[str] = Counter()
         self._of_other_editions = self._elements = 0
         self._needs: dict[str, None] = {}
@@ -151,12 +157,19 @@ class Making:
         self._busy.append(id(structure))
         elements, problems = snapshot(structure, self.find)
         self._busy.pop()
-        given_up = not elements and self.find(str(structure.get("base"))) is not None
-        self._elements += MOST_NODES if given_up else len(elements)
-        if self._elements > MOST_ELEMENTS:
+        before = self._elements
+        self._elements += len(elements) if elements or not self._has(structure.get("base")) else MOST_NODES
+        if before <= MOST_ELEMENTS < self._elements:
             words = f"The snapshots have more than {MOST_ELEMENTS:,} elements; no more are made."
             self._tell("P156", words, "")
         return elements, problems
+
+    def _has(self, base: Any) -> bool:
+        """Whether the elements of a base are there, so that it is not for want of them if nothing was made."""
+        url = split(base)[0] if isinstance(base, str) else ""
+        if url in self._structures:
+            return any(one.get("elements") for one in self._structures[url].values())
+        return self._outside(base) is not None if url else False
 
     def _keep(self, key: tuple[str, str, str], made: Any) -> None:
         try:

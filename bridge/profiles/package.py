@@ -122,5 +122,5 @@ def definitions_in(data: Json) -> Iterator[Json]:
                 [row.get("resource") for row in entries if isinstance(row, dict)] if isinstance(entries, list) else ()
             )
             left += reversed(rows or ())
-        elif one.get("resourceType") in DEFINITIONS:
+        elif isinstance(type := one.get("resourceType"), str) and type in DEFINITIONS:
             yield one
