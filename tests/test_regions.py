@@ -396,10 +396,10 @@ def test_a_code_outside_of_an_extensible_set_is_told_unless_it_is_known_to_fit()
     claim = {"profile": [region("uk").profiles["Consent"]]}
     consent = {
         "resourceType": "Consent", "meta": claim, "status": "active", "patient": {"display": "somebody"},
-        "scope": {"coding": [{"system": "http://terminology.hl7.org/CodeSystem/consentscope", "code": "patient-privacy"}]},
+        "scope": {"coding": [{"system": systems()["consentscope"], "code": "patient-privacy"}]},
         "category": [{"coding": [{"system": "http://loinc.org", "code": "59284-0"}]}],
     }  # fmt: skip
     for code, told in (("OPTIN", []), ("OPTOUT", []), ("IMPLIED", ["P121"])):
-        policy = {"coding": [{"system": "http://terminology.hl7.org/CodeSystem/v3-ActCode", "code": code}]}
+        policy = {"coding": [{"system": systems()["v3-ActCode"], "code": code}]}
         found = check_bundle({**consent, "policyRule": policy})
         assert [i.rule for i in found if i.rule == "P121"] == told
