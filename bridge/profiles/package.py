@@ -56,7 +56,7 @@ class Package:
         path = self._files.path
         if not count and not any(one.rule in ("P150", "P156") for one in self._files.issues):
             self._tell("P150", f"{cut(path.name)} holds no definitions of profiles, value sets or code systems.")
-        elif path.suffix.lower() in (".tgz", ".gz") and not manifest:
+        elif count and path.suffix.lower() in (".tgz", ".gz") and not manifest:
             self._tell("P151", "There is no package/package.json; what this package is and needs is not known.")
 
     def _tell(self, rule: str, words: str, name: str = "") -> None:
