@@ -8,7 +8,9 @@ from __future__ import annotations
 
 import json
 import random
+import shutil
 from collections import Counter
+from pathlib import Path
 from typing import Any
 from uuid import UUID
 from zoneinfo import ZoneInfo
@@ -16,6 +18,7 @@ from zoneinfo import ZoneInfo
 import jsonschema_rs
 import pytest
 
+from bridge import data, regions
 from bridge.build import Options, build_collection, build_document, build_transaction
 from bridge.check import check_bundle
 from bridge.check.demands import check_demands
@@ -26,6 +29,7 @@ from bridge.fhir.systems import OWN, systems
 from bridge.fhir.tell.words import address, day, moment, worded
 from bridge.issues import Severity
 from bridge.number_systems import number_system
+from bridge.practice.practice_yaml import read_settings
 from bridge.receive import bundle_to_visits
 from bridge.regions import region, region_names, region_of_language
 from bridge.render.as_html import render
@@ -403,3 +407,43 @@ def test_a_code_outside_of_an_extensible_set_is_told_unless_it_is_known_to_fit()
         policy = {"coding": [{"system": systems()["v3-ActCode"], "code": code}]}
         found = check_bundle({**consent, "policyRule": policy})
         assert [i.rule for i in found if i.rule == "P121"] == told
+
+
+def test_another_region_is_data_alone(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """A country that nobody has: its pack and plans are copied and changed, and letters follow them."""
+    tables = tmp_path / "mappings"
+    tables.mkdir()
+    for path in table_path("regions").parent.iterdir():
+        if path.name in ("regions", "documents"):
+            shutil.copytree(path, tables / path.name)
+        else:
+            (tables / path.name).symlink_to(path)
+    pack = (tables / "regions/us.yaml").read_text(encoding="utf-8")
+    for old, new in (
+        ("name: us", "name: atlantis"),
+        ("language: en-US", "language: en-AU"),
+        ('day: "{month} {day}, {year}"', 'day: "{year} {month} {day}"'),
+    ):
+        assert old in pack
+        pack = pack.replace(old, new, 1)
+    (tables / "regions/atlantis.yaml").write_text(pack, encoding="utf-8")
+    shutil.copytree(tables / "documents/us", tables / "documents/atlantis")
+    monkeypatch.setattr(data, "mappings_root", lambda: tables)
+    caches = (region, region_names, regions._by_language)
+    for cached in caches:
+        cached.cache_clear()
+    try:
+        visit = Visit.model_validate(raw())
+        bundle = made(visit, "atlantis")
+        assert bundle["entry"][0]["resource"]["language"] == "en-AU"
+        assert "2026 May 26" in render(bundle).content.decode()
+        assert bundle_to_visits(bundle) == ([visit], [])
+        assert [i for i in check_bundle(bundle) if i.severity >= Severity.error] == []
+        text = table_path("demo", "practice.yaml").read_text(encoding="utf-8")
+        practice, _ = read_settings(text.replace("region: uk", "region: atlantis").encode())
+        assert practice is not None
+        assert practice.region == "atlantis"
+    finally:
+        monkeypatch.undo()
+        for cached in caches:
+            cached.cache_clear()

@@ -252,3 +252,36 @@ def test_the_example_row_of_the_address_book_can_be_used(folder: Path, answers_f
 def _no_zone(monkeypatch: pytest.MonkeyPatch) -> None:
     """The computer's own zone must not decide what the tests see."""
     monkeypatch.setenv("TZ", "")
+
+
+def test_a_region_asks_in_its_own_words(folder: Path) -> None:
+    answers = [
+        "us", "Quay Ear Care", "1234567893", "1 Quay", "Aldersby", "MA", "01999", "+1 555 0100 199", "9:00-17:00", "",
+        "PS", "Ms", "Petra", "Sandholt", "Audiologist", "npi", "1234567890", "n", "1234567893", "n",
+        "America/New_York", "y",
+    ]  # fmt: skip
+    result = setup(folder, answers=answers)
+    assert result.exit_code == 0, result.output
+    told = " ".join(result.output.split())
+    assert "ZIP code" in told
+    assert "Postcode" not in told
+    assert "State" in told
+    assert "npi: National Provider Identifier" in told
+    assert "nmc" not in told
+    assert "NHS" not in told
+    assert "Numbers of npi are usually ten digits with their check digit" in told
+    practice, issues = load_practice(folder)
+    assert issues == []
+    assert practice is not None
+    assert practice.region == "us"
+    assert practice.clinic.address is not None
+    assert (practice.clinic.address.district, practice.clinic.address.postcode) == ("MA", "01999")
+
+
+@pytest.mark.parametrize("name", ["france", "UK", ""])
+def test_a_region_that_is_not_there_is_refused_with_those_that_are(tmp_path: Path, name: str) -> None:
+    path = tmp_path / "answers.yaml"
+    path.write_text(ANSWERS.replace("region: uk", f'region: "{name}"'), encoding="utf-8")
+    result = setup(tmp_path / "new", "--answers", path)
+    assert result.exit_code == 1
+    assert "international, uk, us" in " ".join(result.output.split())
