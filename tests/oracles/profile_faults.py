@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Callable, Iterator
 from functools import cache
 from typing import Any, NamedTuple
 
-from tests.oracles.profile_trees import Met, Node, fits, met, node_is_extension, told_apart, urls_of
-from tests.oracles.seed_definitions import DROP, Json, Keys, edited, spell, without
-from tests.standards import standard_json
+from tests.oracles.profile_constraints import BREAK
+from tests.oracles.profile_trees import Met, Node, fits, met, profiles, urls_of
+from tests.oracles.seed_definitions import Json, Keys, edited, spell, without
+from tests.standards import standard_json, standards_file
 
 KINDS = (
     "a required element is missing",
@@ -21,7 +23,6 @@ KINDS = (
     "a code outside of a required set",
     "a reference to another type",
     "an extension of another type",
-    "an extension without its value",
     "an extension where it may not stand",
     "an extension that is not for modifying",
     "a required section is missing",
@@ -61,7 +62,7 @@ def faults(url: str, data: Json) -> Iterator[Fault]:
     other = {"resourceType": "Basic", "code": {"text": "x"}, "meta": {"profile": [url]}}
     if data["resourceType"] != "Basic":
         places = frozenset({"Basic", "Basic.meta.profile[0]"})
-        yield Fault(KINDS[17], url, places, (data["resourceType"],), lambda: other)
+        yield Fault(KINDS[16], url, places, (data["resourceType"],), lambda: other)
 
 
 def _fault(kind: int, url: str, data: Json, one: Met, keys: Keys, new: Any, *at: Keys) -> Fault:
@@ -85,7 +86,7 @@ def _missing(url: str, data: Json, one: Met) -> Iterator[Fault]:
         key = one.values[0][0][-2] if isinstance(one.values[0][0][-1], int) else one.values[0][0][-1]
         gone = {keys[-1] for keys, _ in one.values}
         kept = [v for n, v in enumerate(one.holder[key]) if n not in gone] if isinstance(one.holder[key], list) else []
-        kind = 13 if node.name == "section" else 5
+        kind = 12 if node.name == "section" else 5
         new = (lambda held: {**held, key: kept}) if kept else without(str(key))
         yield _fault(kind, url, data, one, one.owner, new, (*one.owner, str(key)), one.owner)
     else:
@@ -109,7 +110,7 @@ def _too_many(url: str, data: Json, one: Met) -> Iterator[Fault]:
     if not one.values or not isinstance(one.values[0][0][-1], int) or _idle(node):
         return
     key = one.values[0][0][-2]
-    first, value = one.values[0]
+    _, value = one.values[0]
     more = [value] * (most + 1 - len(one.values))
     held = one.holder[key]
     at = [(*one.owner, key, n) for n in range(len(held), len(held) + len(more))]
@@ -126,24 +127,21 @@ def _forbidden(url: str, data: Json, one: Met) -> Iterator[Fault]:
     key = node.name.replace("[x]", type[:1].upper() + type[1:])
     sample = SAMPLES[type]
     many = node.base_max is None or node.base_max > 1
-    yield _fault(2, url, data, one, (*one.owner, key), [sample] if many else sample, (*one.owner, key, 0), (*one.owner, key))
+    yield _fault(
+        2, url, data, one, (*one.owner, key), [sample] if many else sample, (*one.owner, key, 0), (*one.owner, key)
+    )
 
 
 def _values(url: str, data: Json, one: Met) -> Iterator[Fault]:
     node = one.node
     wanted = node.wanted
-    if wanted is None or _tells_apart(node, one) or node.name == "url":
+    if wanted is None or node.slice or node.name in (*one.deciding, "url"):
         return
     for keys, value in one.values[:1]:
         if fits(wanted[1], value):
             new = _another(wanted[1], value)
             if new is not None:
                 yield _fault(3, url, data, one, keys, new, keys)
-
-
-def _tells_apart(node: Node, one: Met) -> bool:
-    """Whether the value decides about a slice: then the slice is missing, which is seeded by itself."""
-    return bool(node.slice) or bool(one.within)
 
 
 def _another(wanted: Any, value: Any) -> Any:
@@ -190,16 +188,10 @@ def _types(url: str, data: Json, one: Met) -> Iterator[Fault]:
     yield _fault(4, url, data, one, one.owner, new, (*one.owner, key))
 
 
-@cache
-def _listed() -> frozenset[str]:
-    """Systems with codes in the published sets: a code that none of them has is outside of a set of theirs."""
-    return frozenset({"http://terminology.hl7.org/CodeSystem/observation-category"})
-
-
 def _codes(url: str, data: Json, one: Met) -> Iterator[Fault]:
     node = one.node
     binding = node.element.get("binding", {})
-    if binding.get("strength") != "required" or not one.values or one.within:
+    if binding.get("strength") != "required" or not one.values or node.slice or node.name in one.deciding:
         return
     if binding.get("valueSet", "").partition("|")[0] not in _enumerated() or _base_binding(node) == "required":
         return
@@ -210,7 +202,9 @@ def _codes(url: str, data: Json, one: Met) -> Iterator[Fault]:
         yield _fault(7, url, data, one, (*keys, "code"), "no-such-code", keys, (*keys, "code"))
     elif isinstance(value, dict) and "coding" in value:
         codings = [{**coding, "code": "no-such-code"} for coding in value["coding"]]
-        yield _fault(7, url, data, one, (*keys, "coding"), codings, keys, (*keys, "coding", 0), (*keys, "coding", 0, "code"))
+        yield _fault(
+            7, url, data, one, (*keys, "coding"), codings, keys, (*keys, "coding", 0), (*keys, "coding", 0, "code")
+        )
 
 
 @cache
@@ -227,10 +221,6 @@ def _base_binding(node: Node) -> str:
 @cache
 def _enumerated() -> frozenset[str]:
     """Published value sets of which every part lists its codes."""
-    import json
-
-    from tests.standards import standards_file
-
     sets = [json.loads(p.read_bytes()) for p in standards_file("ips").glob("ValueSet-*.json")]
     sets += [json.loads(p.read_bytes()) for p in standards_file("uk-core/valuesets").glob("*.json")]
     sets += [e["resource"] for e in standard_json("fhir-r4/valuesets.json.gz")["entry"]]
@@ -253,15 +243,13 @@ def _references(url: str, data: Json, one: Met) -> Iterator[Fault]:
     if "" in allowed:
         return
     other = next((t for t in sorted(base or {"Basic", "Library"}) if t not in allowed), None)
-    if other is None or one.within and not one.node.slice and node.name == "entry":
+    if other is None or (one.within and not node.slice and node.name == "entry"):
         return
     keys, _ = one.values[0]
     yield _fault(8, url, data, one, keys, {"reference": f"{other}/seeded"}, keys)
 
 
 def _type_of(target: str) -> str:
-    from tests.oracles.profile_trees import profiles
-
     plain = target.partition("|")[0]
     if plain in profiles():
         return str(profiles()[plain]["type"])
@@ -281,38 +269,30 @@ def _base_targets(path: str) -> frozenset[str]:
 
 
 def _extensions(url: str, data: Json, one: Met) -> Iterator[Fault]:
-    """An extension that has a definition: another type, no value, another place, the other list."""
-    from tests.oracles.profile_trees import profiles
-
+    """An extension that has a definition: with another type of value, in another place, in the other list."""
     node = one.node
-    if not node.slice or not node_is_extension(node) or not one.values:
+    address = next((u for u in urls_of(node) if u in profiles()), None) if node.slice else None
+    if address is None or node.name != "extension":
         return
-    keys, value = one.values[0]
-    address = next((u for u in urls_of(node) if u in profiles()), None)
-    if address is None or node.name == "modifierExtension":
-        return
-    simple = next((k for k in value if k.startswith("value")), None)
-    if simple:
-        definition = profiles()[address]["snapshot"]["element"]
-        codes = {r["code"] for e in definition if e["path"].endswith(".value[x]") for r in e["type"]}
-        if "Ratio" not in codes:
-            wrong = {"url": value["url"], "valueRatio": SAMPLES["Ratio"]}
-            yield _named(_fault(9, url, data, one, keys, wrong, (*keys, "valueRatio")), "value", profiles()[address]["name"])
-        bare = {"url": value["url"], "_" + simple: {"id": "x"}} if isinstance(value[simple], str) else None
-        del bare
-    contexts = profiles()[address].get("context", [])
-    if all(c["type"] == "element" and "Element" not in c["expression"] for c in contexts) and "meta" in data:
-        path = (*_meta(data), "extension")
-        if not any(c["expression"] == "Meta" for c in contexts):
-            moved = _fault(11, url, data, one, path, [value], (*path, 0))
-            yield _named(moved, profiles()[address]["name"], address.rpartition("/")[2])
-    if not profiles()[address]["snapshot"]["element"][0].get("isModifier") and len(keys) == 2:
-        other = _fault(12, url, data, one, ("modifierExtension",), [value], ("modifierExtension", 0))
-        yield _named(other, profiles()[address]["name"], address.rpartition("/")[2])
-
-
-def _meta(data: Json) -> Keys:
-    return ("meta",)
+    about = profiles()[address]
+    names = ("value", about["name"], address.rpartition("/")[2])
+    at = (*one.owner, "extension")
+    before = one.holder.get("extension", [])
+    simple = [
+        row for e in about["snapshot"]["element"] if e["path"] == "Extension.value[x]" for row in e.get("type", ())
+    ]
+    wrong = {"url": address, "valueRatio": SAMPLES["Ratio"]}
+    if "Ratio" not in [row["code"] for row in simple]:
+        places = ((*at, len(before)), (*at, len(before), "valueRatio"))
+        yield _named(_fault(9, url, data, one, at, [*before, wrong], *places), *names)
+    right = one.values[0][1] if one.values else wrong
+    contexts = [row["expression"] for row in about.get("context", ()) if row["type"] == "element"]
+    if "meta" in data and not {"Meta", "Element"} & set(contexts) and len(contexts) == len(about.get("context", ())):
+        moved = _fault(10, url, data, one, ("meta", "extension"), [right], ("meta", "extension", 0))
+        yield _named(moved, *names)
+    if not about["snapshot"]["element"][0].get("isModifier") and not one.owner:
+        other = _fault(11, url, data, one, ("modifierExtension",), [right], ("modifierExtension", 0))
+        yield _named(other, *names)
 
 
 def _named(fault: Fault, *names: str) -> Fault:
@@ -326,76 +306,14 @@ def _sections(url: str, data: Json, one: Met) -> Iterator[Fault]:
     keys, value = one.values[0]
     if node.slice and node.min and "code" in value:
         codings = [{**coding, "code": "seeded"} for coding in value["code"].get("coding", ())]
-        yield _fault(14, url, data, one, (*keys, "code", "coding"), codings, keys, keys[:1], ())
+        yield _fault(13, url, data, one, (*keys, "code", "coding"), codings, keys, keys[:1], ())
     inner = next((part for part in node.parts if part.name == "section"), None)
     if inner is not None and inner.max == 0:
-        found = _fault(15, url, data, one, (*keys, "section"), [NESTED], (*keys, "section", 0))
+        found = _fault(14, url, data, one, (*keys, "section"), [NESTED], (*keys, "section", 0))
         yield _named(found, "section")
 
 
-BREAK: dict[str, tuple[str, Callable[[Json], Json | None]]] = {}
-"""How a constraint of a profile is broken: the place of the fault, and what makes it."""
-
-
-def breaks(key: str, at: str = "") -> Callable[[Callable[[Json], Json | None]], Callable[[Json], Json | None]]:
-    def kept(make: Callable[[Json], Json | None]) -> Callable[[Json], Json | None]:
-        BREAK[key] = (at, make)
-        return make
-
-    return kept
-
-
-@breaks("ips-pat-1", "name[0]")
-def _nameless(data: Json) -> Json | None:
-    return {**data, "name": [{"use": "usual"}, *data["name"][1:]]} if data.get("name") else None
-
-
-@breaks("ips-1", "effectiveDateTime")
-def _year(data: Json) -> Json | None:
-    return {**data, "effectiveDateTime": "2020"} if "effectiveDateTime" in data else None
-
-
-@breaks("vs-1", "effectiveDateTime")
-def _vital_year(data: Json) -> Json | None:
-    return _year(data)
-
-
-@breaks("ips-2")
-def _empty(data: Json) -> Json | None:
-    gone = ("hasMember", "component", "dataAbsentReason", "referenceRange", "interpretation")
-    return {k: v for k, v in data.items() if k not in gone and not k.startswith("value")}
-
-
-@breaks("vs-2")
-def _vital_empty(data: Json) -> Json | None:
-    return _empty(data)
-
-
-@breaks("hasMemberOrComponent")
-def _both(data: Json) -> Json | None:
-    part = {"code": {"text": "x"}, "valueString": "x"}
-    return {**data, "hasMember": [{"reference": "Observation/seeded"}], "component": [part]}
-
-
-@breaks("bdl-ips-1")
-def _two(data: Json) -> Json | None:
-    first = data["entry"][0]
-    if first["resource"]["resourceType"] != "Composition":
-        return None
-    again = {"fullUrl": "urn:uuid:0c3151bd-1cbf-4d64-b04d-cd9187a4c6e9", "resource": {**first["resource"], "id": "again"}}
-    return {**data, "entry": [*data["entry"], again]}
-
-
-@breaks("ips-comp-1", "section[0]")
-def _no_reason(data: Json) -> Json | None:
-    first, *rest = data["section"]
-    bare = {k: v for k, v in first.items() if k not in ("entry", "emptyReason")}
-    return {**data, "section": [bare, *rest]}
-
-
 def _constraints(url: str, data: Json) -> Iterator[Fault]:
-    from tests.oracles.profile_trees import profiles
-
     keys = {c["key"] for e in profiles()[url]["snapshot"]["element"] for c in e.get("constraint", ())}
     for key in sorted(keys & set(BREAK)):
         at, make = BREAK[key]
@@ -403,7 +321,4 @@ def _constraints(url: str, data: Json) -> Iterator[Fault]:
         if made is not None:
             place = f"{data['resourceType']}.{at}" if at else data["resourceType"]
             places = frozenset({place, place.rpartition(".")[0] or place})
-            yield Fault(KINDS[16], f"{url} {key}", places, (key,), lambda made=made: made)  # type: ignore[misc]
-
-
-__all__ = ["DROP", "KINDS", "Fault", "faults", "told_apart"]
+            yield Fault(KINDS[15], f"{url} {key}", places, (key,), lambda made=made: made)  # type: ignore[misc]

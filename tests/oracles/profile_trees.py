@@ -107,9 +107,7 @@ def met(url: str, data: Json) -> Iterator[Met]:
     yield from _parts(tree(url), (), data, (), ())
 
 
-def _parts(
-    node: Node, at: Keys, value: Any, within: tuple[str, ...], deciding: tuple[str, ...]
-) -> Iterator[Met]:
+def _parts(node: Node, at: Keys, value: Any, within: tuple[str, ...], deciding: tuple[str, ...]) -> Iterator[Met]:
     if not isinstance(value, dict):
         return
     for part in node.parts:
@@ -123,7 +121,7 @@ def _parts(
                 continue
             members = [(keys, inner) for keys, inner in values if is_in(part, one, keys, inner)]
             yield Met(one, at, value, members, (*within, one.slice))
-            paths = tuple(by["path"] for by in part.element["slicing"]["discriminator"])
+            paths = tuple(by["path"] for by in discriminators(part))
             for keys, inner in members:
                 yield from _parts(one, keys, inner, (*within, one.slice), paths)
 
@@ -143,13 +141,19 @@ def values_of(node: Node, at: Keys, holder: Json) -> list[tuple[Keys, Any]]:
     return found
 
 
+def discriminators(node: Node) -> list[Json]:
+    """Those of its slicing; extensions are always told apart by their addresses."""
+    by: list[Json] = node.element.get("slicing", {}).get("discriminator", [])
+    return by or ([{"type": "value", "path": "url"}] if node.name in EXTENSIONS else [])
+
+
 def told_apart(node: Node) -> bool:
-    by = node.element.get("slicing", {}).get("discriminator", [])
+    by = discriminators(node)
     return bool(by) and not any("resolve()" in one["path"] or "ofType" in one["path"] for one in by)
 
 
 def is_in(node: Node, slice: Node, keys: Keys, value: Any) -> bool:
-    return all(_matches(one, slice, keys, value) for one in node.element["slicing"]["discriminator"])
+    return all(_matches(one, slice, keys, value) for one in discriminators(node))
 
 
 def _matches(by: Json, slice: Node, keys: Keys, value: Any) -> bool:

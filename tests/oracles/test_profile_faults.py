@@ -1,8 +1,8 @@
 """Seeded faults of profiles: right data broken in one place by what IPS, UK Core or the vital signs ask for.
 
 The seeder (profile_trees.py, profile_faults.py) reads the published profiles itself. Each fault has to be told as an
-error at its place or the one around it, with the name of the element or slice. What is broken: the published examples of
-IPS and UK Core, the vital signs of R4, and what the demo bundles claim.
+error at its place or the one around it, with the name of the element or slice. What is broken: the published examples
+of IPS and UK Core, the vital signs of R4, and what the demo bundles claim.
 
 `VISIT_BRIDGE_MANY=20 python -m pytest -s tests/oracles/test_profile_faults.py` breaks each element that often;
 `python -m tests.oracles.test_profile_faults` prints the table and what was missed.
@@ -91,7 +91,11 @@ def claimed(data: Json) -> list[str]:
 
 def named(name: str, data: Json) -> list[str]:
     """The profile of UK Core that an example is called after."""
-    urls = [u for u, one in profiles().items() if one["type"] == data["resourceType"] and name.startswith(u.rpartition("/")[2])]
+    urls = [
+        u
+        for u, one in profiles().items()
+        if one["type"] == data["resourceType"] and name.startswith(u.rpartition("/")[2])
+    ]
     return [max(urls, key=len)] if urls else []
 
 
@@ -169,8 +173,6 @@ def shown() -> None:
     print(sum(result.tried.values()), "faults", table(result), sep="\n")
     for kind, places in result.missed.items():
         print(f"\n{kind}: {len(places)} of {result.tried[kind]}", *places[:6], sep="\n    ")
-
-
 
 
 if __name__ == "__main__":

@@ -12,7 +12,17 @@ Json = dict[str, Any]
 FOLDER = Path(__file__).parents[2] / "cases" / "profiles"
 HOME = "https://example.org/fhir"
 CORE = "http://hl7.org/fhir/StructureDefinition"
-COMPLEX = {"Identifier", "HumanName", "Quantity", "Address", "Extension", "Coding", "CodeableConcept", "Period", "Dosage"}
+COMPLEX = {
+    "Identifier",
+    "HumanName",
+    "Quantity",
+    "Address",
+    "Extension",
+    "Coding",
+    "CodeableConcept",
+    "Period",
+    "Dosage",
+}
 MAX_VALUE_SET = f"{CORE}/elementdefinition-maxValueSet"
 CALCULATED = ("id", "by", "rules", "ordered", "types", "to", "profiled", "vset", "maxset", "rule")
 
@@ -54,9 +64,9 @@ def element(row: Json) -> Json:
     """An ElementDefinition of a differential."""
     id = row["id"]
     made: Json = {"id": id, "path": ".".join(step.partition(":")[0] for step in id.split("."))}
-    slice = id.rpartition(".")[2].partition(":")[2]
-    if slice:
-        made["sliceName"] = slice
+    sliced = id.rpartition(".")[2].partition(":")[2]
+    if sliced:
+        made["sliceName"] = sliced
     if "by" in row:
         by = [{"type": type, "path": path} for type, path in row["by"]]
         made["slicing"] = {"discriminator": by, "rules": row.get("rules", "open")}

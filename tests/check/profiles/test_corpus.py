@@ -1,4 +1,4 @@
-"""Profiles of every kind that authors write, and resources that conform to them or not; tests/cases/profiles says which.
+"""Profiles of every kind that authors write, and resources that conform or not; tests/cases/profiles says which.
 
 The cases were written from the text of R4 apart from the checker: what they say stands until that text says otherwise.
 """
