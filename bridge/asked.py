@@ -31,7 +31,7 @@ def asked_of(
     None where nothing is asked for.
 
     A practice is not needed: where none is found, or its settings name neither packages nor a server, they are left
-    alone. Raises SettingsError where the folder named is none, InputError where a package cannot be read at all.
+    alone. Raises InputError where a package cannot be read at all.
     """
     practice, folder, issues = _practice(practice_folder)
     if practice is None and not profiles and not packages and not must:
@@ -56,8 +56,6 @@ def _practice(named: Path | None) -> tuple[Practice | None, Path, list[Issue]]:
     try:
         folder = find_practice(named)
     except SettingsError:
-        if named is not None:
-            raise
         return None, Path(), []
     try:
         text = (folder / FILE).read_text(encoding="utf-8", errors="replace")

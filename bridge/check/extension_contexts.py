@@ -25,8 +25,10 @@ ALSO = {
     "structuredefinition-fhir-type": {"ElementDefinition.type"},
     "regex": {"ElementDefinition.type"},
     "structuredefinition-normative-version": {"ElementDefinition", "DomainResource"},
+    "translation": {"ValueSet.expansion.contains"},
+    "valueset-concept-comments": {"CodeSystem.concept"},
 }
-"""Places that the standard's own published definitions use (profiles-*.json), though those of the extensions do not."""
+"""Places that the standard's own published definitions use, though those of the extensions do not name them."""
 MAX_CONTEXTS = 200
 """Contexts of one definition that are looked at."""
 

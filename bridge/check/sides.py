@@ -44,8 +44,13 @@ class Told(NamedTuple):
 @cache
 def laterality() -> dict[str, Ears]:
     """Ears by SNOMED CT code, from `mappings/laterality.csv`."""
+    return _sided("laterality.csv")
+
+
+@cache
+def _sided(table: str) -> dict[str, Ears]:
     named: dict[str, Ears] = {"right": frozenset(("right",)), "left": frozenset(("left",)), "bilateral": _BOTH}
-    return {row["code"]: named[row["laterality"]] for row in load_csv(table_path("laterality.csv"))}
+    return {row["code"]: named[row["laterality"]] for row in load_csv(table_path(table))}
 
 
 def check_sides(resources: list[tuple[str, Json]], bundle: Any) -> Iterator[Issue]:
@@ -126,6 +131,8 @@ def _codings(concept: Json) -> list[tuple[str, str]]:
 def _of_code(code_system: str, code: str) -> Ears:
     if code_system == SCT:
         return laterality().get(code, _NONE)
+    if code_system == system("icd-10-cm"):
+        return _sided("laterality-icd-10-cm.csv").get(code, _NONE)
     if code_system == OWN:
         ear = word("ear", {"coding": [{"system": OWN, "code": code}]})
         return _EAR[ear] if ear else _NONE

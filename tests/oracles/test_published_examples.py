@@ -38,7 +38,21 @@ FLAWED = {
     # listed in SOURCES.md: against the schema of XML (text stands after status)
     "Extension-UKCore-CodingSCT-IllicitDrugs-Example.xml": {("S147", "Observation.text")},
     # listed in SOURCES.md: two values in one extension
-    "Extension-UKCore-ConditionEpisode-Example.xml": {("S106", "Condition.extension[0]")},
+    "Extension-UKCore-ConditionEpisode-Example.xml": {
+        ("S106", "Condition.extension[0]"),
+        ("P105", "Condition.extension[0].valueCode"),  # and the one of them is not of the type of its definition
+    },
+    # warning: extensions of a package of 2023 under the addresses of the standard, which R4 does not define
+    "AllergyIntolerance-allergyintolerance-with-abatement.json": {("P176", "AllergyIntolerance.extension[0]")},
+    "Bundle-bundle-ips-all-sections.json": {("P176", "Bundle.entry[0].resource.section[0].text.extension[0]")},
+    # warning: codes that are not of the set to which IPS binds the element (extensible): categories in LOINC, a role
+    "Bundle-IPS-examples-Bundle-01.json": {
+        ("P121", "Bundle.entry[1].resource.contact[0].relationship[0]"),
+        ("P121", "Bundle.entry[4].resource.category[0]"),
+        ("P121", "Bundle.entry[10].resource.category[0]"),
+    },
+    "Condition-eumfh-39-07-1.json": {("P121", "Condition.category[0]")},
+    "Patient-patient-example-female.json": {("P121", "Patient.contact[0].relationship[0]")},
     # warning: "Organization/https://fhir.hl7.org.uk/..." is neither a whole address nor a type and an id
     "UKCore-Provenance-RARecordConsent-Example.xml": {("B168", "Provenance.agent[0].onBehalfOf")},
     # trade: an NHS number whose check digit is wrong
@@ -64,4 +78,4 @@ def test_a_published_example_has_no_errors(name: str) -> None:
 def test_the_exceptions_are_few_and_all_met() -> None:
     standards_file(FOLDER)
     assert set(FLAWED) <= {Path(name).name for name in EXAMPLES}
-    assert sum(not rules()[rule].trade for flaws in FLAWED.values() for rule, _ in flaws) == 7
+    assert sum(not rules()[rule].trade for flaws in FLAWED.values() for rule, _ in flaws) == 15

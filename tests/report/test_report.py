@@ -252,7 +252,7 @@ def test_an_outcome_passes_other_checkers(report: Report) -> None:
     """Oracles: the typed models of fhir.resources; and our own checker, which asks only for a narrative."""
     outcome = json.loads(told(report, "outcome"))
     assert second_opinion(outcome) == []
-    assert {i.rule for i in check_resource(outcome).issues} <= {"V123"}
+    assert {i.rule for i in check_resource(outcome).issues} <= {"V123", "P176"}  # places in a file: extensions of a later package
 
 
 @pytest.mark.parametrize("form", FORMS)
