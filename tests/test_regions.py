@@ -282,6 +282,18 @@ def test_classifications_stand_in_the_tables_of_codes_with_their_side() -> None:
     assert Counter((r["system"], r["concept"]) for r in rows).most_common(1)[0][1] == 1
 
 
+def test_a_code_of_a_classification_on_the_other_ear_is_found() -> None:
+    visit, _ = coded("impacted wax", "us")
+    bundle = made(visit, "us")
+    (condition,) = (e["resource"] for e in bundle["entry"] if e["resource"]["resourceType"] == "Condition")
+    (code,) = (c for c in condition["code"]["coding"] if c["system"].endswith("icd-10-cm"))
+    code["code"] = "H61.22"
+    assert "C101" in {i.rule for i in check_bundle(bundle)}
+    table = {row["code"]: row["laterality"] for row in load_csv(table_path("laterality-icd-10-cm.csv"))}
+    for row in load_csv(table_path("codes", "icd-10-cm.csv")):
+        assert table.get(row["code"], "none") == row["laterality"]
+
+
 def test_demands_are_told_where_they_are_not_met() -> None:
     visit = Visit.model_validate({**raw(), "practitioners": [{"key": "PS"}]})
     told = {i.where.path for i in check_demands(visit, region("uk"))}
