@@ -20,6 +20,7 @@ from bridge.build.ips.plan import plan
 from bridge.build.ips.same import once
 from bridge.build.ips.settle import settle
 from bridge.fhir.ids import reference
+from bridge.fhir.tell.words import worded
 from bridge.fhir.times import to_instant
 from bridge.one_client import in_order, moment
 from bridge.visit import Visit
@@ -37,12 +38,13 @@ def build_client_summary(visits: Sequence[Visit], namespace: UUID, zone: ZoneInf
     told = once(told)
     settle(told, visits)
     written = _written(visits, zone)
-    composition = build_composition(context, told, visits, written)
-    made = [composition, *(t.built for t in told if t.entry)]
-    for built in made:
-        if built.topic == "provenance":
-            built.resource["target"].append(reference(composition.id))
-    narrate(made)
+    with worded(context.region.wording):
+        composition = build_composition(context, told, visits, written)
+        made = [composition, *(t.built for t in told if t.entry)]
+        for built in made:
+            if built.topic == "provenance":
+                built.resource["target"].append(reference(composition.id))
+        narrate(made)
     for built in made:
         claim(built)
     drafts = any(v.approved is None for v in visits)
