@@ -48,7 +48,8 @@ def compile_profile(structure: Json) -> Json:
     """The profile of a structure whose snapshot is complete: what stands on top of it, and `root`. Of an extension also
     whether it modifies, as its first element.
 
-    Nothing is raised for what is odd in the structure; what cannot be placed is left out and told in `problems`.
+    Nothing is raised for what is odd in the structure; what cannot be placed is left out and told in `problems`; a
+    structure without elements of a type of R4 gives a profile that is `unusable`.
     """
     problems: list[str] = []
     tree = _tree(structure.get("elements"), problems)
@@ -59,7 +60,7 @@ def compile_profile(structure: Json) -> Json:
     type = structure.get("type")
     if tree is None or not isinstance(type, str) or not tables.knows(type):
         problems.append("It has no elements of a type of FHIR R4.")
-        return {**about, "root": {"name": "", "id": str(type)}, "problems": problems}
+        return {**about, "root": {"name": "", "id": str(type)}, "problems": problems, "unusable": True}
     place = Element("", type, False, True, tables.is_primitive(type), "", frozenset(), "", "")
     root = _node(tree, (place,), 0)
     return {**about, "root": {**root, "name": ""}, **({"problems": problems} if problems else {})}

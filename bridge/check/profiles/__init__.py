@@ -63,9 +63,10 @@ def _against(
         type = asked.plans.type_of(url)
     else:
         about = asked.plans.about(url)
-        if about is None:
+        if about is None or about.get("unusable"):
             rule, told = ("P146", "asked for") if forced else ("P141", "claimed here")
-            yield issue(rule, f"The profile {told} is not at hand: {url[:200]}.", where, cause=f"{rule}:{url}")
+            what = "is not at hand" if about is None else "cannot be used, since what it builds on is not at hand"
+            yield issue(rule, f"The profile {told} {what}: {url[:200]}.", where, cause=f"{rule}:{url}")
             return
         type = str(about.get("type", ""))
         if note := asked.library.version_note(url):
