@@ -36,17 +36,19 @@ def tree(elements: Iterable[Json], problems: Problems) -> Node | None:
     """
     root: Node | None = None
     by_id: dict[str, Node] = {}
-    last: dict[str, str] = {}
+    around: list[tuple[str, str]] = []
     for element in elements:
         path = element.get("path") or _path_of(element.get("id", ""))
         if not path:
             problems.tell("An element has neither path nor id.")
             continue
-        id = _id(element, path, last)
+        while around and not path.startswith(f"{around[-1][0]}."):
+            around.pop()
+        id = _id(element, path, around)
         if id.count(".") + id.count("/") > MOST_LEVELS or len(id) > LONGEST_ID:
             problems.tell(f"{cut(id)} lies too deep, or its name is too long.")
             continue
-        last[path] = id
+        around.append((path, id))
         if root is None:
             root = by_id[id] = Node(id, "", element)
             if "." not in id:
@@ -95,8 +97,11 @@ def above_slice(whole: Node, sliced: str) -> Node:
     return at
 
 
-def _id(element: Json, path: str, last: dict[str, str]) -> str:
-    """The id if it says the same as path and sliceName, otherwise one made of these and of the parents before it."""
+def _id(element: Json, path: str, around: list[tuple[str, str]]) -> str:
+    """The id if it says the same as path and sliceName, otherwise one made of these and of what it stands under.
+
+    `around`: paths and ids of the elements before it that have it as a part, the innermost last.
+    """
     id, sliced = element.get("id"), element.get("sliceName", "")
     if id is not None:
         if id == path and not sliced:
@@ -105,8 +110,8 @@ def _id(element: Json, path: str, last: dict[str, str]) -> str:
         if len(steps) == len(names) and _same(steps, names, sliced):
             return str(id)
     sliced = sliced.replace(".", "_")
-    above, dot, name = path.rpartition(".")
-    id = f"{last.get(above, above)}.{name}" if dot else name
+    above, known = around[-1] if around else ("", "")
+    id = known + path[len(above) :]
     return f"{id}:{sliced}" if sliced else id
 
 

@@ -61,6 +61,8 @@ class Walk:
 
     def _short(self, choice: Node, said: Node, id: str, alone: bool) -> None:
         """`valueQuantity` for the slice of `value[x]` that is of this type; the only one if it is `alone`."""
+        if said.element is None and not said.parts and list(said.slices) == [said.name]:  # it is called so too
+            said = said.slices[said.name]
         element = said.element or {}
         name = element.get("sliceName") or said.name
         said.name = choice.name
