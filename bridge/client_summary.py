@@ -7,12 +7,11 @@ leave the client without one, and an issue says why.
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
 
 from bridge.build import Options
 from bridge.build.ips import build_client_summary
-from bridge.check import check_bundle
 from bridge.fhir.ids import Ids
 from bridge.hand_over import hand_over, held_back
 from bridge.issues import Issue, Severity, Where, issue
@@ -47,8 +46,10 @@ class _Record:
 class ClientRecords:
     """Takes what became of every record, and then gives the summaries."""
 
-    def __init__(self, practice: Practice) -> None:
+    def __init__(self, practice: Practice, checked: Callable[[Json], list[Issue]]) -> None:
+        """`checked` says what is wrong with a finished document."""
         self.practice = practice
+        self._checked = checked
         self._records: dict[str, list[_Record]] = {}
         """The newest version of each visit, by its number: two where two records claim to be it, which are errors."""
         self._lost: list[Issue] = []
@@ -109,7 +110,7 @@ class ClientRecords:
             found += disputes(visits)
             options = Options(self.practice.region, self.practice.codes == "licensed")
             bundle = build_client_summary(visits, self.practice.namespace, self.practice.zone, options)
-            found += check_bundle(bundle)
+            found += self._checked(bundle)
             summary.bundle = None if any(i.severity >= Severity.error for i in found) else bundle
         summary.issues = [_placed(i, summary) for i in found]
         return summary

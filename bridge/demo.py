@@ -39,7 +39,7 @@ def make_demo(folder: Path, converter: Converter) -> Iterator[Conversion]:
 
     A summary of the whole record is written of each client who agreed to that.
     """
-    names, records = FileNames(), ClientRecords(converter.practice)
+    names, records = FileNames(), ClientRecords(converter.practice, converter.checked)
     converter.scan(_sources(folder / "records"), None)
     for source in _sources(folder / "records"):
         for conversion in converter.convert(source, None):

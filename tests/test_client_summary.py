@@ -10,6 +10,7 @@ from typing import Any
 import pytest
 from click.testing import CliRunner
 
+from bridge.check import check_bundle
 from bridge.cli import main
 from bridge.client_summary import ClientRecords, Summary
 from bridge.issues import Where, issue, rules
@@ -26,7 +27,7 @@ NHS = {"nhs_number": "9990000018", "nhs_number_status": "01"}
 def records(*visits: Visit, failed: tuple[str, ...] = ()) -> ClientRecords:
     practice, _ = load_practice(DEMO)
     assert practice is not None
-    found = ClientRecords(practice)
+    found = ClientRecords(practice, check_bundle)
     for row, one in enumerate(visits, start=2):
         where = Where("sheet.csv", row=row)
         found.take(Conversion("need you" if f"{one.number}/{one.version}" in failed else "ready", where, one))

@@ -22,7 +22,7 @@ def write_summaries(
     from bridge.client_summary import ClientRecords
     from bridge.pipeline import bundle_document, bundle_name, letter_page
 
-    records = ClientRecords(converter.practice)
+    records = ClientRecords(converter.practice, converter.checked)
     for conversion in conversions:
         records.take(conversion)
     report.count("client summaries", 0)
