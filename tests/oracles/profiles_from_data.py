@@ -171,12 +171,12 @@ def _types(data: Json, place: Place) -> Rows:
             fixed = {"id": f"{stem.rpartition('.')[0]}.{name}", "path": f"{stem.rpartition('.')[0]}.{name}"}
             yield "a short path", [{**fixed, "min": 1}], ""
     if place.type == "Reference" and isinstance(place.values[0].get("reference"), str):
-        kind = place.values[0]["reference"].rpartition("/")[0].rpartition("/")[2]
+        kind = str(place.values[0]["reference"]).rpartition("/")[0].rpartition("/")[2]
         if len(place.values) == 1 and kind[:1].isupper() and "Resource" not in place.targets:
-            other = next((t for t in sorted(place.targets) if t != kind), None)
+            another = next((t for t in sorted(place.targets) if t != kind), None)
             yield "to its own type", {"type": [{"code": "Reference", "targetProfile": [CORE + kind]}]}, ""
-            if other:
-                yield "to another type", {"type": [{"code": "Reference", "targetProfile": [CORE + other]}]}, at
+            if another:
+                yield "to another type", {"type": [{"code": "Reference", "targetProfile": [CORE + another]}]}, at
 
 
 def _rules(data: Json, place: Place) -> Rows:

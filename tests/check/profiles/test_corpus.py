@@ -14,7 +14,9 @@ from bridge.check.conformance import check_conformance
 from bridge.check.profiles import Asked, check_profiles
 from bridge.check.profiles.asked import asked_for
 from bridge.issues import Issue, Severity
+from bridge.profiles.library import Library
 from tests.check.profiles.corpus import Case, cases, topics
+from tests.check.profiles.rewritten import WAYS, needs_ids, rewritten
 
 ALL = [case for topic in topics() for case in cases(topic)]
 SEVERITIES = {"information": Severity.information, "warning": Severity.warning}
@@ -23,7 +25,12 @@ SEVERITIES = {"information": Severity.information, "warning": Severity.warning}
 @cache
 def asked(topic: str, profile: str) -> Asked:
     """Read once for all cases of a profile."""
-    return asked_for([profile] if profile else [], cases(topic)[0].definitions)
+    return Asked(library(topic), [profile] if profile else [])
+
+
+@cache
+def library(topic: str) -> Library:
+    return asked_for([], cases(topic)[0].definitions).library
 
 
 def found(case: Case) -> list[Issue]:
@@ -65,3 +72,20 @@ def test_there_are_enough_of_them() -> None:
     assert len(profiles) >= 150
     assert 0.35 < sum(case.valid for case in ALL) / len(ALL) < 0.6
     assert len({case.resource["resourceType"] for case in ALL}) >= 20
+
+
+@pytest.mark.parametrize("topic", topics())
+@pytest.mark.parametrize("way", WAYS)
+def test_definitions_may_be_written_in_other_ways(topic: str, way: str) -> None:
+    if way == "without ids":
+        definitions = [d if needs_ids(d) else rewritten([d], way)[0] for d in cases(topic)[0].definitions]
+    else:
+        definitions = rewritten(cases(topic)[0].definitions, way)
+    at_hand = asked_for([], definitions).library
+    once: dict[str, Asked] = {}
+    for case in cases(topic):
+        if case.profile not in once:
+            once[case.profile] = Asked(at_hand, [case.profile] if case.profile else [])
+        issues = check_profiles(case.resource, case.resource["resourceType"], once[case.profile])
+        errors = {(i.rule, i.where.path) for i in issues if i.severity >= Severity.error}
+        assert errors == {(i.rule, i.where.path) for i in found(case) if i.severity >= Severity.error}, case.name
