@@ -119,7 +119,7 @@ def structure(row: Json) -> Json:
         "name": row["sd"],
         "status": "active",
         "fhirVersion": "4.0.1",
-        "kind": "complex-type" if on in COMPLEX else "resource",
+        "kind": "primitive-type" if row.get("primitive") else "complex-type" if on in COMPLEX else "resource",
         "abstract": row.get("abstract", False),
         "type": on,
         "baseDefinition": row.get("base", f"^{on}"),
