@@ -7,7 +7,7 @@
 2. The documents of demo_bundles/, which claim UK Core, over the standard alone.
 3. The published IPS example bundles, where VISIT_BRIDGE_STANDARDS has them.
 
-All are told both warm. The contenders take turns within each round.
+All warm. The contenders take turns within each round.
 """
 
 from __future__ import annotations
@@ -43,8 +43,8 @@ def told(what: str, paths: Sequence[Path], profiles: Sequence[str], rounds: int)
     times = [ratio for ratio, _ in each]
     base = median(took for _, took in each) * 1000
     print(
-        f"{what}: {median(times):.1f} times the standard alone ({min(times):.1f} to {max(times):.1f}; {len(each)} files,"
-        f" {base:.2f} ms for the standard)"
+        f"{what}: {median(times):.1f} times the standard alone"
+        f" ({min(times):.1f} to {max(times):.1f}; {len(each)} files, {base:.2f} ms for the standard)"
     )
 
 
