@@ -26,6 +26,8 @@ MOST_FILES = 100_000
 MOST_LEVELS = 8
 MOST_SWELLING = 150
 """Times that a packed file may swell; published ones swell about twentyfold."""
+MOST_ENDS = 20
+"""Times that the end is read; an entry that claims to be endless would be looked for beyond it for ever."""
 LONGEST_HEAD = 1_000_000
 SWELLING_FROM = 20_000_000
 _FOREIGN = frozenset({"example", "examples", "node_modules", "openapi", "other", "tests", "xml"})
@@ -140,11 +142,14 @@ class _Bounded(io.RawIOBase):
     """Reads what a packed stream holds, as long as it is not more than anybody means."""
 
     def __init__(self, stream: gzip.GzipFile, packed: IO[bytes]) -> None:
-        self._stream, self._packed, self._read = stream, packed, 0
+        self._stream, self._packed, self._read, self._ends = stream, packed, 0, 0
 
     def read(self, size: int = -1, /) -> bytes:
         found = self._stream.read(size)
         self._read += len(found)
+        self._ends += not found
+        if self._ends > MOST_ENDS:
+            raise EOFError
         if self._read > MOST_BYTES:
             raise _TooMuchError(f"more than {MOST_BYTES // 1_000_000} MB")
         if self._read > SWELLING_FROM and self._read > MOST_SWELLING * self._packed.tell():

@@ -153,6 +153,15 @@ def test_a_long_head_is_not_read(tmp_path: Path) -> None:
     assert "a head of more than" in read(path)[1]["P156"]
 
 
+def test_an_entry_that_claims_to_be_endless_ends(tmp_path: Path) -> None:
+    path = tmp_path / "endless.tgz"
+    head = tarfile.TarInfo("package/example/x.json")
+    head.size = 2**70
+    with gzip.open(path, "wb") as stream:
+        stream.write(head.tobuf(tarfile.GNU_FORMAT) + b"{}")
+    assert "no whole tar file" in read(path)[1]["P150"]
+
+
 @pytest.mark.parametrize(
     ("limit", "value", "told"),
     [("MOST_FILES", 3, "more than 3 files"), ("MOST_BYTES", 9_000, "more than 0 MB"), ("MAX_BYTES", 100, "larger")],
