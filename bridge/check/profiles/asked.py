@@ -70,8 +70,12 @@ def asked_for(
     """What a person names. A profile is an address, or a definition as JSON data, or the path of a file with one;
     definitions are JSON data, or paths of packages, folders and files. `server`: address, and seconds for an answer.
 
-    Raises InputError where a path cannot be read at all.
+    Raises InputError where a path cannot be read at all, and for what is no profile.
     """
+    if any(not isinstance(one, str | Path | dict) for one in (*profiles, *definitions)):
+        raise InputError("A profile is an address, a definition, or the path of a file.", "Name one of these.")
+    if any(isinstance(one, dict) and not text(one, "url") for one in profiles):
+        raise InputError("A profile without a url cannot be asked for.", "Give the definition its address.")
     given = [one for one in (*definitions, *profiles) if isinstance(one, dict)]
     paths = [Path(one) for one in definitions if isinstance(one, str | Path)]
     urls: list[str] = [text(one, "url") for one in profiles if isinstance(one, dict)]

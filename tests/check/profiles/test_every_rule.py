@@ -8,6 +8,7 @@ import pytest
 
 from bridge.check.profiles import check_profiles
 from bridge.check.profiles.asked import asked_for
+from bridge.errors import InputError
 from bridge.issues import Issue, Severity, rules
 from tests.check.profiles.test_corpus import ALL, found
 
@@ -77,3 +78,9 @@ def test_must_support_is_told_only_where_it_is_asked_for(must: bool) -> None:
 def test_every_rule_of_profiles_is_met() -> None:
     met = {one.rule for case in ALL for one in found(case)} | HERE
     assert {code for code in rules() if "P100" < code < "P150"} <= met
+
+
+@pytest.mark.parametrize("wanted", [5, None, {"resourceType": "StructureDefinition"}])
+def test_what_is_no_profile_is_refused(wanted: Any) -> None:
+    with pytest.raises(InputError):
+        asked_for([wanted])
