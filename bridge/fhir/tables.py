@@ -67,6 +67,7 @@ def is_primitive(type: str) -> bool:
     return bool(_table("elements.json")["types"].get(type, {}).get("kind") == "primitive")
 
 
+@cache
 def is_part(type: str) -> bool:
     """Whether this is an inner structure of a type (`Observation.component`)."""
     return bool(_table("elements.json")["types"].get(type, {}).get("kind") == "part")

@@ -89,16 +89,15 @@ def _tree(elements: Any, problems: list[str]) -> _Branch | None:
             root = _Branch(element, "", "")
             continue
         at = root
-        steps = id.split(".")[1:]
+        type, *steps = id.split(".")
         for number, step in enumerate(steps):
             name, _, sliced = step.partition(":")
             last = number == len(steps) - 1
             whole = at.parts.get(name)
             if whole is None:
-                if not last or sliced:
-                    problems.append(f"{id[:120]} stands under nothing.")
-                    break
-                whole = at.parts[name] = _Branch(element, name, "")
+                left_out = {"id": ".".join((type, *steps[:number], name))}
+                own = element if last and not sliced else left_out
+                whole = at.parts[name] = _Branch(own, name, "")
             if sliced:
                 slices = _above(whole, sliced).slices
                 if sliced not in slices:

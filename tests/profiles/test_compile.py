@@ -75,6 +75,15 @@ def test_every_element_that_is_sliced_or_fixed_in_a_snapshot_is_kept() -> None:
                 assert element["id"] in kept, element["id"]
 
 
+def test_a_slice_of_an_element_that_was_left_out_is_kept() -> None:
+    """As in the published snapshot of familymemberhistory-genetic."""
+    elements = [{"id": "Patient"}, {"id": "Patient.name:one", "sliceName": "one", "min": 1}]
+    profile = compile_profile({"type": "Patient", "elements": elements})
+    assert "problems" not in profile
+    (name,) = profile["root"]["parts"]
+    assert (name["id"], [one["slice"] for one in name["slices"]]) == ("Patient.name", ["one"])
+
+
 @pytest.mark.parametrize(
     "structure",
     [
