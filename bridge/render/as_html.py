@@ -56,6 +56,7 @@ def _page(entries: Entries) -> Document:
     page = _template().render(
         head=top,
         ours=entries.ours,
+        whole_record=entries.whole_record,
         language=_language(entries),
         tool=_tool(entries),
         hashes=record_hashes(entries),

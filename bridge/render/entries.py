@@ -61,5 +61,14 @@ class Entries:
     @property
     def ours(self) -> bool:
         """Whether this tool wrote it, about one visit: only then are its facts laid out anew instead of as written."""
+        return bool(self.kind) and self._signed
+
+    @property
+    def whole_record(self) -> bool:
+        """Whether this tool wrote it, about all visits of a client."""
+        return not self.kind and self._signed
+
+    @property
+    def _signed(self) -> bool:
         authors = self.all(self.composition.get("author", []))
-        return bool(self.kind) and any(n.get("name") == TOOL for a in authors for n in a.get("deviceName", ()))
+        return any(n.get("name") == TOOL for a in authors for n in a.get("deviceName", ()))

@@ -37,25 +37,26 @@ class Head:
     """Visit, date, reference, version, approval."""
     client: list[tuple[str, str]] = field(default_factory=list)
     number: str = ""
-    """The visit's own number, or the bundle's identifier."""
+    """The number of the visit, of the client where all visits are told, or the bundle's identifier."""
     footer: str = ""
     """One line that tells the pages of this letter from any other."""
 
 
 def head(entries: Entries) -> Head:
     composition = entries.composition
-    number = visit_number(entries)
+    number = client_number(entries.patient) if entries.whole_record else ""
+    number = number or visit_number(entries)
     version = _version(entries.bundle.get("identifier"))
     numbered = entries.ours and NHS in entries.region.client_numbers
     client = client_rows(entries.patient, entries.of("RelatedPerson"), numbered)
     referral = entries.ours and entries.kind == "referral"
-    if referral:
+    if referral or entries.whole_record:
         client.append(("Family doctor", "; ".join(family_doctor(entries))))
     made = Head(
         title=composition.get("title") or label(composition.get("type")) or "Document",
         marks=[*_marks(composition), *(urgent_marks(entries) if referral else ()), *_doubts(entries)],
         sender=_sender(entries),
-        recipient=receiver_lines(entries) if referral else family_doctor(entries),
+        recipient=_recipient(entries, referral),
         about=[(k, v) for k, v in _about(entries, number, version) if v],
         client=client,
         number=number,
@@ -68,13 +69,32 @@ def head(entries: Entries) -> Head:
 
 
 def encounter(entries: Entries) -> Json:
-    return entries.get(entries.composition.get("encounter")) or next(iter(entries.of("Encounter")), {})
+    """The visit that the document is about; none where it tells of several and names none."""
+    visits = entries.of("Encounter")
+    return entries.get(entries.composition.get("encounter")) or (visits[0] if len(visits) == 1 else {})
+
+
+def client_number(patient: Json) -> str:
+    """The clinic's own number of the client."""
+    found = (i for i in patient.get("identifier", ()) if "MR" in _kinds(i))
+    return next((str(i["value"]) for i in found if i.get("value")), "")
+
+
+def _kinds(identifier: Json) -> set[str | None]:
+    """`VN` for a visit's number, `MR` for a client's."""
+    return {c.get("code") for c in identifier.get("type", {}).get("coding", ())}
+
+
+def _recipient(entries: Entries, referral: bool) -> list[str]:
+    if entries.whole_record:
+        return ["Whoever looks after the client next"]
+    return receiver_lines(entries) if referral else family_doctor(entries)
 
 
 def visit_number(entries: Entries) -> str:
     """The practice's number of the visit, or else the identifier of the document."""
     for identifier in encounter(entries).get("identifier", ()):
-        if "VN" in {c.get("code") for c in identifier.get("type", {}).get("coding", ())} and identifier.get("value"):
+        if "VN" in _kinds(identifier) and identifier.get("value"):
             return str(identifier["value"])
     for identifier in (entries.bundle.get("identifier", {}), entries.composition.get("identifier", {})):
         if identifier.get("value"):
@@ -165,10 +185,13 @@ def _practice(practice: Json) -> list[str]:
 
 def _about(entries: Entries, number: str, version: str) -> Iterator[tuple[str, str]]:
     composition, visit = entries.composition, encounter(entries)
+    if entries.whole_record:
+        yield from _visits(entries)
+        visit = {}
     attended = [label(t) for t in visit.get("type", ()) if word("attendance", t) != "attended"]
     yield "Visit", ", ".join([p for p in (not_in_force(visit), visit_time(visit), *attended) if p])
     yield "Came with", escorted_by(visit)
-    yield "Letter of", moment(composition.get("date", ""))
+    yield ("Written" if entries.whole_record else "Letter of"), moment(composition.get("date", ""))
     yield "Reference", number
     yield "Version", version
     for attester in composition.get("attester", ()):
@@ -176,6 +199,14 @@ def _about(entries: Entries, number: str, version: str) -> Iterator[tuple[str, s
         who = name(party.get("name")) or str(attester.get("party", {}).get("display", ""))
         when = moment(attester.get("time", ""))
         yield "Approved", ", ".join(p for p in (f"by {who}" if who else "", when) if p)
+
+
+def _visits(entries: Entries) -> Iterator[tuple[str, str]]:
+    """How many visits are told of, and from which day to which."""
+    days = sorted(str(v["period"]["start"]) for v in entries.of("Encounter") if v.get("period", {}).get("start"))
+    if days:
+        ends = dict.fromkeys(map(day, (days[0], days[-1])))
+        yield ("Visits", f"{len(days)}, {' to '.join(ends)}") if len(days) > 1 else ("Visit", day(days[0]))
 
 
 def client_rows(patient: Json, related: list[Json], numbered: bool) -> list[tuple[str, str]]:
@@ -205,7 +236,7 @@ def client_rows(patient: Json, related: list[Json], numbered: bool) -> list[tupl
 def _more(patient: Json, related: list[Json]) -> Iterator[tuple[str, str]]:
     for identifier in patient.get("identifier", ()):
         value, assigner = str(identifier.get("value", "")), str(identifier.get("assigner", {}).get("display", ""))
-        if "MR" in {c.get("code") for c in identifier.get("type", {}).get("coding", ())}:
+        if "MR" in _kinds(identifier):
             yield "Clinic’s number", value
         elif assigner:
             yield "Other number", f"{value} ({assigner})"

@@ -47,7 +47,10 @@ def _authors(told: Sequence[Told], visits: Sequence[Visit]) -> list[Json]:
 
 
 def _attesters(context: Context, visits: Sequence[Visit]) -> list[Json]:
-    """Who approved the records that this is made of, and when."""
+    """Who approved the records that this is made of, and when; nobody while one of them is a draft, for who approved
+    another stands by that one alone."""
+    if not all(v.approved for v in visits):
+        return []
     approvals = dict.fromkeys((v.approved.by, v.approved.at) for v in reversed(visits) if v.approved)
     return [
         {"mode": "professional", "time": to_datetime(at), "party": context.practitioner(by)} for by, at in approvals

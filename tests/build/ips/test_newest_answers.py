@@ -253,6 +253,8 @@ def test_drafts_make_a_draft() -> None:
     assert summary(done)["entry"][0]["resource"]["status"] == "final"
     bundle = summary(done, draft)
     assert bundle["entry"][0]["resource"]["status"] == "preliminary"
+    assert "attester" in summary(done)["entry"][0]["resource"]
+    assert "attester" not in bundle["entry"][0]["resource"]
     assert bundle["identifier"]["value"].endswith("/draft")
     assert "V2, not approved yet" in str(bundle["entry"][0]["resource"]["section"])
 
