@@ -1,4 +1,4 @@
-"""The page of a client's summary: of all visits, by this tool, for whoever comes next, and never taken for one visit's."""
+"""The page of a client's summary: of all visits, by this tool, and never taken for the letter of one visit."""
 
 from __future__ import annotations
 
