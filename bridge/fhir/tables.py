@@ -13,6 +13,7 @@ from bridge.data import table_path
 from bridge.errors import MappingError
 
 RESOURCE = "Resource"
+ABSTRACT = frozenset({"Resource", "DomainResource", "Element", "BackboneElement"})
 EXTENSIONS = "http://hl7.org/fhir/StructureDefinition/"
 """How the addresses of nearly all extensions begin that the standard defines; the few others are not looked at."""
 
@@ -167,3 +168,11 @@ def lineage(type: str) -> tuple[str, ...]:
     """The type and, nearest first, what it is a kind of: `Age`, `Quantity`, `Element`."""
     base = _table("elements.json")["types"].get(type, {}).get("base")
     return (type, *lineage(base)) if base else (type,)
+
+
+@cache
+def allowed_as(type: str, name: str) -> tuple[str, ...]:
+    """Under which types a value may stand where an element (`value[x]`) names its types. In a choice a `code` is no
+    `string`, nor an `Age` a `Quantity`, for the key (`valueCode`) says which it is."""
+    found = lineage(type)
+    return tuple(one for one in found if one == type or one in ABSTRACT) if name.endswith("[x]") else found

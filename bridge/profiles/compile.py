@@ -223,7 +223,7 @@ def _keep_types(node: Json, types: Json, places: tuple[Element, ...]) -> None:
     base = {place.type for place in places}
     if all(map(tables.is_part, base)):
         return
-    fewer = any(types.keys().isdisjoint(tables.lineage(one)) for one in base) and not (
+    fewer = any(types.keys().isdisjoint(tables.allowed_as(one, node["name"])) for one in base) and not (
         base <= _ANY and types.keys() & _ANY
     )
     kept, asked = {}, fewer

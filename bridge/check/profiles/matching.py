@@ -153,9 +153,10 @@ def _typed(parts: list[Part], kind: str) -> Test:
     facts = {code: row for part in parts for code, row in part.declared.items()}
     if not facts:
         return _undecided
+    name = parts[0].name
 
     def is_one(run: Run, item: Item, context: Context) -> bool | None:
-        code = next((c for c in tables.lineage(item[1]) if c in facts), None)
+        code = next((c for c in tables.allowed_as(item[1], name) if c in facts), None)
         if code is None:
             return False
         urls = facts[code].get("profiles", ())

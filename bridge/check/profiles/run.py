@@ -212,7 +212,7 @@ class Run:
     def _type(self, part: Part, item: Item, context: Context, out: list[Issue]) -> bool:
         """Whether the value is of a type that is allowed here, so that it can be looked at further."""
         assert part.types is not None
-        code = next((c for c in tables.lineage(item[1]) if c in part.types), None)
+        code = next((c for c in tables.allowed_as(item[1], part.name) if c in part.types), None)
         if code is None:
             allowed = ", ".join(sorted(part.types))[:60]
             self.tell(out, "P105", item[2], f"{_named(part)} must be of type {allowed} here.", part.id)
