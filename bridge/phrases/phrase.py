@@ -105,7 +105,7 @@ def _side(text: str) -> tuple[tuple[Ear, ...], str]:
         after = text[size:]
         if after[:1] == ":" and side.word in ("RE", "LE"):
             return (), text
-        if rest := after.lstrip(" :-?") if after[:1] in (" ", ":", ")") or side.word[-1] == ")" else "":
+        if rest := _after_side(after, " :-?") if after[:1] in (" ", ":", ")") or side.word[-1] == ")" else "":
             return side.ears, ("?" + rest if "?" in after[: len(after) - len(rest)] else rest)
     return (), text
 
@@ -119,8 +119,15 @@ def side_in_front(words: str) -> tuple[tuple[Ear, ...], str]:
             return (), words
         ends = rest[:1] in (" ", ":", "-", "?") or (rest != "" and side.word[-1] == ")")
         if ends and (head == side.word or (not side.exact and head.casefold() == side.word)):
-            return side.ears, rest.lstrip(" :-")
+            return side.ears, _after_side(rest, " :-")
     return (), words
+
+
+def _after_side(rest: str, marks: str) -> str:
+    """What a side is said of; the dash of "-ve" is no mark but a denial."""
+    plain = rest.lstrip(marks)
+    dashed = "-" + plain if "-" in rest[: len(rest) - len(plain)] else ""
+    return dashed if dashed.split(" ")[0].casefold() in role("denial") else plain
 
 
 def side_behind(text: str) -> tuple[tuple[Ear, ...], str]:
