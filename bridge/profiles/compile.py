@@ -6,7 +6,8 @@ A node of the tree is a dict; what has nothing to say is left out:
     id          the element's id as its author wrote or the snapshot gave it
     slice       name of the slice (`nhsNumber`), and of a slice of a slice (`nhsNumber/old`)
     min, max    how often it must and may be there; `max` is absent for any number
-    types       where fewer are allowed, or more is asked of them: {code: {profiles: [url], targets: [url]}}
+    types       where fewer are allowed, or more is asked of them: {code: {profiles: [url], targets: [url],
+                modes: [how a reference may lead there]}}
     fewer       whether fewer types are allowed than by the base type
     fixed, pattern              [key, value]; the key says the type (`fixedUri`)
     least, most, length         minValue and maxValue as [key, value], maxLength
@@ -29,12 +30,15 @@ from typing import Any
 
 from bridge.fhir import tables
 from bridge.fhir.tables import Element
+from bridge.profiles.snapshot.problems import Problems
+from bridge.profiles.snapshot.tree import with_ids
 from bridge.shapes import Json
 
 CORE = "http://hl7.org/fhir/StructureDefinition/"
 MAX_VALUE_SET = f"{CORE}elementdefinition-maxValueSet"
 FHIR_TYPE = f"{CORE}structuredefinition-fhir-type"
 SYSTEM_TYPE = "http://hl7.org/fhirpath/System."
+MODES = ("contained", "referenced", "bundled")
 BOUND = ("required", "extensible")
 TOLD = (
     "url", "version", "name", "title", "type", "kind", "derivation", "abstract", "base", "context", "contextInvariant",
@@ -80,11 +84,10 @@ class _Branch:
 def _tree(elements: Any, problems: list[str]) -> _Branch | None:
     """The flat list as a tree, by the ids: `Patient.identifier:nhs.value`."""
     root: _Branch | None = None
-    for element in elements if isinstance(elements, list) else ():
-        id = element.get("id") or element.get("path") if isinstance(element, dict) else None
-        if not isinstance(id, str):
-            problems.append("An element has neither id nor path.")
-            continue
+    told = Problems()
+    usable = [e for e in _dicts(elements) if all(isinstance(e.get(key, ""), str) for key in ("id", "path", "sliceName"))]
+    for id, found in with_ids(usable, told):
+        element = found if found.get("id") == id else {**found, "id": id}
         if root is None:
             root = _Branch(element, "", "")
             continue
@@ -108,6 +111,7 @@ def _tree(elements: Any, problems: list[str]) -> _Branch | None:
                 at = slices[sliced]
             else:
                 at = whole
+    problems += told.all()
     return root
 
 
@@ -156,7 +160,7 @@ def _node(branch: _Branch, places: tuple[Element, ...], depth: int) -> Json:
             node["parts"] = parts
         if slices:
             node["slices"] = slices
-            node.setdefault("slicing", {"by": [], "rules": "open", "ordered": False})
+            node.setdefault("slicing", {"by": _without_saying(branch.name), "rules": "open", "ordered": False})
     return node
 
 
@@ -202,7 +206,9 @@ def _types(element: Json) -> Json:
             continue
         if code.startswith(SYSTEM_TYPE):
             code = _system_type(row, code)
-        facts = found.setdefault(code, {"profiles": [], "targets": []})
+        modes = [m for m in row.get("aggregation") or () if m in MODES]
+        facts = found.setdefault(code, {"profiles": [], "targets": [], "modes": modes})
+        facts["modes"] = sorted({*facts["modes"], *modes}) if modes and facts["modes"] else []
         facts["profiles"] += [p for p in row.get("profile") or () if isinstance(p, str)]
         facts["targets"] += [p for p in row.get("targetProfile") or () if isinstance(p, str)]
     return found
@@ -233,8 +239,9 @@ def _keep_types(node: Json, types: Json, places: tuple[Element, ...]) -> None:
         targets = sorted(dict.fromkeys(facts["targets"])) if code == "Reference" else []
         if _same_targets(targets, place):
             targets = []
-        kept[code] = {k: v for k, v in (("profiles", profiles), ("targets", targets)) if v}
-        asked = asked or bool(profiles or targets)
+        modes = facts["modes"] if code == "Reference" else []
+        kept[code] = {k: v for k, v in (("profiles", profiles), ("targets", targets), ("modes", modes)) if v}
+        asked = asked or bool(kept[code])
     if asked:
         node["types"] = kept
     if fewer:
@@ -324,6 +331,13 @@ def _slicing(slicing: Any) -> Json | None:
         "rules": rules if rules in ("open", "closed", "openAtEnd") else "open",
         "ordered": slicing.get("ordered") is True,
     }
+
+
+def _without_saying(name: str) -> list[list[str]]:
+    """How slices are told apart where nothing says it: those of a choice by type, extensions by their address."""
+    if name.endswith("[x]"):
+        return [["type", "$this"]]
+    return [["value", "url"]] if name in ("extension", "modifierExtension") else []
 
 
 def _dicts(rows: Any) -> Iterable[Json]:

@@ -142,7 +142,7 @@ def _plain(part: Part, type: str) -> Plain:
 
 
 def _idle(facts: Json, idle: Callable[[str], bool]) -> bool:
-    return "targets" not in facts and all(map(idle, facts.get("profiles", ())))
+    return "targets" not in facts and "modes" not in facts and all(map(idle, facts.get("profiles", ())))
 
 
 def places(type: str, name: str) -> tuple[Place, ...]:

@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable
 from typing import Any, NamedTuple
 
+from bridge.check.look import text
 from bridge.check.profiles import bounds, slices
 from bridge.check.profiles.bindings import check_bindings
 from bridge.check.profiles.context import Context, Target, entered, in_bundle, target
@@ -220,9 +221,26 @@ class Run:
         facts = part.types[code]
         if profiles := facts.get("profiles"):
             self._profiles(part, profiles, item, context, out)
-        if (targets := facts.get("targets")) and item[1] == "Reference":
-            self._targets(part, targets, target(item[0], context), item[2], out)
+        if item[1] == "Reference" and ("targets" in facts or "modes" in facts):
+            found = target(item[0], context)
+            if modes := facts.get("modes"):
+                self._modes(part, modes, item, found, context, out)
+            if targets := facts.get("targets"):
+                self._targets(part, targets, found, item[2], out)
         return True
+
+    def _modes(
+        self, part: Part, modes: list[str], item: Item, found: Target, context: Context, out: list[Issue]
+    ) -> None:
+        """How a reference leads there: what it means is contained, stands in the same Bundle, or elsewhere."""
+        literal = text(item[0], "reference")
+        if not literal:
+            return
+        bundled = context.answers is not None and found.resource is not None
+        ways = {"contained"} if literal.startswith("#") else {"bundled", "referenced"} if bundled else {"referenced"}
+        if ways.isdisjoint(modes):
+            told = f"{_named(part)} must be a reference to what is {' or '.join(modes)}."
+            self.tell(out, "P115", item[2], told, part.id)
 
     def _profiles(self, part: Part, urls: list[str], item: Item, context: Context, out: list[Issue]) -> None:
         """The value has to conform to one of the profiles at least."""

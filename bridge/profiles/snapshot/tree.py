@@ -6,7 +6,7 @@ nobody asked for them: the parts of a data type are the business of its own defi
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 
 from bridge.shapes import Json
 
@@ -36,19 +36,7 @@ def tree(elements: Iterable[Json], problems: Problems) -> Node | None:
     """
     root: Node | None = None
     by_id: dict[str, Node] = {}
-    around: list[tuple[str, str]] = []
-    for element in elements:
-        path = element.get("path") or _path_of(element.get("id", ""))
-        if not path:
-            problems.tell("An element has neither path nor id.")
-            continue
-        while around and not path.startswith(f"{around[-1][0]}."):
-            around.pop()
-        id = _id(element, path, around)
-        if id.count(".") + id.count("/") > MOST_LEVELS or len(id) > LONGEST_ID:
-            problems.tell(f"{cut(id)} lies too deep, or its name is too long.")
-            continue
-        around.append((path, id))
+    for id, element in with_ids(elements, problems):
         if root is None:
             root = by_id[id] = Node(id, "", element)
             if "." not in id:
@@ -64,6 +52,24 @@ def tree(elements: Iterable[Json], problems: Problems) -> Node | None:
         else:
             node.element = element
     return root
+
+
+def with_ids(elements: Iterable[Json], problems: Problems) -> Iterator[tuple[str, Json]]:
+    """Each element with its id, made where it has none that says the same as path and sliceName."""
+    around: list[tuple[str, str]] = []
+    for element in elements:
+        path = element.get("path") or _path_of(element.get("id", ""))
+        if not path:
+            problems.tell("An element has neither path nor id.")
+            continue
+        while around and not path.startswith(f"{around[-1][0]}."):
+            around.pop()
+        id = _id(element, path, around)
+        if id.count(".") + id.count("/") > MOST_LEVELS or len(id) > LONGEST_ID:
+            problems.tell(f"{cut(id)} lies too deep, or its name is too long.")
+            continue
+        around.append((path, id))
+        yield id, element
 
 
 def _make(id: str, by_id: dict[str, Node]) -> Node | None:
@@ -116,7 +122,7 @@ def _id(element: Json, path: str, around: list[tuple[str, str]]) -> str:
 
 
 def _same(steps: list[str], names: list[str], sliced: str) -> bool:
-    if sliced and steps[-1].partition(":")[2] != sliced:
+    if sliced and not steps[-1].partition(":")[2]:
         return False
     for step, name in zip(steps, names, strict=True):
         told = step.partition(":")[0]
