@@ -5,7 +5,7 @@ from __future__ import annotations
 import textwrap
 from collections.abc import Iterable, Iterator
 
-from bridge.issues import Explained
+from bridge.issues import Explained, Severity, rule_of
 from bridge.report.plain import plain
 
 WIDTH = 80
@@ -27,8 +27,7 @@ def _lines(one: Explained) -> Iterator[str]:
     name = one.path.rpartition(".")[2] if one.depth else one.path
     left = "  " * one.depth + plain(name) + (f" ({one.type})" if one.type and one.type != name else "")
     told = _told(one.held) or [ONLY_BASE]
-    if one.rules:
-        told.append(f"does not hold: {', '.join(one.rules)}")
+    told += _found(one.rules)
     right = [line for text in told for line in textwrap.wrap(plain(text), WIDTH - LEFT, subsequent_indent="  ")]
     if len(left) >= LEFT:
         yield left
@@ -36,6 +35,14 @@ def _lines(one: Explained) -> Iterator[str]:
     for line in right:
         yield f"{left:<{LEFT}}{line}"
         left = ""
+
+
+def _found(codes: Iterable[str]) -> Iterator[str]:
+    """What does not hold, and apart from it what is only noted, such as that something was not decided."""
+    noted = {code: (page := rule_of(code)) is not None and page.severity <= Severity.information for code in codes}
+    for words, which in (("does not hold", False), ("noted", True)):
+        if found := [code for code, only in noted.items() if only == which]:
+            yield f"{words}: {', '.join(found)}"
 
 
 def _told(held: Iterable[tuple[str, str, str]]) -> list[str]:

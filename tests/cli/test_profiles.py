@@ -127,7 +127,7 @@ def test_must_support_elements_that_are_not_there_are_told_when_asked(file: Path
     assert not any("Patient.gender" in message for message in missing), "that one is there"
 
 
-def test_the_tree_shows_profile_slice_and_what_does_not_hold(folder: Path) -> None:
+def test_the_tree_shows_profile_and_slice(folder: Path) -> None:
     bundle = ROOT / "demo_bundles" / "M26-0101.bundle.json"
     done = CliRunner().invoke(main, ["check", str(bundle), "--explain-profile"])
     lines = done.stdout.splitlines()
@@ -136,6 +136,21 @@ def test_the_tree_shows_profile_slice_and_what_does_not_hold(folder: Path) -> No
     assert "(Patient)" in lines[patient]
     assert any("slice nhsNumber" in line for line in lines[patient:])
     assert any(line.endswith("FHIR R4 only") for line in lines[patient:])
+
+
+def test_the_tree_tells_what_does_not_hold_apart_from_what_was_not_decided(file: Path, tmp_path: Path) -> None:
+    bound = {"strength": "required", "valueSet": "https://example.org/fhir/ValueSet/nowhere"}
+    elements = [
+        {"id": "Patient.photo", "path": "Patient.photo", "min": 1},
+        {"id": "Patient.gender", "path": "Patient.gender", "binding": bound},
+    ]
+    core = "http://hl7.org/fhir/StructureDefinition/Patient"
+    profile = tmp_path / "profile.json"
+    profile.write_text(json.dumps({**PROFILE, "baseDefinition": core, "differential": {"element": elements}}))
+    done = CliRunner().invoke(main, ["check", str(file), "--profile", str(profile), "--explain-profile"])
+    lines = [line.split() for line in done.stdout.splitlines()]
+    assert ["does", "not", "hold:", "P101"] in lines
+    assert ["noted:", "P122"] in lines
 
 
 def test_the_tree_is_data_for_programs(file: Path, folder: Path) -> None:

@@ -12,7 +12,7 @@ from bridge.check.profiles.fitting import fits
 from bridge.check.profiles.part import Item, Part
 from bridge.issues import Issue, Where
 from bridge.shapes import Json
-from bridge.terminology.answers import Answer
+from bridge.terminology.answers import Answer, named
 from bridge.terminology.tell import remarks
 
 if TYPE_CHECKING:
@@ -41,7 +41,8 @@ def check_bindings(run: Run, part: Part, item: Item, out: list[Issue]) -> None:
             continue
         if "unknown" in verdicts:
             reason = next(a.reason for a in answers if a.verdict == "unknown")
-            told = f"It could not be decided whether the code is in {value_set[:120]}: {reason}"
+            reason = reason.replace(f"the value set {named(value_set)}", "that value set")
+            told = f"It could not be decided whether the code is in {value_set[:120]}: {reason}."
             run.tell(out, "P122", item[2], told, value_set)
         elif strength == "required" or not any(fits(value_set, system, code) for system, code, _ in codes):
             rule = "P120" if strength == "required" else "P121"
