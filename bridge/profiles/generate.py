@@ -19,7 +19,7 @@ from bridge.errors import InputError
 from bridge.issues import Where
 from bridge.profiles.making import Making
 from bridge.profiles.package import Package
-from bridge.profiles.shelf import Shelf
+from bridge.profiles.shelf import Shelf, laid_out
 from bridge.shapes import Json
 
 MADE_BY = "python -m bridge.profiles.generate; never edited by hand"
@@ -66,8 +66,9 @@ def generate(standards: Path, target: Path) -> list[Path]:
     made = {"r4-types": types, "r4-profiles": profiles, "r4-terminology": terminology, "ips": ips, "uk-core": uk_core}
     target.mkdir(parents=True, exist_ok=True)
     for name, content in made.items():
-        (target / f"{name}.jsonl.gz").write_bytes(gzip.compress(content, 9, mtime=0))
-    return [target / f"{name}.jsonl.gz" for name in made]
+        plain = Shelf(content)
+        (target / f"{name}.shelf").write_bytes(laid_out(plain.about, plain.rows(), packed=True))
+    return [target / f"{name}.shelf" for name in made]
 
 
 def _shelf(definitions: Sequence[Json], about: Json, below: Sequence[bytes], plain: bool = False) -> bytes:

@@ -7,10 +7,6 @@ from functools import cached_property
 from pathlib import Path
 
 from bridge.issues import Issue, Where, issue
-from bridge.profiles.cache import Shelves
-from bridge.profiles.dependencies import unmet
-from bridge.profiles.making import Making, profile_of
-from bridge.profiles.package import definitions_in
 from bridge.profiles.shelf import KINDS, Shelf
 from bridge.profiles.shipped import is_core, shipped
 from bridge.profiles.versions import cut, newness, split
@@ -37,6 +33,8 @@ class Library:
         found = self._get("profiles", url)
         if found is None:
             if url not in self._compiled:
+                from bridge.profiles.making import profile_of
+
                 structure = self.structure(url)
                 self._compiled[url] = profile_of(structure) if structure is not None else None
             found = self._compiled[url]
@@ -94,7 +92,12 @@ class Library:
 
 def open_library(packages: Sequence[Path] = (), definitions: Sequence[Json] = ()) -> Library:
     """The library of what is named and what is shipped. Nothing is raised for what is wrong in packages: `issues`."""
-    of_packages = Shelves(map(Path, packages)).all() if packages else []
+    if not packages and not definitions:
+        return Library([shipped()])
+    from bridge.profiles.cache import Shelves
+    from bridge.profiles.dependencies import unmet
+
+    of_packages = Shelves(Path(one).absolute() for one in packages).all() if packages else []
     tiers: list[Sequence[Shelf]] = [of_packages, shipped()]
     if definitions:
         tiers.insert(0, [_shelf_of(definitions, Library(tiers))])
@@ -106,6 +109,9 @@ def open_library(packages: Sequence[Path] = (), definitions: Sequence[Json] = ()
 
 
 def _shelf_of(definitions: Sequence[Json], others: Library) -> Shelf:
+    from bridge.profiles.making import Making
+    from bridge.profiles.package import definitions_in
+
     making = Making(others.structure, lambda file: Where(file=file), is_core, [])
     for definition in definitions:
         for one in definitions_in(definition):

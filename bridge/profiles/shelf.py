@@ -2,18 +2,16 @@
 
 The first line is an index as JSON, every further line one blob as JSON:
 
-    {"about": {...}, "size": bytes of all blobs,
+    {"about": {...}, "size": bytes of all blobs, "packed": whether each blob is compressed by itself (zlib),
      "kinds": {"structures" | "profiles" | "value_sets" | "code_systems": {url: [[version, offset, length, status]]}}}
 
-Offsets count from the end of the first line. Of several versions the one to prefer stands first. A file whose name
-ends in `.gz` is unpacked whole at the first question for a blob.
+Offsets count from the end of the first line. Of several versions the one to prefer stands first.
 """
 
 from __future__ import annotations
 
-import gzip
 import zlib
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Iterator
 from decimal import Decimal
 from functools import cache
 from pathlib import Path
@@ -39,8 +37,7 @@ class Shelf:
 
     def __init__(self, source: Path | bytes) -> None:
         self._source = source
-        self._packed = isinstance(source, Path) and source.suffix == ".gz"
-        self._body: bytes | None = None
+        self._packed = False
         self._start = 0
         self.mend: Callable[[], Shelf] | None = None
         self._kept: dict[tuple[str, str, str], Json] = {}
@@ -48,8 +45,9 @@ class Shelf:
             first, size = self._first_line()
             index = decode(first)
             self.about: Json = index["about"]
+            self._packed = index.get("packed") is True
             self._kinds: dict[str, dict[str, list[list[Any]]]] = {kind: index["kinds"].get(kind, {}) for kind in KINDS}
-            if size is not None and size - len(first) != index["size"]:
+            if size - len(first) != index["size"]:
                 raise DamagedError("The file has another size than its index says.")
         except (OSError, EOFError, zlib.error, ValueError, KeyError, TypeError, AttributeError) as error:
             raise DamagedError("This is no shelf.") from error
@@ -60,6 +58,13 @@ class Shelf:
 
     def urls(self, kind: str) -> Iterable[str]:
         return self._kinds[kind].keys()
+
+    def rows(self) -> Iterator[Row]:
+        """Everything on the shelf as it was laid out, kind by kind."""
+        for kind, found in self._kinds.items():
+            for url, versions in found.items():
+                for version, offset, length, status in versions:
+                    yield kind, url, version, status, self._blob(offset, length)
 
     def get(self, kind: str, url: str, version: str) -> Json | None:
         """What is at hand under the address in exactly this version. Do not change what you get."""
@@ -81,18 +86,14 @@ class Shelf:
         return self._kept[key]
 
     def _become(self, other: Shelf) -> None:
-        self._source, self._packed, self._body = other._source, other._packed, other._body
-        self._start, self._kinds, self.about, self.mend = other._start, other._kinds, other.about, None
+        self._source, self._packed, self._start = other._source, other._packed, other._start
+        self._kinds, self.about, self.mend = other._kinds, other.about, None
 
-    def _first_line(self) -> tuple[bytes, int | None]:
-        """The index, and the size of the whole where that is known."""
+    def _first_line(self) -> tuple[bytes, int]:
+        """The index, and the size of the whole."""
         if isinstance(self._source, bytes):
             first = self._source[: self._source.index(b"\n") + 1]
-            size: int | None = len(self._source)
-        elif self._packed:
-            with gzip.open(self._source, "rb") as packed:
-                first = packed.readline()
-            size = None
+            size = len(self._source)
         else:
             with self._source.open("rb") as stream:
                 first = stream.readline()
@@ -103,28 +104,27 @@ class Shelf:
     def _blob(self, offset: int, length: int) -> bytes:
         start = self._start + offset
         if isinstance(self._source, bytes):
-            return self._source[start : start + length]
-        if self._packed:
-            if self._body is None:
-                self._body = gzip.decompress(self._source.read_bytes())
-            return self._body[start : start + length]
-        with self._source.open("rb") as stream:
-            stream.seek(start)
-            return stream.read(length)
+            blob = self._source[start : start + length]
+        else:
+            with self._source.open("rb") as stream:
+                stream.seek(start)
+                blob = stream.read(length)
+        return zlib.decompress(blob) if self._packed else blob
 
 
-def laid_out(about: Json, rows: Iterable[Row]) -> bytes:
-    """The bytes of a shelf. The same rows give the same bytes."""
+def laid_out(about: Json, rows: Iterable[Row], *, packed: bool = False) -> bytes:
+    """The bytes of a shelf. The same rows give the same bytes. `packed`: each blob is compressed."""
     kinds: dict[str, dict[str, list[list[Any]]]] = {}
     blobs, offset = [], 0
-    for kind, url, version, status, blob in rows:
+    for kind, url, version, status, plain in rows:
+        blob = zlib.compress(plain, 9) if packed else plain
         kinds.setdefault(kind, {}).setdefault(url, []).append([version, offset, len(blob), status])
         blobs.append(blob)
         offset += len(blob) + 1
     for found in kinds.values():
         for versions in found.values():
             versions.sort(key=lambda row: newness(row[0], row[3]), reverse=True)
-    index = {"about": _writable(about), "size": offset, "kinds": kinds}
+    index = {"about": _writable(about), "size": offset, "packed": packed, "kinds": kinds}
     return b"\n".join([encode(index), *blobs, b""])
 
 

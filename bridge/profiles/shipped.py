@@ -11,7 +11,7 @@ from bridge.profiles.versions import split
 from bridge.shapes import Json
 
 CORE = "http://hl7.org/fhir/StructureDefinition/"
-FILES = ("r4-types.jsonl.gz", "r4-profiles.jsonl.gz", "r4-terminology.jsonl.gz", "ips.jsonl.gz", "uk-core.jsonl.gz")
+FILES = ("r4-types.shelf", "r4-profiles.shelf", "r4-terminology.shelf", "ips.shelf", "uk-core.shelf")
 
 
 @cache

@@ -234,3 +234,10 @@ def test_definitions_and_their_snapshots_are_bounded(monkeypatch: pytest.MonkeyP
     assert set(codes(library)) == {"P156"}
     assert told in library.issues[0].message
     assert least(library.profile(f"{HERE}0"), "birthDate") == 1
+
+
+def test_the_folder_where_one_is_has_its_own_name(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    folder = tmp_path / "ears"
+    folder.mkdir()
+    monkeypatch.chdir(folder)
+    assert [i.message.partition(" ")[0] for i in open_library([Path(".")]).issues] == ["ears"]

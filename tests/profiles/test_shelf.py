@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import gzip
 from decimal import Decimal
 from pathlib import Path
 
@@ -23,11 +22,11 @@ ROWS: list[Row] = [
 
 @pytest.fixture(params=["bytes", "file", "packed"])
 def source(request: pytest.FixtureRequest, tmp_path: Path) -> Path | bytes:
-    content = laid_out({"name": "x"}, ROWS)
+    content = laid_out({"name": "x"}, ROWS, packed=request.param == "packed")
     if request.param == "bytes":
         return content
-    path = tmp_path / ("x.jsonl" if request.param == "file" else "x.jsonl.gz")
-    path.write_bytes(content if request.param == "file" else gzip.compress(content))
+    path = tmp_path / "x.shelf"
+    path.write_bytes(content)
     return path
 
 
@@ -44,6 +43,10 @@ def test_what_is_put_on_it_is_given_back(source: Path | bytes) -> None:
     assert str(found["least"][1]) == "0.10"
     assert isinstance(found["least"][1], Decimal)
     assert shelf.get("profiles", A, "1.2.0") is found
+
+
+def test_all_rows_come_back(source: Path | bytes) -> None:
+    assert sorted(Shelf(source).rows()) == sorted(ROWS)
 
 
 def test_opening_reads_the_index_alone(source: Path | bytes, monkeypatch: pytest.MonkeyPatch) -> None:

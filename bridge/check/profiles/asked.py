@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from functools import cache, partial
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from bridge.check.code_syntax import system_problem, systems_with_syntax
 from bridge.check.look import text
@@ -18,7 +18,9 @@ from bridge.issues import Issue
 from bridge.profiles.library import Library, open_library
 from bridge.shapes import Json
 from bridge.terminology.members import Terminology
-from bridge.terminology.server import Server
+
+if TYPE_CHECKING:
+    from bridge.terminology.server import Server
 
 
 class Asked:
@@ -87,7 +89,13 @@ def asked_for(
             given.append(data)
             urls.append(text(data, "url"))
     library = open_library(paths, given) if paths or given else _shipped()
-    return Asked(library, urls, server=Server(*server) if server else None, must=must)
+    return Asked(library, urls, server=_server(*server) if server else None, must=must)
+
+
+def _server(address: str, seconds: float) -> Server:
+    from bridge.terminology.server import Server
+
+    return Server(address, seconds)
 
 
 def read_definition(path: Path) -> Json:
