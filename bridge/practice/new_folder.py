@@ -40,6 +40,12 @@ _NOTES = {
     "snomed_version": """\
 # The edition that you are licensed for, by its address; it goes out beside each code.
 """,
+    "packages": """\
+# Profiles of your receivers, beside those that come with visit-bridge: FHIR packages (.tgz) or folders.
+""",
+    "terminology_server": """\
+# A FHIR server that is asked about codes that no table here can decide. It gets codes, never a client's data.
+""",
     "layouts": """\
 # Which layout reads which of your files; the first pattern that fits.
 """,
@@ -55,7 +61,13 @@ _LAYOUTS_NOTE = """\
 #   "visits-*.csv": one-row-per-visit
 """
 
-_LEFT_OUT = {"codes": f"{_NOTES['codes']}# codes: free\n", "layouts": _LAYOUTS_NOTE}
+_LEFT_OUT = {
+    "codes": f"{_NOTES['codes']}# codes: free\n",
+    "packages": f"{_NOTES['packages']}# packages: [their-package.tgz]\n",
+    "terminology_server": f"""{_NOTES["terminology_server"]}# terminology_server: {{address: "https://...", seconds: 5}}
+""",
+    "layouts": _LAYOUTS_NOTE,
+}
 """What is said of settings that are not asked for."""
 
 _DOCTORS = f"""\

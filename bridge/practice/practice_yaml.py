@@ -12,13 +12,13 @@ from bridge.marked_yaml import MarkedYamlError, Places, load_marked
 from bridge.practice.names import fold, listed, nearest, quoted
 from bridge.practice.reached import PROBLEMS
 from bridge.practice.registers import load_registers
-from bridge.practice.settings import Practice, Registration, Staff
+from bridge.practice.settings import Practice, Registration, Server, Staff
 from bridge.practice_place import FILE
 from bridge.visit.people import Address, Clinic, Name
 
 _LEVELS: dict[str, type[BaseModel]] = {
     "": Practice, "clinic": Clinic, "address": Address, "practitioners": Staff, "name": Name,
-    "registrations": Registration,
+    "registrations": Registration, "terminology_server": Server,
 }  # fmt: skip
 
 
