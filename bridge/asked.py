@@ -61,7 +61,8 @@ def _practice(named: Path | None) -> tuple[Practice | None, Path, list[Issue]]:
         text = (folder / FILE).read_text(encoding="utf-8", errors="replace")
     except OSError:
         return None, folder, []
-    if not any(word in text for word in _SETTINGS):
+    lines = [line for line in text.splitlines() if not line.lstrip().startswith("#")]
+    if not any(word in line for line in lines for word in _SETTINGS):
         return None, folder, []
     from bridge.practice import load_practice
 

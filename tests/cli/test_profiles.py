@@ -111,6 +111,13 @@ def test_a_claim_is_honoured_from_a_package_and_from_the_practice(file: Path, fo
     assert check(file, "--practice", practice)[0] == 0
 
 
+def test_settings_that_only_show_how_packages_are_named_are_left_alone(file: Path, tmp_path: Path) -> None:
+    for packages, rules in (("# packages: [a.tgz]", set()), ("packages: [a.tgz]", {"R303"})):
+        (tmp_path / "practice.yaml").write_text(f"{packages}\nregion: uk\n", encoding="utf-8")
+        _, report = check(file, "--practice", tmp_path)
+        assert {rule for rule, _ in told(report, "R")} == rules
+
+
 def test_what_is_no_profile_is_refused(file: Path) -> None:
     done = CliRunner().invoke(main, ["check", str(file), "--profile", str(file)])
     assert done.exit_code == 3
