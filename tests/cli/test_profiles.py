@@ -112,7 +112,7 @@ def test_a_claim_is_honoured_from_a_package_and_from_the_practice(file: Path, fo
 
 
 def test_settings_that_only_show_how_packages_are_named_are_left_alone(file: Path, tmp_path: Path) -> None:
-    for packages, rules in (("# packages: [a.tgz]", set()), ("packages: [a.tgz]", {"R303"})):
+    for packages, rules in (("# packages: [a.tgz]", set()), ("packages: [a.tgz]", {"R303", "R311"})):
         (tmp_path / "practice.yaml").write_text(f"{packages}\nregion: uk\n", encoding="utf-8")
         _, report = check(file, "--practice", tmp_path)
         assert {rule for rule, _ in told(report, "R")} == rules
