@@ -112,7 +112,8 @@ def _undecided(run: Run, met: list[Met]) -> bool | None:
 
 
 def _value(run: Run, slice: Part, way: tuple[Step, ...]) -> Test:
-    """By what the profile fixes at the end of the path; failing that by a required set; failing that by all of it."""
+    """By what the profile fixes at the end of the path; failing that by all it asks for there, by a required set, or by
+    whether anything is there."""
     parts = defined([slice], way, run.plans.roots)
     wanted = [(part.fixed[1], fixed) for part in parts if part.fixed is not None]
     wanted += [(part.pattern[1], fits) for part in parts if part.pattern is not None]
@@ -128,8 +129,7 @@ def _value(run: Run, slice: Part, way: tuple[Step, ...]) -> Test:
     bound = [value_set for part in parts for strength, value_set in part.binding if strength == "required"]
     if bound:
         return _bound(bound[0])
-    forbidden = [part for part in parts if part.max == 0]
-    return (lambda run, met: not met) if forbidden else _undecided
+    return _exists(parts)
 
 
 def _bound(value_set: str) -> Test:
