@@ -55,9 +55,12 @@ def _bare(resource: Json, rows: str) -> Json:
     return {**resource, rows: bare}
 
 
-def _has_any(resource: Any) -> bool:
+def _has_any(resource: Json) -> bool:
+    narrative = resource.get("text")
+    if isinstance(narrative, dict):  # the longest part of most resources, and what is in its div is no extension
+        resource = {**resource, "text": {key: inner for key, inner in narrative.items() if key != "div"}}
     try:
         written = orjson.dumps(resource, default=str, option=orjson.OPT_NON_STR_KEYS)
     except TypeError:  # what orjson cannot write (huge numbers, lone surrogates) is looked at
         return True
-    return any(mark in written for mark in _MARKS)
+    return _MARKS[0] in written or _MARKS[1] in written

@@ -15,7 +15,7 @@ Place = tuple[str, str, bool, bool]
 """How JSON spells an element: key, type, whether it is simple, whether it is a list."""
 
 Plain = tuple["Part", frozenset[str], bool]
-"""A part that is only counted, the keys that would fill it, and whether it must be there."""
+"""A part, the keys that would fill it, and whether it must be there."""
 
 
 class Part:
@@ -24,6 +24,7 @@ class Part:
     __slots__ = (
         "_places",
         "_plain",
+        "_ways",
         "above",
         "active",
         "asking",
@@ -86,6 +87,7 @@ class Part:
         self.presort: Any = None
         self._places: dict[str, tuple[Place, ...]] = {}
         self._plain: dict[str, tuple[Plain, ...]] = {}
+        self._ways: dict[str, tuple[Plain, ...]] = {}
         self.active = True
         """Whether anything here can be found wrong; else it only says what is must-support, or names slices."""
         self.asking: list[Part] = self.parts
@@ -124,6 +126,13 @@ class Part:
             plain = self._plain[type] = tuple(_plain(part, type) for part in self.counted)
         return [part for part, keys, needed in plain if keys and keys.isdisjoint(owner) is needed]
 
+    def to_look_at(self, owner: Json, type: str) -> list[Part]:
+        """Those of the parts that ask of which there is anything here, or must be."""
+        ways = self._ways.get(type)
+        if ways is None:
+            ways = self._ways[type] = tuple(_way(part, type) for part in self.asking)
+        return [part for part, keys, always in ways if always or not keys.isdisjoint(owner)]
+
     def places(self, type: str) -> tuple[Place, ...]:
         """Where JSON keeps this element in an object of the type; empty where the type has no such element."""
         found = self._places.get(type)
@@ -139,6 +148,10 @@ class Part:
 def _plain(part: Part, type: str) -> Plain:
     keys = frozenset(key for place in part.places(type) for key in (place[0], f"_{place[0]}"))
     return part, keys, part.min > 0
+
+
+def _way(part: Part, type: str) -> Plain:
+    return part, _plain(part, type)[1], part.min > 0 or part.wanting
 
 
 def _idle(facts: Json, idle: Callable[[str], bool]) -> bool:

@@ -176,9 +176,10 @@ class Run:
         value, type, path, beside = item
         if not isinstance(value, dict):
             value, path = beside if isinstance(beside, dict) else {}, _beside(path)
-        if parts is part.asking and part.counted:
-            for inner in part.miscounted(value, type):
-                self.part(inner, value, type, path, context, out)
+        if parts is part.asking:
+            parts = part.to_look_at(value, type)
+            if part.counted:
+                parts += part.miscounted(value, type)
         for inner in parts:
             self.part(inner, value, type, path, context, out)
 
