@@ -6,9 +6,9 @@
 2. From bytes: its `model_validate_json` over our `check_resource`, which keeps decimals as written.
 3. `visit-bridge check` of one bundle over importing its model classes (CPU and wall time of whole processes).
 
-FILE: bundles or resources in JSON; without one, the documents of demo_bundles/. What they claim of profiles is taken out,
-for the models do not look at it (tests.benchmarks.profiles tells what it costs). The contenders take turns within each
-round. Also told: the careful walk alone, which is what a doubtful resource costs.
+FILE: bundles or resources in JSON; without one, the documents of demo_bundles/. What they claim of profiles is taken
+out, for the models do not look at it (tests.benchmarks.profiles tells what it costs). The contenders take turns within
+each round. Also told: the careful walk alone, which is what a doubtful resource costs.
 """
 
 from __future__ import annotations
