@@ -7,6 +7,7 @@ from typing import Any
 
 from bridge.check.profiles.asked import Asked, claims_only
 from bridge.check.profiles.claims import claimed, implied, resources
+from bridge.check.profiles.codes import check_codes
 from bridge.check.profiles.context import Context
 from bridge.check.profiles.extensions import check_extensions
 from bridge.check.profiles.part import Item
@@ -43,7 +44,9 @@ def _found(data: Any, path: str, asked: Asked, run: Run) -> Iterator[Issue]:
             for url in implied(item[0]):
                 yield from run.hold(url, item, context)
             yield from check_extensions(item, context, asked, run)
-        yield from asked.told_of_server()
+        if asked.server is not None:
+            yield from check_codes(data, asked.terminology)
+            yield from asked.told_of_server()
     except EnoughError as error:
         yield issue("S117", f"More than {error}; the rest was not looked at.", Where(path=path))
 
