@@ -10,6 +10,8 @@ from typing import Any, NamedTuple
 
 from bridge.check.look import parts, text
 from bridge.check.profiles.part import Part
+from bridge.fhir import tables
+from bridge.fhir.tables import Element
 from bridge.shapes import Json
 
 Codes = tuple[tuple[str, str], ...]
@@ -66,9 +68,7 @@ def _type(root: Part) -> str:
     return root.id.partition(".")[0]
 
 
-def _elements(root: Part, part: Part) -> Iterable[Any]:
-    from bridge.fhir import tables
-
+def _elements(root: Part, part: Part) -> Iterable[Element]:
     element = tables.elements(_type(root)).get(part.name)
     return (element,) if element else ()
 
@@ -82,7 +82,7 @@ def _codes(part: Part) -> frozenset[str]:
     if coding is None:
         return frozenset()
     for one in (coding, *(s for s in coding.slices if s.min)):
-        if not (one.min or (one is coding and coding.min)):
+        if not one.min:
             continue
         for wanted in (one.fixed, one.pattern):
             if wanted is not None and isinstance(wanted[1], dict):

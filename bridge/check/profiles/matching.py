@@ -87,6 +87,18 @@ def matches(run: Run, part: Part, slice: Part, met: Met, followed: Followed) -> 
     return None if undecided else True
 
 
+def lacking_the_profile(run: Run, part: Part, slice: Part, met: list[Met]) -> tuple[str, Met] | None:
+    """The one value that is of the slice's type, and the profile that it would need to be in the slice; None where
+    there is no such value, or several that might be meant."""
+    way = next((steps(path) for kind, path in (part.slicing or {}).get("by", ()) if kind == "profile"), None)
+    if way is None or any(step.kind == "resolve" for step in way):
+        return None
+    urls = [url for one in defined([slice], way, run.plans.roots) for url in profiles_of(one)]
+    type = run.plans.type_of(urls[0]) if len(urls) == 1 else ""
+    found = [inner for one in met for inner in follow([one], way) if type in tables.lineage(inner[0][1])]
+    return (urls[0], found[0]) if len(found) == 1 else None
+
+
 def _matchers(run: Run, part: Part, slice: Part) -> list[Matcher]:
     """The tests of all discriminators; where a slicing has none, the slice as a whole tells its values apart."""
     by = part.slicing["by"] if part.slicing else []

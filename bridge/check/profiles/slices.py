@@ -8,7 +8,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from bridge.check.profiles.context import Context
-from bridge.check.profiles.matching import Followed, matches, presorted
+from bridge.check.profiles.matching import Followed, lacking_the_profile, matches, presorted
 from bridge.check.profiles.part import Item, Part
 from bridge.issues import Issue
 
@@ -44,6 +44,10 @@ def check(run: Run, part: Part, met: list[Met], path: str, out: list[Issue]) -> 
             run.element(default, one[0], one[1], out)
     for n, one_slice in enumerate(named):
         _held(run, one_slice, sorted_in[n], path, undecided, out)
+        if len(sorted_in[n]) < one_slice.min and not undecided:
+            free = [one for one, number in zip(met, numbers, strict=True) if number is None]
+            if near := lacking_the_profile(run, part, one_slice, free):
+                out.extend(run.hold(near[0], *near[1]))
     if undecided and met:
         told = f"It could not be decided which slice of {_named(part)} each value here is in."
         run.tell(out, "P144", met[0][0][2], told, part.id)
