@@ -7,6 +7,7 @@ and referral notes: United States), not read from the plans.
 from __future__ import annotations
 
 import json
+import os
 import random
 import shutil
 from collections import Counter
@@ -40,6 +41,8 @@ from tests.referrals import raw
 NAMESPACE = UUID("3d3b5a9c-52e5-4cf8-9a34-2b0c36a2f0aa")
 ZONE = ZoneInfo("Europe/London")
 REGIONS = region_names()
+MANY = int(os.environ.get("VISIT_BRIDGE_MANY", "60"))
+"""Generated visits; `VISIT_BRIDGE_MANY=10000 python -m pytest tests/test_regions.py` runs the full count."""
 Json = dict[str, Any]
 
 
@@ -148,7 +151,7 @@ def test_headings_of_snomed_under_licence_in_the_united_kingdom_alone() -> None:
 @pytest.mark.parametrize("name", REGIONS)
 def test_visits_of_any_kind_conform_and_come_back(name: str) -> None:
     options = Options(name)
-    for seed in range(60):
+    for seed in range(MANY):
         visit = generate.visit(random.Random(seed), fill=0.3 + 0.6 * (seed % 7) / 7)
         bundles = [
             build_document(visit, NAMESPACE, ZONE, options=options),
@@ -373,7 +376,7 @@ def us_problems(resource: Json) -> list[str]:
 
 def test_shapes_of_the_united_states_are_followed() -> None:
     met = Counter[str]()
-    for seed in range(60):
+    for seed in range(MANY):
         visit = generate.visit(random.Random(seed), fill=0.3 + 0.6 * (seed % 7) / 7)
         for entry in made(visit, "us")["entry"]:
             met[entry["resource"]["resourceType"]] += 1
@@ -383,7 +386,7 @@ def test_shapes_of_the_united_states_are_followed() -> None:
 
 def test_what_is_claimed_holds() -> None:
     """Every kind of visit, in every form and code set, against UK Core as it was published."""
-    for seed in range(40):
+    for seed in range(MANY):
         visit = generate.visit(random.Random(seed), fill=0.3 + 0.6 * (seed % 7) / 7)
         options = Options("uk", licensed=bool(seed % 2))
         for bundle in (
