@@ -106,6 +106,10 @@ def command(
     found = click.get_current_context().with_resource(sources_named(sources, documents=True))
     report = Report(found.issues)
     documents, records, refused = told_apart(found.paths)
+    if not documents and not refused and (profiles or packages or must_support or explain_profile):
+        raise click.UsageError(
+            "--profile, --package, --must-support and --explain-profile are about FHIR documents, and none is named."
+        )
     if documents:
         asked, told_of_asked = asked_of(practice, profiles, packages, must=must_support)
         report.extend(told_of_asked)
@@ -131,6 +135,7 @@ def command(
             open_words.add(conversion.visit, conversion.issues)
         told.extend(report.issues)
         told.figures.update(report.figures)
+        told.explained += report.explained
         report, words_asked = told, open_words.asked()
         planned = planned.without(converter.unread) if planned else None
     if planned:

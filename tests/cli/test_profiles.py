@@ -124,6 +124,27 @@ def test_what_is_no_profile_is_refused(file: Path) -> None:
     assert "holds no StructureDefinition" in done.stderr
 
 
+def test_a_name_that_is_neither_address_nor_file_is_told_as_such(file: Path) -> None:
+    done = CliRunner().invoke(main, ["check", str(file), "--profile", "Bundle-uv-ips"])
+    assert done.exit_code == 3
+    assert "no file Bundle-uv-ips" in done.stderr
+    assert "whole address" in done.stderr
+
+
+@pytest.mark.parametrize("option", [["--profile", f"{IPS}Patient-uv-ips"], ["--must-support"], ["--explain-profile"]])
+def test_what_is_asked_of_documents_is_not_passed_over_where_there_are_records_alone(option: list[str]) -> None:
+    visits, practice = ROOT / "mappings/demo/visits-2026.csv", ROOT / "mappings/demo"
+    done = CliRunner().invoke(main, ["check", str(visits), "--practice", str(practice), *option])
+    assert done.exit_code == 2
+    assert "about FHIR documents" in done.stderr
+
+
+def test_the_tree_is_there_beside_records_too(file: Path) -> None:
+    visits, practice = str(ROOT / "mappings/demo/visits-2026.csv"), str(ROOT / "mappings/demo")
+    _, report = check(file, visits, "--practice", practice, "--profile", f"{IPS}Patient-uv-ips", "--explain-profile")
+    assert report["explained"][0]["path"] == "Patient"
+
+
 def test_must_support_elements_that_are_not_there_are_told_when_asked(file: Path, folder: Path) -> None:
     ips = ("--profile", f"{IPS}Patient-uv-ips")
     _, quiet = check(file, *ips)

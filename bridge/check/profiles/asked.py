@@ -16,6 +16,7 @@ from bridge.fhir.files import read_file
 from bridge.fhir.received import read_received
 from bridge.issues import Issue
 from bridge.profiles.library import Library, open_library
+from bridge.profiles.versions import cut
 from bridge.shapes import Json
 from bridge.terminology.members import Terminology
 
@@ -85,6 +86,11 @@ def asked_for(
         if isinstance(one, str) and ":" in one and not Path(one).exists():
             urls.append(one)
         elif isinstance(one, str | Path):
+            if not Path(one).exists():
+                told = f"There is no file {cut(Path(one).name)} to take a profile from."
+                raise InputError(
+                    told, "Name a profile by its whole address, such as https://..., or by a file with it."
+                )
             data = read_definition(Path(one))
             given.append(data)
             urls.append(text(data, "url"))
