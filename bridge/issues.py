@@ -178,6 +178,8 @@ class Explained:
     rules: tuple[str, ...] = ()
     """Codes of the issues told of this very element."""
     file: str = ""
+    row: int | None = None
+    """The line, where each line of the file is a resource of its own."""
 
 
 @dataclass

@@ -47,7 +47,8 @@ def _issue(found: Issue) -> dict[str, Any]:
 
 def _explained(one: Explained) -> dict[str, Any]:
     held = [{"profile": profile, "element": element, "slice": sliced} for profile, element, sliced in one.held]
-    return {"file": one.file, "path": one.path, "type": one.type, "held": held, "rules": list(one.rules)}
+    row = {"row": one.row} if one.row else {}
+    return {"file": one.file, **row, "path": one.path, "type": one.type, "held": held, "rules": list(one.rules)}
 
 
 def _where(where: Where) -> dict[str, Any]:

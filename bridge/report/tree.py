@@ -24,8 +24,8 @@ def tree(explained: Iterable[Explained]) -> Iterator[str]:
 
 
 def _lines(one: Explained) -> Iterator[str]:
-    name = one.path.rpartition(".")[2] if one.depth else one.path
-    left = "  " * one.depth + plain(name) + (f" ({one.type})" if one.type and one.type != name else "")
+    name = one.path.rpartition(".")[2] if one.depth else f"line {one.row}: {one.path}" if one.row else one.path
+    left = "  " * one.depth + plain(name) + (f" ({one.type})" if one.type and one.type != one.path else "")
     told = _told(one.held) or [ONLY_BASE]
     told += _found(one.rules)
     right = [line for text in told for line in textwrap.wrap(plain(text), WIDTH - LEFT, subsequent_indent="  ")]

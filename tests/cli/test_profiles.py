@@ -191,6 +191,19 @@ def test_the_tree_is_data_for_programs(file: Path, folder: Path) -> None:
     }  # fmt: skip
 
 
+def test_each_line_of_ndjson_has_its_own_tree(file: Path, tmp_path: Path) -> None:
+    lines = tmp_path / "two.ndjson"
+    lines.write_text(f"{json.dumps(PATIENT)}\n\n{json.dumps({**PATIENT, 'id': 'b'})}\n", encoding="utf-8")
+    ips = ["--profile", f"{IPS}Patient-uv-ips", "--explain-profile"]
+    _, report = check(lines, *ips)
+    tops = [one for one in report["explained"] if one["path"] == "Patient"]
+    assert [(one["row"], one["rules"]) for one in tops] == [(1, ["P101"]), (3, ["P101"])]
+    assert not any("Bundle" in one["path"] for one in report["explained"])
+    tree = CliRunner().invoke(main, ["check", str(lines), *ips]).stdout
+    assert "line 1: Patient" in tree
+    assert "line 3: Patient" in tree
+
+
 def test_without_profiles_nothing_of_them_is_told(file: Path) -> None:
     code, report = check(file)
     assert (code, told(report)) == (0, [])

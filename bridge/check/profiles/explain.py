@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 from typing import Any
 
 from bridge.check.profiles import Asked, Held, check_profiles
 from bridge.fhir import tables
+from bridge.fhir.ndjson import Lines
 from bridge.issues import Explained
 from bridge.shapes import Json
 
@@ -24,7 +26,19 @@ def explain(data: Any, path: str, asked: Asked | None) -> list[Explained]:
     for found in check_profiles(data, path, asked, note):
         rules.setdefault(found.where.path, {})[found.rule] = None
     around = {place[: _cut(place, n)] for place in (*held, *rules) for n in range(place.count(".") + 1)}
-    return list(_lines(data, path, 0, held, rules, around)) if isinstance(data, dict) else []
+    if isinstance(data, Lines):
+        return [one for n in range(len(data.numbers)) for one in _of_line(data, n, path, held, rules, around)]
+    return list(_rows(data, path, 0, held, rules, around)) if isinstance(data, dict) else []
+
+
+def _of_line(
+    data: Lines, n: int, path: str, held: Holders, rules: dict[str, dict[str, None]], around: set[str]
+) -> Iterator[Explained]:
+    """A line stands by itself: its paths begin with its own type."""
+    place, resource = f"{path}.entry[{n}].resource", data["entry"][n]["resource"]
+    type = str(resource.get("resourceType", "Resource"))[:60]
+    for one in _rows(resource, place, 0, held, rules, around):
+        yield replace(one, path=type + one.path[len(place) :], row=data.numbers[n])
 
 
 def _cut(path: str, dots: int) -> int:
@@ -37,7 +51,7 @@ def _cut(path: str, dots: int) -> int:
     return at
 
 
-def _lines(
+def _rows(
     value: Json, path: str, depth: int, held: Holders, rules: dict[str, dict[str, None]], around: set[str]
 ) -> Iterator[Explained]:
     told = value.get("resourceType")
@@ -50,6 +64,6 @@ def _lines(
         for number, one in enumerate(inner if many else [inner]):
             place = f"{path}.{key}[{number}]" if many else f"{path}.{key}"
             if isinstance(one, dict) and (place in around or "resourceType" in one):
-                yield from _lines(one, place, depth + 1, held, rules, around)
+                yield from _rows(one, place, depth + 1, held, rules, around)
             elif place in around or type:
                 yield Explained(place, depth + 1, "", tuple(held.get(place, ())), tuple(rules.get(place, ())))
