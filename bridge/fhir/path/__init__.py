@@ -20,7 +20,8 @@ Holds = Callable[[Any, str, Env], bool | None]
 
 @lru_cache(4096)
 def invariant(expression: str) -> Holds:
-    """A function for the expression; an empty answer of the expression is none against the data. Never raises."""
+    """A function for the expression, which holds where it comes out as true: not where it is false or empty. Never
+    raises."""
     from bridge.fhir.path.build import build
     from bridge.fhir.path.syntax import parse
 
@@ -40,7 +41,7 @@ def invariant(expression: str) -> Holds:
     def holds(value: Any, type: str, env: Env) -> bool | None:
         focus: Items = [(value, type, None)]
         try:
-            return judge(focus, Run(env, focus)) is not False
+            return judge(focus, Run(env, focus)) is True
         except BeyondError:
             return _careful(expression)(value, type, env)
         except (UndecidedError, RecursionError):

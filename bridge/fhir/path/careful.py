@@ -43,8 +43,6 @@ def careful(expression: str) -> Callable[[Any, str, Env], bool | None]:
             found = evaluate(focus, {"resource": resource, "rootResource": root})
         except Exception:  # whatever a stranger's engine fails with, it gives no answer
             return None
-        if not found:
-            return True
         return found[0] if len(found) == 1 and isinstance(found[0], bool) else None
 
     return holds

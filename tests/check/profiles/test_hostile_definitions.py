@@ -204,7 +204,7 @@ CASES = [
         resource={"resourceType": "Patient", "name": [{"family": "a" * 60 + "!"}]},
     ),
     Hostile("an expression that repeats for ever", [ruled("repeat($this).count() > 0")]),
-    Hostile("an expression that divides by nought", [ruled("1 / 0 = 1")], errors=False),
+    Hostile("an expression that divides by nought", [ruled("1 / 0 = 1")], errors=True),
     Hostile("an expression that answers with a list", [ruled("name.given")]),
     Hostile(
         "an expression that multiplies",
