@@ -40,11 +40,33 @@ class Library:
             found = self._compiled[url]
         return found
 
+    def like(self, written: str) -> str:
+        """The address of the profile at hand that looks most like what was written, a name or an address; empty where
+        none does."""
+        from bridge.practice.names import nearest
+
+        known = [url for tier in self._tiers for shelf in tier for url in shelf.urls("profiles")]
+        plain = split(written)[0]
+        if ":" in plain:
+            return next(iter(nearest(plain, known, 1)), "")
+        by_name = {url.rpartition("/")[2]: url for url in reversed(known)}
+        return next((by_name[name] for name in nearest(plain, list(by_name), 1)), "")
+
     def value_set(self, url: str) -> Json | None:
         return self._get("value_sets", url)
 
     def code_system(self, url: str) -> Json | None:
         return self._get("code_systems", url)
+
+    @property
+    def added_any(self) -> bool:
+        """Whether there is anything here but what is shipped."""
+        return len(self._tiers) > 1
+
+    def added(self, kind: str, url: str) -> bool:
+        """Whether there is a definition of this address among those that are not shipped."""
+        plain = split(url)[0]
+        return any(shelf.versions(kind, plain) for tier in self._tiers[:-1] for shelf in tier)
 
     def version_note(self, url: str) -> str:
         """A sentence where another version is used than the address names; empty where there is nothing to say."""

@@ -129,6 +129,17 @@ def test_a_name_that_is_neither_address_nor_file_is_told_as_such(file: Path) -> 
     assert done.exit_code == 3
     assert "no file Bundle-uv-ips" in done.stderr
     assert "whole address" in done.stderr
+    assert f"Near: {IPS}Bundle-uv-ips" in done.stderr
+
+
+def test_the_nearest_address_is_told_where_one_is_misspelt(file: Path) -> None:
+    for wrong in (f"{IPS}patient-uv-ips", f"{IPS.replace('http:', 'https:')}Patient-uv-ips"):
+        _, report = check(file, "--profile", wrong)
+        assert [i["message"].rpartition(" ")[2] for i in report["issues"] if i["rule"] == "P146"] == [
+            f"{IPS}Patient-uv-ips"
+        ]
+    _, report = check(file, "--profile", "urn:nothing:like:it")
+    assert [i["message"].endswith("urn:nothing:like:it.") for i in report["issues"] if i["rule"] == "P146"] == [True]
 
 
 @pytest.mark.parametrize("option", [["--profile", f"{IPS}Patient-uv-ips"], ["--must-support"], ["--explain-profile"]])

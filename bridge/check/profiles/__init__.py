@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
+from functools import partial
 from typing import Any
 
 from bridge.check.profiles.asked import Asked, claims_only
@@ -44,8 +45,9 @@ def _found(data: Any, path: str, asked: Asked, run: Run) -> Iterator[Issue]:
             for url in implied(item[0]):
                 yield from run.hold(url, item, context)
             yield from check_extensions(item, context, asked, run)
+        if asked.server is not None or asked.library.added_any:
+            yield from check_codes(data, asked.terminology, partial(asked.library.added, "code_systems"))
         if asked.server is not None:
-            yield from check_codes(data, asked.terminology)
             yield from asked.told_of_server()
     except EnoughError as error:
         yield issue("S117", f"More than {error}; the rest was not looked at.", Where(path=path))
@@ -69,7 +71,9 @@ def _against(
         if about is None or about.get("unusable"):
             rule, told = ("P146", "asked for") if forced else ("P141", "claimed here")
             what = "is not at hand" if about is None else "cannot be used, since what it builds on is not at hand"
-            yield issue(rule, f"The profile {told} {what}: {url[:200]}.", where, cause=f"{rule}:{url}")
+            near = asked.library.like(url) if forced and about is None else ""
+            near = f" Near it: {near[:200]}" if near else ""
+            yield issue(rule, f"The profile {told} {what}: {url[:200]}.{near}", where, cause=f"{rule}:{url}")
             return
         type = str(about.get("type", ""))
         if note := asked.library.version_note(url):

@@ -87,9 +87,10 @@ def asked_for(
             urls.append(one)
         elif isinstance(one, str | Path):
             if not Path(one).exists():
-                told = f"There is no file {cut(Path(one).name)} to take a profile from."
+                near = _shipped().like(Path(one).name)
                 raise InputError(
-                    told, "Name a profile by its whole address, such as https://..., or by a file with it."
+                    f"There is no file {cut(Path(one).name)} to take a profile from.",
+                    "Name a profile by its whole address, or by a file with it." + (f" Near: {near}" if near else ""),
                 )
             data = read_definition(Path(one))
             given.append(data)
