@@ -123,6 +123,8 @@ def content_hash(path: Path) -> str:
             for name, content in Files(path):
                 found.update(f"{name}\0{len(content)}\0".encode("utf-8", "replace"))
                 found.update(content)
+        elif not path.is_file():  # to open a pipe would wait for somebody to write
+            found.update(str(path).encode("utf-8", "replace"))
         else:
             found.update(f"{path.name}\0".encode("utf-8", "replace"))
             with path.open("rb") as stream:

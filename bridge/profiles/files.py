@@ -28,7 +28,11 @@ MOST_SWELLING = 150
 """Times that a packed file may swell; published ones swell about twentyfold."""
 MOST_ENDS = 20
 """Times that the end is read; an entry that claims to be endless would be looked for beyond it for ever."""
-LONGEST_HEAD = 1_000_000
+LONGEST_HEAD = 20_000
+MOST_HEADS = 5
+"""Heads of one entry: its own, and those before it with long names and the like."""
+MOST_IN_HEADS = 20_000_000
+"""Bytes of those before, all in all; they cost more than what they describe."""
 SWELLING_FROM = 20_000_000
 _FOREIGN = frozenset({"example", "examples", "node_modules", "openapi", "other", "tests", "xml"})
 """Folders that hold no definitions to be used."""
@@ -97,9 +101,9 @@ class Files:
     def _of_tar(self) -> Iterator[tuple[str, bytes]]:
         with self.path.open("rb") as packed, gzip.GzipFile(fileobj=packed) as stream:
             bounded = _Bounded(stream, packed)
-            with tarfile.open(fileobj=bounded, mode="r|", bufsize=65_536, tarinfo=_Header) as tar:
+            with _Tar.open(fileobj=bounded, mode="r|", bufsize=65_536, tarinfo=_Header) as tar:
                 while (member := tar.next()) is not None:
-                    tar.members = []  # type: ignore[attr-defined]  # it keeps them all
+                    tar.forget(member)
                     self._another()
                     parts = PurePosixPath(member.name).parts
                     if member.isdir():
@@ -157,8 +161,32 @@ class _Bounded(io.RawIOBase):
         return found
 
 
+class _Tar(tarfile.TarFile):
+    """Keeps nothing of one entry for the next, and adds up what heads cost."""
+
+    heads = 0
+    in_heads = 0
+
+    def forget(self, member: tarfile.TarInfo) -> None:
+        """To be called after each entry. What heads say of all entries that follow would cost at each of them."""
+        self.members: list[tarfile.TarInfo] = []
+        self.pax_headers: dict[str, str] = {}
+        self.heads = 0
+        self.in_heads += member.offset_data - member.offset - tarfile.BLOCKSIZE
+        if self.in_heads > MOST_IN_HEADS:
+            raise _TooMuchError(f"more than {MOST_IN_HEADS // 1_000_000} MB of heads")
+
+
 class _Header(tarfile.TarInfo):
-    """The head of an entry. Long names and the like before one are read at once, so their size is looked at."""
+    """The head of an entry. Those before it are read at once, one within the other: so they are counted."""
+
+    @classmethod
+    def fromtarfile(cls, tarfile: tarfile.TarFile) -> Self:
+        if isinstance(tarfile, _Tar):
+            tarfile.heads += 1
+            if tarfile.heads > MOST_HEADS:
+                raise _TooMuchError(f"an entry with more than {MOST_HEADS} heads")
+        return super().fromtarfile(tarfile)
 
     @classmethod
     def frombuf(cls, buf: bytes | bytearray, encoding: str, errors: str) -> Self:

@@ -84,6 +84,7 @@ class Package:
                 key: value for key, value in [*needed.items()][:MOST_NEEDED] if isinstance(value, str)
             }
         editions = data.get("fhirVersions", data.get("fhir-version-list"))
+        editions = [editions] if isinstance(editions, str) else editions
         if isinstance(editions, list) and editions and not any(str(one).startswith(EDITION) for one in editions):
             told = ", ".join(cut(one) for one in editions[:3])
             self._tell("P153", f"The package is for FHIR {told}, and only R4 (4.0.1) is checked here.", name)

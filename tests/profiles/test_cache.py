@@ -166,3 +166,14 @@ def test_several_processes_at_once(kept: Path, path: Path) -> None:
     running = [subprocess.Popen(line, stdout=subprocess.PIPE, text=True, cwd=ROOT) for _ in range(3)]
     assert [process.communicate()[0].strip() for process in running] == ["b"] * 3
     assert len(list(kept.iterdir())) == 1
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="Windows has no such pipes")
+def test_a_pipe_is_not_waited_for(kept: Path, tmp_path: Path) -> None:
+    os.mkfifo(tmp_path / "pipe.tgz")
+    code = (
+        "import sys; from pathlib import Path; from bridge.profiles.cache import content_hash\n"
+        "print(content_hash(Path(sys.argv[1])))"
+    )
+    line = [sys.executable, "-c", code, str(tmp_path / "pipe.tgz")]
+    assert len(subprocess.run(line, capture_output=True, text=True, cwd=ROOT, timeout=60).stdout.strip()) == 64

@@ -153,6 +153,56 @@ def test_a_long_head_is_not_read(tmp_path: Path) -> None:
     assert "a head of more than" in read(path)[1]["P156"]
 
 
+def heads(type: bytes, *contents: bytes) -> bytes:
+    """Heads of a tar file that stand before what they describe."""
+    found = b""
+    for content in contents:
+        head = tarfile.TarInfo("x")
+        head.type, head.size = type, len(content)
+        found += head.tobuf(tarfile.USTAR_FORMAT) + content + b"\0" * (-len(content) % tarfile.BLOCKSIZE)
+    return found
+
+
+ENTRY = heads(tarfile.REGTYPE, b"{}")
+
+
+@pytest.mark.parametrize("type", [tarfile.XHDTYPE, tarfile.XGLTYPE, tarfile.GNUTYPE_LONGNAME, tarfile.GNUTYPE_LONGLINK])
+def test_heads_of_heads_end(tmp_path: Path, type: bytes) -> None:
+    path = tmp_path / "chain.tgz"
+    path.write_bytes(gzip.compress(heads(type, *[b"6 a=b\n"] * 5_000) + ENTRY))
+    assert "more than 5 heads" in read(path)[1]["P156"]
+    path.write_bytes(gzip.compress(heads(type, *[b"6 a=b\n"] * 4) + ENTRY + bytes(1024)))
+    assert "P156" not in read(path)[1]
+
+
+def test_what_a_head_says_of_all_entries_is_not_gone_through_at_each(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    known: list[int] = []
+    took = tarfile.TarInfo.fromtarfile.__func__  # type: ignore[attr-defined]
+
+    def noted(cls: type[tarfile.TarInfo], tar: tarfile.TarFile) -> tarfile.TarInfo:
+        known.append(len(tar.pax_headers))
+        return took(cls, tar)  # type: ignore[no-any-return]
+
+    monkeypatch.setattr(tarfile.TarInfo, "fromtarfile", classmethod(noted))
+    path = tmp_path / "all.tgz"
+    said = b"".join(b"7 %02x=b\n" % number for number in range(256))
+    path.write_bytes(gzip.compress(heads(tarfile.XGLTYPE, said) + ENTRY * 20 + bytes(1024)))
+    read(path)
+    assert len(known) > 20
+    assert max(known) == 256
+    assert sum(known) == 256
+
+
+def test_heads_all_in_all_are_bounded(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    path = tmp_path / "heads.tgz"
+    path.write_bytes(gzip.compress((heads(tarfile.XHDTYPE, b"6 a=b\n") + ENTRY) * 30 + bytes(1024)))
+    assert "P156" not in read(path)[1]
+    monkeypatch.setattr(files, "MOST_IN_HEADS", 20_000)
+    assert "of heads" in read(path)[1]["P156"]
+
+
 def test_an_entry_that_claims_to_be_endless_ends(tmp_path: Path) -> None:
     path = tmp_path / "endless.tgz"
     head = tarfile.TarInfo("package/example/x.json")
@@ -213,3 +263,13 @@ def test_a_package_without_its_manifest_is_used(tmp_path: Path) -> None:
     found, issues, _ = read(packed(tmp_path / "p.tgz", {"package/a.json": profile("a")}))
     assert len(found) == 1
     assert list(issues) == ["P151"]
+
+
+@pytest.mark.parametrize("said", [["5.0.0"], ["3.0.2", "5.0.0"], "5.0.0", [{}], [None]])
+def test_a_package_for_another_version_of_fhir_is_told(tmp_path: Path, said: Any) -> None:
+    assert list(read(package(tmp_path / "p.tgz", profile("a"), fhirVersions=said))[1]) == ["P153"]
+
+
+@pytest.mark.parametrize("said", [["4.0.1"], ["4.0.0"], ["4.0.1", "4.3.0"], "4.0.1", [], {}, None, 4])
+def test_a_package_for_r4_or_that_does_not_say(tmp_path: Path, said: Any) -> None:
+    assert read(package(tmp_path / "p.tgz", profile("a"), fhirVersions=said))[1] == {}
