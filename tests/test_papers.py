@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import re
 import runpy
+from fnmatch import fnmatch
 from pathlib import Path
 from typing import Any
 
@@ -39,6 +40,18 @@ def test_the_readme_has_the_lines_that_the_ci_runs() -> None:
 def test_places_that_a_paper_names_exist(name: str) -> None:
     named = set(PLACES.findall(text_of(name)))
     assert {place for place in named if not (ROOT / place).exists()} == set()
+
+
+def test_the_paper_of_the_tables_names_each_and_no_other() -> None:
+    root, named = ROOT / "mappings", []
+    for cell in re.findall(r"^\| (`.*?) \|", text_of("mappings/README.md"), re.MULTILINE):
+        folder = ""
+        for name in re.findall(r"`([^`]+)`", cell):
+            folder = f"{name.rpartition('/')[0]}/" if "/" in name else folder
+            named.append(name if "/" in name else folder + name)
+    tables = [p.relative_to(root).as_posix() for p in root.rglob("*") if p.is_file() and p.name != "README.md"]
+    assert [table for table in tables if not any(fnmatch(table, name) for name in named)] == []
+    assert [name for name in named if not any(fnmatch(table, name) for table in tables)] == []
 
 
 def test_the_lines_for_programs_run(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
