@@ -14,6 +14,7 @@ from functools import cache, partial
 from pathlib import Path
 
 from bridge import __version__
+from bridge.cache_folder import cache_folder
 from bridge.data import mappings_root
 from bridge.profiles.files import MOST_BYTES, Files
 from bridge.profiles.making import Making
@@ -23,7 +24,6 @@ from bridge.profiles.shipped import is_core, shipped_structure
 from bridge.profiles.versions import split
 from bridge.safe_write import write_bytes
 from bridge.shapes import Json
-from bridge.terminology.kept import cache_folder
 
 KEPT_FOR = 90 * 24 * 3600
 """Seconds after which a file is thrown away when another one is written."""

@@ -7,11 +7,11 @@ from __future__ import annotations
 
 import hashlib
 import os
-import sys
 import time
 from contextlib import suppress
-from pathlib import Path
 from typing import TYPE_CHECKING, Any
+
+from bridge.cache_folder import cache_folder
 
 if TYPE_CHECKING:
     import sqlite3
@@ -20,15 +20,6 @@ WEEK = 7 * 24 * 3600
 _MOST = 100_000
 _FILE = "terminology-1.sqlite3"
 _TABLE = "CREATE TABLE IF NOT EXISTS answers (question TEXT PRIMARY KEY, answer TEXT NOT NULL, day REAL NOT NULL)"
-
-
-def cache_folder() -> Path:
-    """Where the user's programs keep what they can make again; VISIT_BRIDGE_CACHE names another place."""
-    if own := os.environ.get("VISIT_BRIDGE_CACHE"):
-        return Path(own)
-    if sys.platform == "win32":
-        return Path(os.environ.get("LOCALAPPDATA") or Path.home() / "AppData" / "Local") / "visit-bridge"
-    return Path(os.environ.get("XDG_CACHE_HOME") or Path.home() / ".cache") / "visit-bridge"
 
 
 class Kept:

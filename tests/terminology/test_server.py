@@ -15,6 +15,7 @@ from typing import Any
 
 import pytest
 
+from bridge.cache_folder import cache_folder
 from bridge.terminology import kept
 from bridge.terminology.members import Terminology
 from bridge.terminology.parameters import looked_up, validated
@@ -247,17 +248,17 @@ def test_what_is_not_decided_is_not_kept(stub: Stub) -> None:
 @pytest.mark.skipif(sys.platform == "win32", reason="permissions are told otherwise there")
 def test_the_cache_is_private_and_names_no_code(stub: Stub) -> None:
     Server(stub.address).member(SET, TOOLS, "headlamp")
-    files = list(kept.cache_folder().iterdir())
+    files = list(cache_folder().iterdir())
     assert len(files) == 1
     assert stat.S_IMODE(files[0].stat().st_mode) == 0o600
-    assert stat.S_IMODE(kept.cache_folder().stat().st_mode) == 0o700
+    assert stat.S_IMODE(cache_folder().stat().st_mode) == 0o700
     assert b"headlamp" not in files[0].read_bytes()
 
 
 @pytest.mark.parametrize("content", [b"", b"not a data base" * 100])
 def test_a_damaged_or_empty_cache_does_no_harm(stub: Stub, content: bytes) -> None:
     Server(stub.address).member(SET, TOOLS, "loop")
-    next(kept.cache_folder().iterdir()).write_bytes(content)
+    next(cache_folder().iterdir()).write_bytes(content)
     answer = Server(stub.address).member(SET, TOOLS, "loop")
     assert answer is not None
     assert answer.verdict == "in"
@@ -272,8 +273,8 @@ def test_a_cache_that_cannot_be_written_does_no_harm(
     if place == "file":
         monkeypatch.setenv("VISIT_BRIDGE_CACHE", str(victim / "sub"))
     else:
-        kept.cache_folder().mkdir()
-        os.symlink(victim, kept.cache_folder() / kept._FILE)
+        cache_folder().mkdir()
+        os.symlink(victim, cache_folder() / kept._FILE)
     server = Server(stub.address)
     assert [server.member(SET, TOOLS, "loop") for _ in range(2)][1] is not None
     assert victim.read_bytes() == b"mine"
