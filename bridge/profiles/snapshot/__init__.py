@@ -5,13 +5,13 @@ Source: https://hl7.org/fhir/R4/profiling.html and structuredefinition.html; hel
 
 from __future__ import annotations
 
+from bridge.profiles.snapshot.merge import constraints
+from bridge.profiles.snapshot.problems import Problems, TooMuchError
+from bridge.profiles.snapshot.tree import Node, flatten, tree
+from bridge.profiles.snapshot.unfold import CORE, Find, Unfolder
+from bridge.profiles.snapshot.walk import Walk, without_slicing
+from bridge.profiles.versions import cut
 from bridge.shapes import Json
-
-from .merge import constraints
-from .problems import Problems, TooMuchError, cut
-from .tree import Node, flatten, tree
-from .unfold import CORE, Find, Unfolder
-from .walk import Walk, without_slicing
 
 ROOT = f"{CORE}Base"
 """What later editions write as the base of what has none."""

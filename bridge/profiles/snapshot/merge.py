@@ -7,9 +7,9 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
+from bridge.profiles.snapshot.problems import Problems
+from bridge.profiles.versions import cut
 from bridge.shapes import Json
-
-from .problems import Problems, cut
 
 _REPLACED = ("fixed", "pattern", "minValue", "maxValue", "maxLength", "isModifier", "mustSupport")
 MAX_VALUE_SET = "http://hl7.org/fhir/StructureDefinition/elementdefinition-maxValueSet"

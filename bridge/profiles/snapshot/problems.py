@@ -31,9 +31,3 @@ class Problems:
 
     def all(self) -> list[str]:
         return list(self._told)
-
-
-def cut(name: object) -> str:
-    """A name from a definition, short enough to be quoted."""
-    text = str(name)
-    return text if len(text) <= 60 else text[:59] + "…"

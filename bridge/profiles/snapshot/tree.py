@@ -8,9 +8,9 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 
+from bridge.profiles.snapshot.problems import Problems
+from bridge.profiles.versions import cut
 from bridge.shapes import Json
-
-from .problems import Problems, cut
 
 MOST_LEVELS = 40
 """Parts in parts, and slices of slices, that a definition may speak of."""

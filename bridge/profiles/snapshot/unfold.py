@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
+from bridge.profiles.snapshot.merge import constraints
+from bridge.profiles.snapshot.problems import Problems
+from bridge.profiles.snapshot.tree import Node, copy, tree
+from bridge.profiles.versions import cut
 from bridge.shapes import Json
-
-from .merge import constraints
-from .problems import Problems, cut
-from .tree import Node, copy, tree
 
 CORE = "http://hl7.org/fhir/StructureDefinition/"
 Find = Callable[[str], Json | None]

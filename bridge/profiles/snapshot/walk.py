@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from collections import Counter
 
+from bridge.profiles.snapshot.merge import constraints, merge
+from bridge.profiles.snapshot.problems import Problems
+from bridge.profiles.snapshot.tree import Node, above_slice, copy
+from bridge.profiles.snapshot.unfold import Unfolder
+from bridge.profiles.versions import cut
 from bridge.shapes import Json
-
-from .merge import constraints, merge
-from .problems import Problems, cut
-from .tree import Node, above_slice, copy
-from .unfold import Unfolder
 
 _BY_URL: Json = {"discriminator": [{"type": "value", "path": "url"}], "ordered": False, "rules": "open"}
 _BY_TYPE: Json = {"discriminator": [{"type": "type", "path": "$this"}], "ordered": False, "rules": "open"}
