@@ -147,7 +147,10 @@ def stamp() -> str:
         found.update(path.read_bytes())
     for folder in ("standard", "profiles"):
         for path in sorted((mappings_root() / folder).iterdir()):
-            found.update(f"{path.name} {path.stat().st_size}".encode())
+            if path.is_file():
+                content = path.read_bytes()
+                found.update(f"{path.name}\0{len(content)}\0".encode())
+                found.update(content)
     return found.hexdigest()
 
 

@@ -177,3 +177,17 @@ def test_a_pipe_is_not_waited_for(kept: Path, tmp_path: Path) -> None:
     )
     line = [sys.executable, "-c", code, str(tmp_path / "pipe.tgz")]
     assert len(subprocess.run(line, capture_output=True, text=True, cwd=ROOT, timeout=60).stdout.strip()) == 64
+
+
+def test_another_table_is_another_stamp(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(cache, "mappings_root", lambda: tmp_path)
+    stamps = []
+    for name, content in (("a", b"1"), ("a", b"2"), ("b", b"2"), ("b", b"22")):
+        for folder in ("standard", "profiles"):
+            (tmp_path / folder).mkdir(exist_ok=True)
+            for old in (tmp_path / folder).iterdir():
+                old.unlink()
+        (tmp_path / "profiles" / name).write_bytes(content)
+        stamps.append(cache.stamp.__wrapped__())
+    assert len({*stamps}) == 4
+    assert cache.stamp.__wrapped__() == stamps[-1]
