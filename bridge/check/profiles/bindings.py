@@ -19,6 +19,7 @@ if TYPE_CHECKING:
     from bridge.check.profiles.run import Run
 
 QUANTITIES = ("Age", "Count", "Distance", "Duration", "Money")
+SIMPLE = ("code", "string", "uri", "url", "canonical")
 Bound = tuple[str | None, str, str | None]
 """A code to look up: system (None for a plain code), code, display."""
 
@@ -60,7 +61,7 @@ def bound(item: Item) -> list[Bound] | None:
     """The codes in a value; None where it is of a type that cannot be bound, or has no value at all."""
     value, type = item[0], item[1]
     if isinstance(value, str):
-        return [(None, value, None)]
+        return [(None, value, None)] if type in SIMPLE else None
     if not isinstance(value, dict):
         return None
     if type == "Coding":
