@@ -17,6 +17,7 @@ from functools import cache
 from pathlib import Path
 from typing import Any
 
+from bridge.errors import MappingError
 from bridge.profiles.versions import newness
 from bridge.shapes import Json
 
@@ -25,8 +26,12 @@ Row = tuple[str, str, str, str, bytes]
 """Kind, url, version, status, blob."""
 
 
-class DamagedError(Exception):
+class DamagedError(MappingError):
     """The file is not, or no longer, what was written."""
+
+    def __init__(self, message: str) -> None:
+        advice = "Start again; if that does not help, install visit-bridge again."
+        super().__init__(f"A table of definitions is damaged. {message}", advice)
 
 
 class Shelf:
@@ -48,7 +53,7 @@ class Shelf:
             self._packed = index.get("packed") is True
             self._kinds: dict[str, dict[str, list[list[Any]]]] = {kind: index["kinds"].get(kind, {}) for kind in KINDS}
             if size - len(first) != index["size"]:
-                raise DamagedError("The file has another size than its index says.")
+                raise ValueError
         except (OSError, EOFError, zlib.error, ValueError, KeyError, TypeError, AttributeError) as error:
             raise DamagedError("This is no shelf.") from error
 

@@ -7,6 +7,7 @@ from pathlib import Path
 
 import pytest
 
+from bridge.errors import BridgeError
 from bridge.profiles import shelf as shelves
 from bridge.profiles.shelf import DamagedError, Row, Shelf, decode, encode, laid_out
 from bridge.profiles.versions import newness
@@ -122,3 +123,11 @@ def test_versions_are_ordered_as_they_were_given_out() -> None:
     assert newness("2.0.0", "draft") < newness("1.0.0", "active")
     assert newness("2.0.0", "retired") < newness("1.0.0", "draft")
     assert newness("1" * 5000 + "." * 5000) is not None
+
+
+def test_damage_is_told_to_a_person(tmp_path: Path) -> None:
+    path = tmp_path / "x.shelf"
+    path.write_bytes(b"no index\n")
+    with pytest.raises(BridgeError, match="damaged") as raised:
+        Shelf(path)
+    assert "install" in raised.value.help
