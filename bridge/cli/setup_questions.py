@@ -16,6 +16,8 @@ HEAD = "It stands at the head of every letter."
 REPLY = "A doctor who has a question about a letter has no other way to reply."
 WROTE = "A letter says who wrote it, and in which role."
 REGISTER = "A letter says on which register its author is; choose “none” where it is none."
+ELSEWHERE = "international"
+"""The region pack for readers anywhere else; it is named last."""
 
 
 def ask_all() -> Answers:
@@ -35,9 +37,9 @@ def _region() -> Region:
     """Whose rules letters follow: where the doctors are that they go to."""
     from bridge.regions import region, region_names
 
-    for name in region_names():
+    names = sorted(region_names(), key=lambda name: name == ELSEWHERE)
+    for name in names:
         click.echo(f"  {name}: {region(name).title}")
-    names = list(region_names())
     return region(_choice("Where are the doctors that you write to?", names, "uk" if "uk" in names else None))
 
 

@@ -107,6 +107,11 @@ def test_questions_make_a_folder_that_loads(folder: Path) -> None:
     assert practice.namespace.version == 4
 
 
+def test_anywhere_else_is_the_last_of_the_regions(folder: Path) -> None:
+    told = setup(folder).output
+    assert told.index("  uk: ") < told.index("  us: ") < told.index("  international: anywhere else")
+
+
 def test_what_is_asked_again_says_why(folder: Path) -> None:
     told = " ".join(setup(folder, answers=QUESTIONS).output.split())
     assert "This one is needed. A doctor who has a question about a letter has no other way to reply." in told
