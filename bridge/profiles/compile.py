@@ -11,7 +11,8 @@ A node of the tree is a dict; what has nothing to say is left out:
     fewer       whether fewer types are allowed than by the base type
     fixed, pattern              [key, value]; the key says the type (`fixedUri`)
     least, most, length         minValue and maxValue as [key, value], maxLength
-    binding                     [strength, value set]; a second one where a largest set is named
+    binding                     [strength, value set]; a second one where a largest set is named, which is required,
+                                or, where a code is only preferred, `largest`: nothing but words may stand there too
     constraints                 [[key, severity, expression, words]]
     must                        whether it is marked must-support
     slicing                     {by: [[type, path]], rules, ordered}
@@ -280,7 +281,7 @@ def _bindings(binding: Any, places: tuple[Element, ...]) -> list[list[str]]:
         if isinstance(extension, dict) and extension.get("url") == MAX_VALUE_SET:
             largest = extension.get("valueCanonical") or extension.get("valueUri")
             if isinstance(largest, str) and not _already("required", largest, places):
-                found.append(["required", largest])
+                found.append(["required" if strength in BOUND else "largest", largest])
     return found
 
 

@@ -45,8 +45,8 @@ def check_bindings(run: Run, part: Part, item: Item, out: list[Issue]) -> None:
             reason = reason.replace(f"the value set {named(value_set)}", "that value set")
             told = f"It could not be decided whether the code is in {value_set[:120]}: {reason}."
             run.tell(out, "P122", item[2], told, value_set)
-        elif strength == "required" or not any(fits(value_set, system, code) for system, code, _ in codes):
-            rule = "P120" if strength == "required" else "P121"
+        elif strength != "extensible" or not any(fits(value_set, system, code) for system, code, _ in codes):
+            rule = "P121" if strength == "extensible" else "P120"
             told = f"No code here is in {value_set[:120]}, to which {part.id[:120]} of {part.profile} is bound."
             run.tell(out, rule, item[2], told, value_set)
 

@@ -129,6 +129,7 @@ def _value(run: Run, slice: Part, way: tuple[Step, ...]) -> Test:
     parts = defined([slice], way, run.plans.roots)
     wanted = [(part.fixed[1], fixed) for part in parts if part.fixed is not None]
     wanted += [(part.pattern[1], fits) for part in parts if part.pattern is not None]
+    wanted = wanted or [(value, fits) for value in _said_above(run, slice, way)]
     if wanted:
         return lambda run, met: all(any(same(value, item[0]) for item, _ in met) for value, same in wanted)
     if slice.name in ("extension", "modifierExtension") and way and way[-1] == Step("name", "url"):
@@ -142,6 +143,22 @@ def _value(run: Run, slice: Part, way: tuple[Step, ...]) -> Test:
     if bound:
         return _bound(bound[0])
     return _exists(parts)
+
+
+def _said_above(run: Run, slice: Part, way: tuple[Step, ...]) -> list[Any]:
+    """What a fixed value or a pattern of an element on the way says of the end of the path."""
+    for steps_left in range(1, len(way) + 1):
+        names = way[-steps_left:]
+        if any(step.kind != "name" for step in names):
+            return []
+        parts = defined([slice], way[:-steps_left], run.plans.roots)
+        said = [wanted[1] for part in parts if (wanted := part.fixed or part.pattern)]
+        for step in names:
+            inner = [one[step.word] for one in said if isinstance(one, dict) and step.word in one]
+            said = [one for each in inner for one in (each if isinstance(each, list) else [each])]
+        if said:
+            return said
+    return []
 
 
 def _bound(value_set: str) -> Test:
