@@ -83,10 +83,10 @@ class Converter:
     def __init__(self, practice: Practice, folder: Path, issues: Sequence[Issue] = ()) -> None:
         self.practice = practice
         self.folder = folder
-        self.issues = list(issues)
-        """What was found in the practice's own settings."""
         self.zone = practice.zone
         self._asked = asked_of_practice(practice, folder)
+        self.issues = [*issues, *(self._asked.library.issues if self._asked else ())]
+        """What was found in the practice's own settings, and in the packages that they name."""
         self.ledger = Ledger()
         self.unread: dict[Path, BridgeError] = {}
         """Sources that could not be read at all, where others could."""

@@ -133,7 +133,8 @@ def command(
         told, open_words = new_report(converter), OpenWords(converter.maps)
         for conversion in run(converter, records, layout, "document", told, showing):
             open_words.add(conversion.visit, conversion.issues)
-        told.extend(report.issues)
+        known = set(converter.issues)
+        told.extend(found for found in report.issues if found not in known)
         told.figures.update(report.figures)
         told.explained += report.explained
         report, words_asked = told, open_words.asked()

@@ -113,6 +113,10 @@ def _shape(kind: str, error: Any) -> str:
             return "must hold settings of its own: names with values, each on a line of its own"
         case "string_type":
             return "must be a single text"
+        case "less_than_equal":
+            return f"must be {error['ctx']['le']} at the most"
+        case "greater_than_equal":
+            return f"must be {error['ctx']['ge']} at least"
         case "string_too_long":
             return f"is longer than {error['ctx']['max_length']} characters"
         case _:

@@ -25,6 +25,7 @@ def _day(text: str) -> str:
     return text
 
 
+_WEB = re.compile(r"https?://[^\s?#]+")
 _EDITION = re.compile(r"http://snomed\.info/sct/(\d{6,18})/version/(\d{4})(\d\d)(\d\d)")
 
 
@@ -37,6 +38,12 @@ def _edition(text: str) -> str:
 
 
 Day = Annotated[str, AfterValidator(_day)]
+
+
+def _web_address(text: str) -> str:
+    if not _WEB.fullmatch(text):
+        raise ValueError("is no address of a server, such as https://tx.example.org/r4")
+    return text
 
 
 def _region(name: str) -> str:
@@ -99,7 +106,7 @@ class Staff(Model):
 class Server(Model):
     """A FHIR server of the practice's choice. What is asked of a terminology server is codes, never a client's data."""
 
-    address: Annotated[str, Field(pattern=r"^https?://[^\s?#]+$", max_length=500)]
+    address: Annotated[str, Field(max_length=500), AfterValidator(_web_address)]
     seconds: Annotated[int, Field(ge=1, le=60)] = 5
     """How long one answer may take."""
 

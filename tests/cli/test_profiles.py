@@ -118,6 +118,18 @@ def test_settings_that_only_show_how_packages_are_named_are_left_alone(file: Pat
         assert {rule for rule, _ in told(report, "R")} == rules
 
 
+def test_a_package_of_the_practice_that_is_missing_is_told_with_records_too(file: Path, tmp_path: Path) -> None:
+    practice = tmp_path / "practice"
+    practice.mkdir()
+    settings = (ROOT / "mappings" / "demo" / "practice.yaml").read_text(encoding="utf-8")
+    (practice / "practice.yaml").write_text(f"{settings}\npackages: [nothere.tgz]\n", encoding="utf-8")
+    visits = ROOT / "mappings" / "demo" / "visits-2026.csv"
+    for sources in ([visits], [file, visits]):
+        code, report = check(*sources, "--practice", practice)
+        assert code == 1
+        assert [i["message"].partition(" ")[0] for i in report["issues"] if i["rule"] == "P150"] == ["nothere.tgz"]
+
+
 def test_what_is_no_profile_is_refused(file: Path) -> None:
     done = CliRunner().invoke(main, ["check", str(file), "--profile", str(file)])
     assert done.exit_code == 3

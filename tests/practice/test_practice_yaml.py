@@ -80,6 +80,10 @@ CHANGES = {
     "edition of no day": ("region: uk", f"{NAMED}{EDITION[:-2]}32", [("M131", 21, "snomed_version")]),
     "edition of no module": ("region: uk", NAMED + EDITION.replace("7008", "7009"), [("M131", 21, "snomed_version")]),
     "edition of free codes": ("region: uk", f"region: uk\nsnomed_version: {EDITION}", [("M132", 20, "snomed_version")]),
+    "server without a scheme": ("region: uk", "region: uk\nterminology_server: {address: tx.example.org}", [
+        ("R304", 20, "terminology_server.address")]),
+    "too slow a server": ("region: uk", "region: uk\nterminology_server: {address: 'https://a.example', seconds: 90}", [
+        ("R304", 20, "terminology_server.seconds")]),
     "namespace not random": ("-4a55-", "-1a55-", [("R311", 20, "namespace")]),
 }  # fmt: skip
 
@@ -122,3 +126,11 @@ def test_layouts_by_pattern_and_alone() -> None:
     assert one is not None
     assert [many.layout_for(name) for name in ("ears-2026.csv", "x.xlsx")] == ["per-ear", "per-visit"]
     assert one.layout_for("x.xlsx") == "per-visit"
+
+
+def test_what_is_wrong_with_a_server_is_told_in_plain_words() -> None:
+    _, issues = read_settings(f"{GOOD}terminology_server: {{address: tx.example.org, seconds: 0}}\n".encode())
+    assert [i.message for i in issues] == [
+        "The setting terminology_server.address is no address of a server, such as https://tx.example.org/r4.",
+        "The setting terminology_server.seconds must be 1 at least.",
+    ]
