@@ -10,9 +10,11 @@ from typing import TYPE_CHECKING, Any
 from bridge.check.look import parts
 from bridge.check.profiles.fitting import fits
 from bridge.check.profiles.part import Item, Part
+from bridge.check.profiles.words import named
 from bridge.issues import Issue, Where
 from bridge.shapes import Json
-from bridge.terminology.answers import Answer, named
+from bridge.terminology.answers import Answer
+from bridge.terminology.answers import named as shortened
 from bridge.terminology.tell import remarks
 
 if TYPE_CHECKING:
@@ -32,7 +34,7 @@ def check_bindings(run: Run, part: Part, item: Item, out: list[Issue]) -> None:
     for strength, value_set in part.binding:
         if not codes:
             if strength == "required":
-                told = f"{part.id[:120]} of {part.profile} needs a code of {value_set[:120]}."
+                told = f"{named(part)} needs a code of {value_set[:120]}."
                 run.tell(out, "P120", item[2], told, f"{value_set}:none")
             continue
         answers = [run.terminology.member(value_set, *code) for code in codes]
@@ -42,12 +44,12 @@ def check_bindings(run: Run, part: Part, item: Item, out: list[Issue]) -> None:
             continue
         if "unknown" in verdicts:
             reason = next(a.reason for a in answers if a.verdict == "unknown")
-            reason = reason.replace(f"the value set {named(value_set)}", "that value set")
+            reason = reason.replace(f"the value set {shortened(value_set)}", "that value set")
             told = f"It could not be decided whether the code is in {value_set[:120]}: {reason}."
             run.tell(out, "P122", item[2], told, value_set)
         elif strength != "extensible" or not any(fits(value_set, system, code) for system, code, _ in codes):
             rule = "P121" if strength == "extensible" else "P120"
-            told = f"No code here is in {value_set[:120]}, to which {part.id[:120]} of {part.profile} is bound."
+            told = f"No code here is in {value_set[:120]}, to which {named(part)} is bound."
             run.tell(out, rule, item[2], told, value_set)
 
 

@@ -16,6 +16,7 @@ from bridge.check.profiles.marks import Mark, codes_in, marked_otherwise, marks
 from bridge.check.profiles.part import Item, Part, items
 from bridge.check.profiles.plans import Plans
 from bridge.check.profiles.same import fits, fixed
+from bridge.check.profiles.words import named
 from bridge.enough import EnoughError
 from bridge.fhir import tables
 from bridge.fhir.path import Env, invariant
@@ -79,8 +80,17 @@ class Run:
             out: list[Issue] = []
             if root is not None:
                 self._root(root, item, context, out)
+                for imposed in self.plans.imposed(url):
+                    out += self._imposed(root, imposed, item, context)
             self._known[key] = out
         return self._known[key] or []
+
+    def _imposed(self, root: Part, url: str, item: Item, context: Context) -> list[Issue]:
+        if self.plans.root(url) is not None:
+            return self.hold(url, item, context)
+        out: list[Issue] = []
+        self._not_at_hand(root, [url], item[2], out)
+        return out
 
     def conforms(self, url: str, item: Item, context: Context) -> bool:
         """Whether a value conforms to a profile; what cannot be decided does not count against it."""
@@ -94,6 +104,9 @@ class Run:
                 root = self.plans.root(url)
                 plain_no = root is None or self._marked_otherwise(root, item[0])
                 found = None if root is None or plain_no else self._tried(root, item, context)
+                imposed = found is not None and self.plans.imposed(url)
+                if imposed and not all(self.plans.root(u) is None or self.conforms(u, item, context) for u in imposed):
+                    found = None
                 self._conforms[key] = found is not None
                 if found is not None and not self._explains:
                     self._known[key] = found
@@ -155,9 +168,9 @@ class Run:
         if part.types is not None and not self._type(part, item, context, out):
             return
         if part.fixed is not None and not fixed(part.fixed[1], value):
-            self.tell(out, "P103", path, f"{_named(part)} has one fixed value, and this is another.", part.id)
+            self.tell(out, "P103", path, f"{named(part)} has one fixed value, and this is another.", part.id)
         if part.pattern is not None and not fits(part.pattern[1], value):
-            self.tell(out, "P104", path, f"{_named(part)} does not have what its pattern asks for.", part.id)
+            self.tell(out, "P104", path, f"{named(part)} does not have what its pattern asks for.", part.id)
         bounds.check(self, part, item, out)
         if part.binding:
             check_bindings(self, part, item, out)
@@ -189,13 +202,13 @@ class Run:
         met = items(owner, places, path)
         count = len(met)
         if count < part.min and places:
-            told = f"{_named(part)} must be here" + (f" at least {part.min} times." if part.min > 1 else ".")
+            told = f"{named(part)} must be here" + (f" at least {part.min} times." if part.min > 1 else ".")
             self.tell(out, "P101", path, told, part.id)
         elif part.max is not None and count > part.max:
             told = f"may be here {part.max} times at the most." if part.max else "must not be here."
-            self.tell(out, "P102", met[part.max][2], f"{_named(part)} {told}", part.id)
+            self.tell(out, "P102", met[part.max][2], f"{named(part)} {told}", part.id)
         if self.must and part.must and not count and places and not part.min:
-            self.tell(out, "P140", path, f"{_named(part)} is marked must-support, and there is none here.", part.id)
+            self.tell(out, "P140", path, f"{named(part)} is marked must-support, and there is none here.", part.id)
         if not count and not part.wanting and not self.must:
             return
         holds_resources = any(place[1] == tables.RESOURCE for place in places)
@@ -217,7 +230,7 @@ class Run:
         code = next((c for c in tables.allowed_as(item[1], part.name) if c in part.types), None)
         if code is None:
             allowed = ", ".join(sorted(part.types))[:60]
-            self.tell(out, "P105", item[2], f"{_named(part)} must be of type {allowed} here.", part.id)
+            self.tell(out, "P105", item[2], f"{named(part)} must be of type {allowed} here.", part.id)
             return False
         facts = part.types[code]
         if profiles := facts.get("profiles"):
@@ -240,7 +253,7 @@ class Run:
         bundled = context.answers is not None and found.resource is not None
         ways = {"contained"} if literal.startswith("#") else {"bundled", "referenced"} if bundled else {"referenced"}
         if ways.isdisjoint(modes):
-            told = f"{_named(part)} must be a reference to what is {' or '.join(modes)}."
+            told = f"{named(part)} must be a reference to what is {' or '.join(modes)}."
             self.tell(out, "P115", item[2], told, part.id)
 
     def _profiles(self, part: Part, urls: list[str], item: Item, context: Context, out: list[Issue]) -> None:
@@ -257,27 +270,27 @@ class Run:
         elif len(at_hand) < len(urls):
             self._not_at_hand(part, [u for u in urls if u not in at_hand], item[2], out)
         else:
-            told = f"{_named(part)} conforms to none of the profiles that are allowed here: {self._names(urls)}."
+            told = f"{named(part)} conforms to none of the profiles that are allowed here: {self._names(urls)}."
             self.tell(out, "P106", item[2], told, part.id)
 
     def _targets(self, part: Part, urls: list[str], found: Target, path: str, out: list[Issue]) -> None:
         """What the reference leads to has to be of one of the types and profiles."""
         if not found.type:
             if any(not self.plans.is_type(url) for url in urls):
-                told = f"It could not be decided whether {_named(part)} leads to {self._names(urls)}: it is not here."
+                told = f"It could not be decided whether {named(part)} leads to {self._names(urls)}: it is not here."
                 self.tell(out, "P143", path, told, part.id)
             return
         known = [url for url in urls if self.plans.type_of(url)]
         fitting = [url for url in known if tables_fit(self.plans.type_of(url), found.type)]
         if not fitting and len(known) == len(urls):
-            told = f"{_named(part)} leads to {found.type}; allowed here: {self._names(urls)}."
+            told = f"{named(part)} leads to {found.type}; allowed here: {self._names(urls)}."
             self.tell(out, "P107", path, told, part.id)
         elif not fitting:
             self._not_at_hand(part, [u for u in urls if u not in known], path, out)
         elif any(self.plans.is_type(url) for url in fitting):
             return
         elif found.resource is None:
-            told = f"It could not be decided whether {_named(part)} leads to {self._names(fitting)}: it is not here."
+            told = f"It could not be decided whether {named(part)} leads to {self._names(fitting)}: it is not here."
             self.tell(out, "P143", path, told, part.id)
         else:
             self._leads(part, fitting, found, path, out)
@@ -286,14 +299,14 @@ class Run:
         item: Item = (found.resource, found.type, found.path, None)
         if any(self.conforms(url, item, found.context) for url in urls):
             return
-        told = f"{_named(part)} leads to a {found.type} that does not conform to {self._names(urls)}."
+        told = f"{named(part)} leads to a {found.type} that does not conform to {self._names(urls)}."
         self.tell(out, "P108", path, told, part.id)
         if len(urls) == 1:
             out.extend(self.hold(urls[0], item, found.context))
 
     def _not_at_hand(self, part: Part, urls: Iterable[str], path: str, out: list[Issue]) -> None:
         for url in urls:
-            told = f"{_named(part)} should conform to {url[:120]}, which is not at hand; this was not decided."
+            told = f"{named(part)} should conform to {url[:120]}, which is not at hand; this was not decided."
             self.tell(out, "P143", path, told, url)
 
     def _names(self, urls: Iterable[str]) -> str:
@@ -320,21 +333,6 @@ class Run:
 def tables_fit(wanted: str, type: str) -> bool:
     """Whether a value of a type is of the type that is wanted, or of one that is a kind of it."""
     return wanted in tables.lineage(type)
-
-
-def _named(part: Part) -> str:
-    """The element of the profile in words: its path, its slice, and whose it is."""
-    sliced = f" (slice {part.slice[:60]})" if part.slice else ""
-    within = next((f" in slice {p.slice[:60]}" for p in _around_of(part) if p.slice), "") if not part.slice else ""
-    path = ".".join(step.partition(":")[0] for step in part.id.split("."))
-    return f"{path[:120]}{sliced}{within} of {part.profile}"
-
-
-def _around_of(part: Part) -> Iterable[Part]:
-    at = part.above
-    while at is not None:
-        yield at
-        at = at.above
 
 
 def _found(part: Part, id: str) -> Part | None:

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 from bridge.check.profiles.context import Context
 from bridge.check.profiles.matching import Followed, lacking_the_profile, matches, presorted
 from bridge.check.profiles.part import Item, Part
+from bridge.check.profiles.words import divided
 from bridge.issues import Issue
 
 if TYPE_CHECKING:
@@ -49,21 +50,21 @@ def check(run: Run, part: Part, met: list[Met], path: str, out: list[Issue]) -> 
             if near := lacking_the_profile(run, part, one_slice, free):
                 out.extend(run.hold(near[0], *near[1]))
     if undecided and met:
-        told = f"It could not be decided which slice of {_named(part)} each value here is in."
+        told = f"It could not be decided which slice of {divided(part)} each value here is in."
         run.tell(out, "P144", met[0][0][2], told, part.id)
     _order(run, part, named, met, numbers, undecided, default is not None, out)
 
 
 def _held(run: Run, slice: Part, met: list[Met], path: str, undecided: bool, out: list[Issue]) -> None:
     if len(met) < slice.min and not undecided:
-        told = f"Slice {slice.slice[:60]} of {_named(slice)} must be here"
+        told = f"Slice {slice.slice[:60]} of {divided(slice)} must be here"
         told += f" at least {slice.min} times." if slice.min > 1 else "."
         run.tell(out, "P110", path, told, slice.id)
     if slice.max is not None and len(met) > slice.max:
         told = f"may be here {slice.max} times at the most." if slice.max else "must not be here."
-        run.tell(out, "P111", met[slice.max][0][2], f"Slice {slice.slice[:60]} of {_named(slice)} {told}", slice.id)
+        run.tell(out, "P111", met[slice.max][0][2], f"Slice {slice.slice[:60]} of {divided(slice)} {told}", slice.id)
     if run.must and slice.must and not met and not slice.min:
-        told = f"Slice {slice.slice[:60]} of {_named(slice)} is marked must-support, and there is none here."
+        told = f"Slice {slice.slice[:60]} of {divided(slice)} is marked must-support, and there is none here."
         run.tell(out, "P140", path, told, slice.id)
     for item, context in met:
         run.element(slice, item, context, out)
@@ -80,23 +81,17 @@ def _order(
     for (item, _), number in zip(met, numbers, strict=True):
         if number is None:
             if rules == "closed" and not default and not undecided:
-                told = f"This is in no slice of {_named(part)}, and nothing else may be here."
+                told = f"This is in no slice of {divided(part)}, and nothing else may be here."
                 run.tell(out, "P112", item[2], told, part.id)
             continue
         if part.slicing["ordered"] and number < last:
-            told = f"Slice {named[number].slice[:60]} of {_named(part)} must come before {named[last].slice[:60]}."
+            told = f"Slice {named[number].slice[:60]} of {divided(part)} must come before {named[last].slice[:60]}."
             run.tell(out, "P114", item[2], told, part.id)
         last = max(last, number)
     if rules == "openAtEnd" and not undecided:
         seen_free = False
         for (item, _), number in zip(met, numbers, strict=True):
             if number is not None and seen_free:
-                told = f"What is in no slice of {_named(part)} must come last; this stands after it."
+                told = f"What is in no slice of {divided(part)} must come last; this stands after it."
                 run.tell(out, "P113", item[2], told, part.id)
             seen_free = seen_free or number is None
-
-
-def _named(part: Part) -> str:
-    path = ".".join(step.partition(":")[0] for step in part.id.split("."))
-    within = f" (within slice {part.slice.rpartition('/')[0] or part.slice})" if part.slices and part.slice else ""
-    return f"{path[:120]}{within} of {part.profile}"
