@@ -31,6 +31,7 @@ from typing import Any
 
 from bridge.fhir import tables
 from bridge.fhir.tables import Element
+from bridge.profiles.facts import ADDITIONAL
 from bridge.profiles.snapshot.problems import Problems
 from bridge.profiles.snapshot.tree import with_ids
 from bridge.shapes import Json
@@ -43,6 +44,7 @@ MODES = ("contained", "referenced", "bundled")
 BOUND = ("required", "extensible")
 TOLD = (
     "url", "version", "name", "title", "type", "kind", "derivation", "abstract", "base", "context", "contextInvariant",
+    "imposes",
 )  # fmt: skip
 MEANT = {
     "($this as dateTime).toString().length() >= 8": "($this is dateTime and hasValue()) implies toString().length() >= 8"
@@ -282,7 +284,20 @@ def _bindings(binding: Any, places: tuple[Element, ...]) -> list[list[str]]:
             largest = extension.get("valueCanonical") or extension.get("valueUri")
             if isinstance(largest, str) and not _already("required", largest, places):
                 found.append(["required" if strength in BOUND else "largest", largest])
+        elif isinstance(extension, dict) and extension.get("url") == ADDITIONAL and (row := _additional(extension)):
+            found.append(row)
     return found
+
+
+def _additional(extension: Json) -> list[str]:
+    """One more binding (strength, value set); none where it holds in some uses alone, or is no more than advice."""
+    said = {row.get("url"): row for row in _dicts(extension.get("extension"))}
+    purpose, value_set = (said.get(name, {}) for name in ("purpose", "valueSet"))
+    strength = {"required": "required", "maximum": "required", "extensible": "extensible"}.get(
+        str(purpose.get("valueCode")), ""
+    )
+    found = value_set.get("valueCanonical")
+    return [strength, found] if strength and isinstance(found, str) and "usage" not in said else []
 
 
 def _already(strength: str, value_set: str, places: tuple[Element, ...]) -> bool:

@@ -2,6 +2,7 @@
 
     {"url", "version", "name", "title", "type", "kind", "abstract", "derivation",
      "base": the baseDefinition, "context": [{"type", "expression"}], "contextInvariant": [expression],
+     "imposes": [profiles that whatever conforms has to conform to as well],
      "elements": the ElementDefinitions of the snapshot, or "differential": those of the differential}
 
 What a definition does not say is left out. Every property that is kept has the shape that the standard gives it;
@@ -11,6 +12,7 @@ Source of the properties: https://hl7.org/fhir/R4/elementdefinition.html and str
 
 from __future__ import annotations
 
+from collections.abc import Set
 from typing import Any
 
 from bridge.shapes import Json
@@ -21,7 +23,11 @@ MOST_ROWS = 1000
 """Types, constraints and the like that are kept of one element."""
 CORE = "http://hl7.org/fhir/StructureDefinition/"
 TYPE_EXTENSIONS = frozenset({f"{CORE}structuredefinition-fhir-type", f"{CORE}regex"})
-BINDING_EXTENSIONS = frozenset({f"{CORE}elementdefinition-maxValueSet", f"{CORE}elementdefinition-minValueSet"})
+ADDITIONAL = "http://hl7.org/fhir/tools/StructureDefinition/additional-binding"
+BINDING_EXTENSIONS = frozenset(
+    {f"{CORE}elementdefinition-maxValueSet", f"{CORE}elementdefinition-minValueSet", ADDITIONAL}
+)
+IMPOSE = f"{CORE}structuredefinition-imposeProfile"
 
 _TEXTS = ("url", "version", "name", "title", "type", "kind", "derivation")
 _STRINGS = frozenset({"id", "path", "sliceName", "max", "contentReference"})
@@ -43,6 +49,8 @@ def facts(definition: Json) -> Json:
         structure["context"] = context
     if invariants := _strings(definition.get("contextInvariant")):
         structure["contextInvariant"] = invariants
+    if imposed := _strings([row.get("valueCanonical") for row in _extensions(definition.get("extension"), {IMPOSE})]):
+        structure["imposes"] = imposed
     if elements := _elements(definition.get("snapshot")):
         structure["elements"] = elements
     else:
@@ -123,7 +131,7 @@ def _base(row: Any) -> Json:
     return kept
 
 
-def _extensions(rows: Any, meant: frozenset[str]) -> list[Json]:
+def _extensions(rows: Any, meant: Set[str]) -> list[Json]:
     return [row for row in _rows(rows) if isinstance(url := row.get("url"), str) and url in meant]
 
 

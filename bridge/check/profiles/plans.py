@@ -50,6 +50,11 @@ class Plans:
         profile = self.about(url)
         return str(profile.get("type", "")) if profile else ""
 
+    def imposed(self, url: str) -> list[str]:
+        """Profiles to which whatever conforms to this one has to conform as well."""
+        found: list[str] = (self.about(url) or {}).get("imposes", [])
+        return found
+
     def is_type(self, url: str) -> bool:
         """Whether this is a type of the standard itself, which asks for nothing more."""
         plain = url.partition("|")[0]
