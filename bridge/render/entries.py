@@ -52,7 +52,7 @@ class Entries:
     @property
     def region(self) -> Region:
         """By whose rules it was written, as far as it is of ours."""
-        return region_of_language(str(self.composition.get("language", "")) if self.ours else "")
+        return region_of_language(str(self.composition.get("language", "")) if self.signed else "")
 
     @property
     def patient(self) -> Json:
@@ -61,14 +61,15 @@ class Entries:
     @property
     def ours(self) -> bool:
         """Whether this tool wrote it, about one visit: only then are its facts laid out anew instead of as written."""
-        return bool(self.kind) and self._signed
+        return bool(self.kind) and self.signed
 
     @property
     def whole_record(self) -> bool:
         """Whether this tool wrote it, about all visits of a client."""
-        return not self.kind and self._signed
+        return not self.kind and self.signed
 
     @property
-    def _signed(self) -> bool:
+    def signed(self) -> bool:
+        """Whether this tool wrote it."""
         authors = self.all(self.composition.get("author", []))
         return any(n.get("name") == TOOL for a in authors for n in a.get("deviceName", ()))

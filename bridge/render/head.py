@@ -47,7 +47,7 @@ def head(entries: Entries) -> Head:
     number = client_number(entries.patient) if entries.whole_record else ""
     number = number or visit_number(entries)
     version = _version(entries.bundle.get("identifier"))
-    numbered = entries.ours and NHS in entries.region.client_numbers
+    numbered = entries.signed and NHS in entries.region.client_numbers
     client = client_rows(entries.patient, entries.of("RelatedPerson"), numbered)
     referral = entries.ours and entries.kind == "referral"
     if referral or entries.whole_record:

@@ -6,8 +6,10 @@ from typing import Any
 
 from lxml import html
 
+from bridge.build import Options
+from bridge.build.ips import build_client_summary
 from bridge.render.as_html import render
-from tests.build.ips.some import summary, visit
+from tests.build.ips.some import NAMESPACE, ZONE, summary, visit
 from tests.render.test_letter import pairs, text_of
 
 
@@ -24,6 +26,16 @@ def test_all_visits_stand_in_its_head_and_none_alone() -> None:
     assert "Letter of" not in rows
     assert rows["Clinic’s number"] == number
     assert "Family doctor" in rows
+
+
+def test_it_is_worded_as_its_region_is() -> None:
+    visits = [visit(1), visit(2)]
+    us = pairs(root_of(build_client_summary(visits, NAMESPACE, ZONE, Options("us"))))
+    uk = pairs(root_of(build_client_summary(visits, NAMESPACE, ZONE, Options("uk"))))
+    assert us["Visits"] == "2, January 10, 2026 to February 10, 2026"
+    assert uk["Visits"] == "2, 10 January 2026 to 10 February 2026"
+    assert "NHS number" not in us
+    assert uk["NHS number"] == "Not recorded"
 
 
 def test_one_visit_is_told_as_one() -> None:
