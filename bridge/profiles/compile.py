@@ -47,9 +47,11 @@ TOLD = (
     "imposes",
 )  # fmt: skip
 MEANT = {
-    "($this as dateTime).toString().length() >= 8": "($this is dateTime and hasValue()) implies toString().length() >= 8"
+    "($this as dateTime).toString().length() >= 8": (
+        "($this is dateTime and hasValue()) implies toString().length() >= 8"
+    )
 }
-"""Published expressions that are not true of all that their words allow: vs-1 speaks of dateTimes with a value alone."""
+"""Published expressions that are not true of all that their words allow: vs-1 speaks of a dateTime with a value."""
 MOST_LEVELS = 60
 """Parts in parts that are compiled; a definition that goes deeper is no definition of anything real."""
 _ANY = frozenset({"Resource", "DomainResource"})
