@@ -1,6 +1,6 @@
 """The files of a package that may hold definitions, name by name. Nothing is ever unpacked to disk.
 
-What is there: a `.tgz` in the layout of FHIR packages (https://hl7.org/fhir/R4/packages.html and
+What is there: a `.tgz` in the layout of FHIR packages (https://hl7.org/fhir/R5/packages.html and
 https://confluence.hl7.org/display/FHIR/NPM+Package+Specification), the same unpacked, a folder, one file.
 Links, devices and paths out of the package are passed over and counted; sizes, counts and the swelling are bounded.
 """

@@ -1,6 +1,6 @@
 """A package of definitions: a `.tgz` in the layout of FHIR packages, a folder, a bundle, or one file.
 
-Source: https://hl7.org/fhir/R4/packages.html; the manifest (`package.json`) names the package,
+Source: https://hl7.org/fhir/R5/packages.html; the manifest (`package.json`) names the package,
 its version, the versions of FHIR it is for and the packages it needs.
 """
 
