@@ -8,12 +8,13 @@ from typing import TYPE_CHECKING
 import orjson
 
 from bridge.check.extension_contexts import check_extension_contexts
-from bridge.check.look import text
+from bridge.check.look import numbered, text
 from bridge.check.profiles.context import Context
-from bridge.check.profiles.part import Item
-from bridge.check.profiles.plans import CORE
+from bridge.check.profiles.part import Item, Part
+from bridge.check.profiles.plans import CORE, Plans, name_of
+from bridge.check.profiles.steps import urls_of
 from bridge.check.structure import Walk
-from bridge.issues import Issue
+from bridge.issues import Issue, Where, issue
 from bridge.shapes import Json
 
 if TYPE_CHECKING:
@@ -43,7 +44,23 @@ def check_extensions(item: Item, context: Context, asked: Asked, run: Run) -> It
         if about is not None and about.get("type") == "Extension":
             found = run.hold(url, (node.value, "Extension", node.path, None), context)
             yield from (one for one in found if not url.startswith(CORE) or one.rule.startswith(_OWN))
+            yield from _undefined(asked.plans, asked.plans.root(url), node.value, node.path, name_of(about))
     yield from check_extension_contexts(nodes, asked.library.structure)
+
+
+def _undefined(plans: Plans, defined: Part | None, extension: Json, path: str, name: str) -> Iterator[Issue]:
+    """Parts of a complex extension, told by a relative url, that its definition does not have."""
+    inner = defined.part("extension") if defined is not None else None
+    if inner is None or not inner.slices:
+        return
+    known = {url: one for one in inner.slices for url in urls_of(one, plans.roots)}
+    for number, part in numbered(extension, "extension"):
+        url, at = text(part, "url"), f"{path}.extension[{number}]"
+        if url in known:
+            yield from _undefined(plans, known[url], part, at, name)
+        elif url and ":" not in url:
+            told = f"{name} defines no part of this name."
+            yield issue("P116", told, Where(path=at), cause=f"P116:{name}")
 
 
 def _bare(resource: Json, rows: str) -> Json:
