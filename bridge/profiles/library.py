@@ -64,9 +64,10 @@ class Library:
         return len(self._tiers) > 1
 
     def added(self, kind: str, url: str) -> bool:
-        """Whether there is a definition of this address among those that are not shipped."""
-        plain = split(url)[0]
-        return any(shelf.versions(kind, plain) for tier in self._tiers[:-1] for shelf in tier)
+        """Whether there is a definition of this address, in the version if it names one, among those not shipped."""
+        plain, version = split(url)
+        rows = (row for tier in self._tiers[:-1] for shelf in tier for row in shelf.versions(kind, plain))
+        return any(version in ("", one) for one, _ in rows)
 
     def version_note(self, url: str) -> str:
         """A sentence where another version is used than the address names; empty where there is nothing to say."""

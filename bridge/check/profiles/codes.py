@@ -34,7 +34,8 @@ def check_codes(data: Any, terminology: Terminology, added: Callable[[str], bool
             continue
         if len(seen) >= MAX_CODES:
             return
-        own = added(system)
+        version = text(node.value, "version")
+        own = added(f"{system}|{version}" if version else system)
         if terminology.server is None and not own:
             continue
         seen.add((system, code))
