@@ -33,16 +33,19 @@ MAX_CONTEXTS = 200
 """Contexts of one definition that are looked at."""
 
 
-def check_extension_contexts(nodes: Iterable[Node], definition_of: DefinitionOf) -> Iterator[Issue]:
+def check_extension_contexts(
+    nodes: Iterable[Node], definition_of: DefinitionOf, left: list[int] | None = None
+) -> Iterator[Issue]:
     """Issues of the places of all extensions among the nodes of a walk.
 
     `definition_of` gives the structure of an extension by its address: its `context`, `contextInvariant`, `elements`.
+    `left`: how many items the expressions of all of them together may look at.
     """
     nodes = list(nodes)
     extensions = [node for node in nodes if node.type == "Extension"]
     if not extensions:
         return
-    places = Places(nodes)
+    places = Places(nodes, left)
     told: set[str] = set()
     for node in extensions:
         url = text(node.value, "url")
@@ -108,7 +111,7 @@ def _misplaced(url: str, structure: Json, place: Place, node: Node, places: Plac
     for expression in rows[:MAX_CONTEXTS] if isinstance(rows, list) else ():
         if not isinstance(expression, str):
             continue
-        env = Env(place.resource, node.resource, places.resolve, node.value)
+        env = Env(place.resource, node.resource, places.resolve, node.value, places.left)
         holds = invariant(expression)(place.value, place.type, env)
         if holds is False:
             yield _told("P171", f"{_short(url)} asks of {place.named[:60]} what is not so here.", node)
@@ -167,7 +170,7 @@ def _in_extension(expression: str, place: Place) -> bool:
 
 
 def _met_by(expression: str, place: Place, node: Node, places: Places) -> bool | None:
-    env = Env(place.resource, node.resource, places.resolve)
+    env = Env(place.resource, node.resource, places.resolve, left=places.left)
     items: list[tuple[Any, str, Any]] | None = selected(expression)(place.resource, place.resource_type, env)
     if items is None:
         return None

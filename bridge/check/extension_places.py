@@ -41,7 +41,9 @@ class Place(NamedTuple):
 class Places:
     """The places of extensions among the nodes of one walk."""
 
-    def __init__(self, nodes: Iterable[Node]) -> None:
+    def __init__(self, nodes: Iterable[Node], left: list[int] | None = None) -> None:
+        """`left`: how many items expressions about these places may still look at, where that is bounded."""
+        self.left = left
         self.by_path = {node.path: node for node in nodes}
 
     def of(self, extension: Node) -> Place | None:

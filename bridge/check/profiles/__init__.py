@@ -37,6 +37,7 @@ def check_profiles(
 def _found(data: Any, path: str, asked: Asked, run: Run) -> Iterator[Issue]:
     try:
         for item, context in resources(data, path):
+            run.another()
             if asked.profiles and _is_asked(data, item, path):
                 for url in asked.profiles:
                     yield from _against(url, item, context, asked, run, forced=True)
@@ -49,8 +50,9 @@ def _found(data: Any, path: str, asked: Asked, run: Run) -> Iterator[Issue]:
             yield from check_codes(data, asked.terminology, partial(asked.library.added, "code_systems"))
         if asked.server is not None:
             yield from asked.told_of_server()
-    except EnoughError as error:
-        yield issue("S117", f"More than {error}; the rest was not looked at.", Where(path=path))
+    except (EnoughError, RecursionError) as error:
+        more = str(error) if isinstance(error, EnoughError) else "profiles can follow, one within the other"
+        yield issue("S117", f"More than {more}; the rest was not looked at.", Where(path=path))
 
 
 def _is_asked(data: Any, item: Item, path: str) -> bool:

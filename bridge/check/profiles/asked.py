@@ -83,10 +83,10 @@ def asked_for(
     paths = [Path(one) for one in definitions if isinstance(one, str | Path)]
     urls: list[str] = [text(one, "url") for one in profiles if isinstance(one, dict)]
     for one in profiles:
-        if isinstance(one, str) and ":" in one and not Path(one).exists():
+        if isinstance(one, str) and ":" in one and not _exists(Path(one)):
             urls.append(one)
         elif isinstance(one, str | Path):
-            if not Path(one).exists():
+            if not _exists(Path(one)):
                 near = _shipped().like(Path(one).name)
                 raise InputError(
                     f"There is no file {cut(Path(one).name)} to take a profile from.",
@@ -97,6 +97,13 @@ def asked_for(
             urls.append(text(data, "url"))
     library = open_library(paths, given) if paths or given else _shipped()
     return Asked(library, urls, server=_server(*server) if server else None, must=must)
+
+
+def _exists(path: Path) -> bool:
+    try:
+        return path.exists()
+    except (OSError, ValueError):  # an address that is too long for a name of a file
+        return False
 
 
 def _server(address: str, seconds: float) -> Server:

@@ -23,6 +23,8 @@ class Context(NamedTuple):
     """Finds what references mean in the Bundle around; None outside of bundles."""
     paths: dict[int, str]
     """Path by the id (of Python) of each entry's resource."""
+    contents: dict[str, tuple[int, Json]]
+    """What the owner contains, by id, with its number; filled when it is first asked for."""
 
 
 class Target(NamedTuple):
@@ -38,14 +40,14 @@ class Target(NamedTuple):
 
 def outermost(resource: Any, path: str) -> Context:
     """The context of a resource that stands in nothing."""
-    return Context(resource, resource, path, None, {})
+    return Context(resource, resource, path, None, {}, {})
 
 
 def entered(value: Json, path: str, context: Context, contained: bool) -> Context:
     """The context of a resource inside of another one: contained in it, or in an entry of it."""
     if contained:
         return context._replace(resource=value)
-    return context._replace(resource=value, owner=value, path=path)
+    return context._replace(resource=value, owner=value, path=path, contents={})
 
 
 def in_bundle(bundle: Json, path: str, context: Context) -> Context:
@@ -63,7 +65,7 @@ def target(reference: Any, context: Context) -> Target:
     found = context.answers.find(literal, context.owner) if context.answers and literal else None
     if found is not None and found.resource is not None:
         path = context.paths.get(id(found.resource), "")
-        inside = context._replace(resource=found.resource, owner=found.resource, path=path)
+        inside = entered(found.resource, path, context, False)
         return Target(found.resource, found.type, path, inside)
     rest = RESTFUL.fullmatch(literal.partition("#")[0])
     type = rest[2] if rest and tables.is_resource(rest[2]) else told if tables.is_resource(told) else ""
@@ -73,8 +75,11 @@ def target(reference: Any, context: Context) -> Target:
 def _contained(id: str, told: str, context: Context) -> Target:
     if not id:
         return Target(context.owner, text(context.owner, "resourceType"), context.path, context)
-    for number, resource in numbered(context.owner, "contained"):
-        if resource.get("id") == id:
-            path = f"{context.path}.contained[{number}]"
-            return Target(resource, text(resource, "resourceType"), path, context._replace(resource=resource))
+    if not context.contents:
+        for number, resource in numbered(context.owner, "contained"):
+            context.contents.setdefault(text(resource, "id"), (number, resource))
+    if id in context.contents:
+        number, resource = context.contents[id]
+        path = f"{context.path}.contained[{number}]"
+        return Target(resource, text(resource, "resourceType"), path, context._replace(resource=resource))
     return Target(None, told if tables.is_resource(told) else "", "", context)

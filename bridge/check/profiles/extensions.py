@@ -45,7 +45,7 @@ def check_extensions(item: Item, context: Context, asked: Asked, run: Run) -> It
             found = run.hold(url, (node.value, "Extension", node.path, None), context)
             yield from (one for one in found if not url.startswith(CORE) or one.rule.startswith(_OWN))
             yield from _undefined(asked.plans, asked.plans.root(url), node.value, node.path, name_of(about))
-    yield from check_extension_contexts(nodes, asked.library.structure)
+    yield from check_extension_contexts(nodes, asked.library.structure, run.left)
 
 
 def _undefined(plans: Plans, defined: Part | None, extension: Json, path: str, name: str) -> Iterator[Issue]:

@@ -78,6 +78,7 @@ def matches(run: Run, part: Part, slice: Part, met: Met, followed: Followed) -> 
         slice.matchers = _matchers(run, part, slice)
     undecided = False
     for way, test in slice.matchers:
+        run.spend()
         if way not in followed:
             followed[way] = follow([met], way)
         verdict = test(run, followed[way])

@@ -24,8 +24,13 @@ from bridge.issues import Issue, Severity, Where, issue
 from bridge.shapes import Json
 from bridge.terminology.members import Terminology
 
-MAX_STEPS = 5_000_000
-"""Elements that are held against a profile in one run."""
+MAX_STEPS = 1_000_000, 300
+"""Elements that are held against profiles in one run, and values that are tried against a slice; and how many more for
+each resource."""
+MAX_WORK = 1_000_000, 1_000
+"""Items that all constraints of one run look at, and how many more for each resource; what is left is not decided."""
+MAX_LED = 20
+"""Values within one another, or one leading to the next, that are tried against profiles at once."""
 
 
 class Held(NamedTuple):
@@ -66,10 +71,23 @@ class Run:
         self._known: dict[tuple[str, str], list[Issue] | None] = {}
         self._conforms: dict[tuple[str, str], bool] = {}
         self._bundles: dict[int, Context] = {}
-        self._steps = 0
+        self._steps = MAX_STEPS[0]
+        self._led = 0
+        self.left = [MAX_WORK[0]]
 
     def tell(self, out: list[Issue], rule: str, path: str, message: str, cause: str) -> None:
         out.append(issue(rule, message, Where(path=path), cause=f"{rule}:{cause}"))
+
+    def spend(self, count: int = 1) -> None:
+        """Raises EnoughError once too much was held against profiles."""
+        self._steps -= count
+        if self._steps < 0:
+            raise EnoughError(f"{MAX_STEPS[0]:,} elements held against profiles")
+
+    def another(self) -> None:
+        """To be called for each resource: the larger the data, the more may be done."""
+        self._steps += MAX_STEPS[1]
+        self.left[0] += MAX_WORK[1]
 
     def hold(self, url: str, item: Item, context: Context) -> list[Issue]:
         """Everything in which a value departs from a profile; nothing while that is being found out already."""
@@ -96,6 +114,8 @@ class Run:
         """Whether a value conforms to a profile; what cannot be decided does not count against it."""
         key = item[2], url
         if key not in self._conforms:
+            if self._led >= MAX_LED:
+                return True
             known = self._known.get(key)
             if known is not None:
                 self._conforms[key] = not any(i.severity >= Severity.error for i in known)
@@ -138,11 +158,14 @@ class Run:
         """What is told of a value that has all that a part asks for; None for one that has not."""
         explain, self.explain = self.explain, None
         out = _TryOut()
+        self._led += 1
+        self.spend()
         try:
             self._root(part, item, context, out)
         except RefusedError:
             return None
         finally:
+            self._led -= 1
             self.explain = explain
         return list(out)
 
@@ -159,9 +182,7 @@ class Run:
 
     def element(self, part: Part, item: Item, context: Context, out: list[Issue]) -> None:
         """Holds one value against one part, and against what stands under it."""
-        self._steps += 1
-        if self._steps > MAX_STEPS:
-            raise EnoughError(f"{MAX_STEPS:,} elements held against profiles")
+        self.spend()
         value, _, path, _ = item
         if self.explain:
             self.explain(Held(path, part.profile, part.id, part.slice))
@@ -298,6 +319,9 @@ class Run:
     def _leads(self, part: Part, urls: list[str], found: Target, path: str, out: list[Issue]) -> None:
         item: Item = (found.resource, found.type, found.path, None)
         if any(self.conforms(url, item, found.context) for url in urls):
+            if self._led >= MAX_LED:
+                far = f"It could not be decided whether {named(part)} leads to {self._names(urls)}: it is too far away."
+                self.tell(out, "P143", path, far, part.id)
             return
         told = f"{named(part)} leads to a {found.type} that does not conform to {self._names(urls)}."
         self.tell(out, "P108", path, told, part.id)
@@ -321,7 +345,7 @@ class Run:
         def resolve(reference: str, resource: Any) -> Json | None:
             return target({"reference": reference}, context).resource
 
-        holds = invariant(expression)(given, type, Env(context.resource, context.owner, resolve))
+        holds = invariant(expression)(given, type, Env(context.resource, context.owner, resolve, left=self.left))
         if holds is None:
             told = f"Constraint {key[:60]} of {part.profile} could not be evaluated; it was not decided."
             self.tell(out, "P132", path, told, f"{part.profile}:{key}")

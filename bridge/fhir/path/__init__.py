@@ -40,6 +40,8 @@ def invariant(expression: str) -> Holds:
 
     def holds(value: Any, type: str, env: Env) -> bool | None:
         focus: Items = [(value, type, None)]
+        if env.left is not None and env.left[0] < 0:
+            return None
         try:
             return judge(focus, Run(env, focus)) is True
         except BeyondError:
@@ -77,6 +79,8 @@ def selected(expression: str) -> Selects:
 
     def select(value: Any, type: str, env: Env) -> list[tuple[Any, str, Any]] | None:
         focus: Items = [(value, type, None)]
+        if env.left is not None and env.left[0] < 0:
+            return None
         try:
             return collect(focus, Run(env, focus))
         except (UndecidedError, RecursionError):

@@ -21,6 +21,8 @@ _REFUSED = re.compile(
     r"|htmlChecks|subsumes|subsumedBy|hasValue|trace|elementDefinition|slice|checkModifiers|combine|join)\s*\("
 )
 _MAX_BRACKETS = 30
+WORK = 10_000
+"""What one evaluation counts for, in items that the quick engine looks at."""
 
 
 def careful(expression: str) -> Callable[[Any, str, Env], bool | None]:
@@ -35,6 +37,10 @@ def careful(expression: str) -> Callable[[Any, str, Env], bool | None]:
     def holds(value: Any, type: str, env: Env) -> bool | None:
         from fhirpathpy.engine.nodes import ResourceNode
 
+        if env.left is not None:
+            env.left[0] -= WORK
+            if env.left[0] < 0:
+                return None
         left = [MAX_NODES]
         try:
             focus, resource, root = (_copied(one, left, 0) for one in (value, env.resource, env.root))

@@ -35,6 +35,8 @@ class Env(NamedTuple):
     resolve: Callable[[str, Any], Json | None]
     extension: Any = None
     """The extension whose context is looked at; for `contextInvariant` alone."""
+    left: list[int] | None = None
+    """How many items all evaluations together may still look at, where that is bounded."""
 
 
 class Run:
@@ -48,11 +50,13 @@ class Run:
         self.this = focus
         self.index: int | None = None
         self.total: Items | None = None
-        self.left = MAX_WORK
+        self.left = MAX_WORK if env.left is None else min(MAX_WORK, env.left[0])
 
     def spend(self, count: int) -> None:
         """Raises UndecidedError when too much was looked at."""
         self.left -= count
+        if self.env.left is not None:
+            self.env.left[0] -= count
         if self.left < 0:
             raise UndecidedError
 
