@@ -7,6 +7,9 @@ from functools import cached_property
 from bridge.shapes import Json
 from bridge.terminology.answers import YES, Found, named
 
+MOST_ABOVE = 5_000
+"""Codes that one may stand under and still be looked at."""
+
 
 class Codes:
     """A code system as `compile_code_system` keeps it. Codes are had in their own spelling."""
@@ -24,6 +27,7 @@ class Codes:
         self.version: str = table.get("version", "")
         self.inactive: frozenset[str] = frozenset(table.get("inactive", ()))
         self.abstract: frozenset[str] = frozenset(table.get("abstract", ()))
+        self._under: tuple[str, set[str]] = "", set()
 
     def code(self, asked: str) -> str | None:
         """The code as the system spells it. Where the system does not say whether case matters, any case is accepted
@@ -61,12 +65,15 @@ class Codes:
         return self._parents.get(code, []) if name == "parent" else self._properties.get(code, {}).get(name, [])
 
     def under(self, code: str) -> set[str]:
-        """Everything that the code stands under, without itself unless it stands in a ring."""
+        """Everything that the code stands under, without itself unless it stands in a ring; of very many, some."""
+        if self._under[0] == code:
+            return self._under[1]
         found: set[str] = set()
         left = list(self._parents.get(code, ()))
-        while left:
+        while left and len(found) <= MOST_ABOVE:
             parent = left.pop()
             if parent not in found:
                 found.add(parent)
                 left += self._parents.get(parent, ())
+        self._under = code, found
         return found

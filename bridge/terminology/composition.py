@@ -17,6 +17,8 @@ from bridge.terminology.systems import Systems
 _DEEPEST = 30
 _MOST_SETS = 500
 """Value sets that one question may lead through."""
+_MOST_PARTS = 1_000_000
+"""Parts of value sets that all questions about one piece of data may lead through."""
 
 
 class Compositions:
@@ -24,6 +26,16 @@ class Compositions:
 
     def __init__(self, find: Callable[[str], Json | None], systems: Systems) -> None:
         self._find, self._systems = find, systems
+        self.renew()
+
+    def renew(self) -> None:
+        """To be called for each piece of data: each may ask as much."""
+        self._left = _MOST_PARTS
+
+    def spend(self, parts: int) -> bool:
+        """Whether so many parts may still be looked at."""
+        self._left -= parts
+        return self._left >= 0
 
     def table(self, url: str) -> Json | None:
         """The compiled value set: one at hand, or one that its address describes."""
@@ -95,6 +107,8 @@ class _Question:
         return found
 
     def _composed(self, table: Json, depth: int) -> Found:
+        if not self.sets.spend(len(table["include"]) + len(table.get("exclude", ()))):
+            return Found(None, "its value sets have more parts than are looked at")
         includes = [self._in_part(part, depth) for part in table["include"]]
         found = either(includes, _why_not(includes))
         if found.yes is False:

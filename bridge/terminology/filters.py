@@ -9,7 +9,7 @@ import re
 from collections.abc import Callable
 
 from bridge.terminology.answers import Found, named
-from bridge.terminology.codes import Codes
+from bridge.terminology.codes import MOST_ABOVE, Codes
 
 _CODE_ITSELF = {"concept", "code"}
 _FALSE_UNSAID = {"inactive", "notSelectable", "abstract"}
@@ -32,7 +32,10 @@ def matches(codes: Codes, filter: list[str], asked: str) -> Found:
     if decide is not None and name in _CODE_ITSELF:
         if not codes.is_a_known:
             return Found(None, "what its codes stand under is not known")
-        return _partly(codes, decide(codes, code, codes.code(value) or value))
+        value = codes.code(value) or value
+        if len(codes.under(value if op == "generalizes" else code)) > MOST_ABOVE:
+            return Found(None, "it stands under more codes than are looked at")
+        return _partly(codes, decide(codes, code, value))
     return _by_property(codes, code, name, op, value)
 
 

@@ -46,6 +46,10 @@ class Terminology:
         self._sets = Compositions(find_value_set, self._systems)
         self._answers: dict[tuple[str | None, ...], Answer] = {}
 
+    def renew(self) -> None:
+        """To be called for each piece of data, since what is looked at for one is bounded."""
+        self._sets.renew()
+
     def member(self, value_set: str, system: str | None, code: str, display: str | None = None) -> Answer:
         """Whether the code is in the value set. `system` is None for a plain code, which may be of any system of the
         set, and empty for a coding that names none, which can be of no set."""

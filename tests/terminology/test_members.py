@@ -12,6 +12,7 @@ import pytest
 
 from bridge.issues import Where
 from bridge.shapes import Json
+from bridge.terminology import composition
 from bridge.terminology.tell import remarks
 from bridge.terminology.value_sets import compile_code_system, compile_value_set
 from tests.terminology.small import ALL, CODE_SYSTEM, SETS, TOOLS, concept, filtered, members, terminology, value_set
@@ -323,3 +324,21 @@ def test_deep_and_ringed_hierarchies_end() -> None:
     asked = terminology(system, value_set("v", filtered("concept", "is-a", "x2999", system["url"])))
     assert asked.member(f"{SETS}/v", system["url"], "x0").verdict == "in"
     assert asked.member(f"{SETS}/v", system["url"], "r1").verdict == "out"
+
+
+def test_a_code_that_stands_under_too_many_is_not_decided() -> None:
+    many = 6_000
+    concepts = [{"code": f"c{n}", "property": [{"code": "parent", "valueCode": f"c{n + 1}"}]} for n in range(many)]
+    system = {**CODE_SYSTEM, "concept": [*concepts, {"code": f"c{many}"}]}
+    asked = terminology(value_set("f", filtered("concept", "is-a", f"c{many}")), system)
+    verdicts = [asked.member(f"{SETS}/f", TOOLS, f"c{n}").verdict for n in (many, many - 1, 1_500, 0)]
+    assert verdicts == ["in", "in", "in", "unknown"]
+
+
+def test_parts_of_value_sets_are_counted_for_each_piece_of_data(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(composition, "_MOST_PARTS", 40)
+    asked = terminology(value_set("f", *({"system": f"urn:{n}"} for n in range(20))))
+    codes = ["a", "b", "c"]
+    assert [asked.member(f"{SETS}/f", TOOLS, code).verdict for code in codes] == ["out", "out", "unknown"]
+    asked.renew()
+    assert asked.member(f"{SETS}/f", TOOLS, "d").verdict == "out"

@@ -56,6 +56,7 @@ class Asked:
 
     def run(self, explain: Callable[[Held], None] | None = None) -> Run:
         """A new run, for one piece of data."""
+        self.terminology.renew()
         return Run(self.plans, self.terminology, explain, self.must)
 
 
