@@ -127,6 +127,7 @@ def open_library(packages: Sequence[Path] = (), definitions: Sequence[Json] = ()
     library = Library(tiers)
     added = [shelf for tier in tiers[:-1] for shelf in tier]
     library.issues += _told(added)
+    library.issues += _known_already(added)
     library.issues += unmet(added, shipped(), lambda url: library.structure(url) is not None)
     return library
 
@@ -146,3 +147,19 @@ def _told(shelves: Sequence[Shelf]) -> Iterator[Issue]:
     for shelf in shelves:
         for rule, message, file in shelf.about.get("issues", ()):
             yield issue(rule, message, Where(file=file))
+
+
+def _known_already(shelves: Sequence[Shelf]) -> Iterator[Issue]:
+    """What is defined anew: types of R4 itself, which stay as they are, and what is shipped, which gives way."""
+    urls = {url for shelf in shelves for url in shelf.urls("structures")}
+    if core := sorted(filter(is_core, urls)):
+        told = f"{_some(core)}: this is R4’s own; it stays as R4 has it."
+        yield issue("P160", told, Where(), cause="P160:core")
+    if again := sorted(u for u in urls if not is_core(u) and any(one.versions("structures", u) for one in shipped())):
+        told = f"{_some(again)}: this is shipped too; what was added is used in its place."
+        yield issue("P160", told, Where(), cause="P160:shipped")
+
+
+def _some(urls: Sequence[str]) -> str:
+    more = f" and {len(urls) - 1} more" if len(urls) > 1 else ""
+    return f"{urls[0][:200]}{more}"

@@ -241,3 +241,12 @@ def test_the_folder_where_one_is_has_its_own_name(tmp_path: Path, monkeypatch: p
     folder.mkdir()
     monkeypatch.chdir(folder)
     assert [i.message.partition(" ")[0] for i in open_library([Path(".")]).issues] == ["ears"]
+
+
+def test_what_is_known_already_is_told() -> None:
+    core = profile("Patient", url=f"{CORE}Patient", derivation="specialization")
+    uk = profile("UKCore-Patient", url=f"{UK}UKCore-Patient")
+    told = [i.message for i in open_library([], [core, uk, profile("own")]).issues if i.rule == "P160"]
+    assert [("R4’s own" in t, "in its place" in t) for t in told] == [(True, False), (False, True)]
+    assert all("and 1 more" not in t for t in told)
+    assert not [i for i in open_library([], [profile("own")]).issues if i.rule == "P160"]

@@ -33,6 +33,8 @@ def check_codes(data: Any, terminology: Terminology, added: Callable[[str], bool
         if node.type not in CODED or not system or not code or system == OWN or (system, code) in seen:
             continue
         if len(seen) >= MAX_CODES:
+            told = f"There are more than {MAX_CODES:,} different codes here; the rest was not looked up."
+            yield issue("T208", told, Where(path=node.path), cause="T208")
             return
         version = text(node.value, "version")
         own = added(f"{system}|{version}" if version else system)
