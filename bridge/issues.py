@@ -14,6 +14,7 @@ from enum import IntEnum
 from functools import cache
 from typing import Any
 
+from bridge.clinical_pages import clinical_pages
 from bridge.data import load_yaml, table_path
 from bridge.errors import MappingError
 
@@ -90,6 +91,14 @@ class Rule:
     source: str = ""
     trade: bool = False
     """True for checks of the trade (sides, identifiers, clinical); False for conformance and reading."""
+    status: str = ""
+    """How far a clinical rule is vouched for: published, seen in part, common practice, memory."""
+    flag: str = ""
+    urgency: str = ""
+    to: tuple[str, ...] = ()
+    """Of a red flag: its id, how fast, and the places of referral (concepts) that its source names."""
+    regions: tuple[str, ...] = ()
+    reviewed: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -136,14 +145,15 @@ def rules() -> dict[str, Rule]:
 @cache
 def _family(letter: str) -> dict[str, Rule]:
     found: dict[str, Rule] = {}
-    for path in sorted(table_path("rules").glob(f"{letter}-*.yaml") if letter.isalpha() else ()):
-        for row in load_yaml(path)["rules"]:
-            code = row["code"]
-            if code in found:
-                raise MappingError(f"Rule {code} is defined twice ({path.name}).")
-            if code[0] != letter:
-                raise MappingError(f"Rule {code} does not belong into {path.name}.")
-            found[code] = Rule(**{**row, "severity": Severity[row["severity"]]})
+    paths = sorted(table_path("rules").glob(f"{letter}-*.yaml") if letter.isalpha() else ())
+    rows = [row for path in paths for row in load_yaml(path)["rules"]]
+    for row in [*rows, *(clinical_pages() if letter == "C" else ())]:
+        code = row["code"]
+        if code in found:
+            raise MappingError(f"Rule {code} is defined twice.")
+        if code[0] != letter:
+            raise MappingError(f"Rule {code} does not belong among those of {letter}.")
+        found[code] = Rule(**{**row, "severity": Severity[row["severity"]]})
     return found
 
 

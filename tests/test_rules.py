@@ -20,7 +20,7 @@ RANGES = {
     "M": (100, 199),
     "S": (100, 199),
     "B": (100, 199),
-    "C": (100, 199),
+    "C": (100, 599),
     "D": (100, 199),
     "X": (100, 199),
     "V": (100, 499),  # 25x definitions, 35x terminology, 37x conformance, 40x testing

@@ -1,0 +1,172 @@
+"""From what a file says of a rule to the rule."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Collection, Iterator, Mapping
+from datetime import date
+from typing import Any
+
+from bridge.check.clinical.compile_question import Making, Meanings, Spec, check_reads, compile_question, texts
+from bridge.check.clinical.expression import Expression
+from bridge.check.clinical.faults import Faults
+from bridge.check.clinical.fields import UnknownFieldError, type_of
+from bridge.check.clinical.question import Question
+from bridge.check.clinical.rule import ClinicalRule
+from bridge.clinical_pages import source_words
+from bridge.issues import Severity
+
+STATUSES = ("published", "seen in part", "common practice", "memory")
+URGENCIES = ("immediate", "urgent", "routine")
+REGIONS = ("uk", "us", "international")
+NEEDED = ("code", "title", "severity", "each", "message", "what", "do", "sources", "status", "reviewed")
+KNOWN = {
+    *NEEDED, "when", "if", "unless", "ask", "at", "why", "wrong", "right", "regions", "flag", "urgency", "to",
+}  # fmt: skip
+_DEEPEST = 6
+_CODE = re.compile(r"C\d{3}")
+_FLAG = re.compile(r"RF\d\d")
+_IN_MESSAGE = re.compile(r"\{([^{}]*)\}")
+
+
+class RuleMaker:
+    """Makes rules of one file; faults are gathered in `faults`."""
+
+    def __init__(
+        self, questions: Mapping[str, Question], meanings: Meanings, sources: Mapping[str, Any], faults: Faults
+    ) -> None:
+        self.questions = questions
+        self.meanings = meanings
+        self.sources = sources
+        self.faults = faults
+
+    def make(self, spec: Any, place: str) -> ClinicalRule | None:
+        """The rule, or None where it has faults."""
+        before = len(self.faults._found)
+        if not isinstance(spec, dict):
+            self.faults.add(place, "is no rule")
+            return None
+        self._shape(spec, place)
+        if len(self.faults._found) > before:
+            return None
+        each = tuple(texts(spec["each"]))
+        types = [t for t in (self._item(one, f"{place}.each") for one in each) if t is not _WRONG]
+        parts = {
+            key: self._expression("any" if key == "unless" else "all", spec.get(key), types, f"{place}.{key}")
+            for key in ("when", "if", "unless")
+        }
+        asked = {q.name for part in parts.values() for q in part.questions()}
+        for name in _IN_MESSAGE.findall(spec["message"]):
+            if name != "ear" and name not in asked:
+                self.faults.add(f"{place}.message", f"names {{{name[:60]}}}, which is no question of the rule")
+        self._at(spec, types, place)
+        if len(self.faults._found) > before:
+            return None
+        return ClinicalRule(
+            spec["code"], Severity[spec["severity"]], each, parts["when"], parts["if"], parts["unless"],
+            spec["message"], spec["title"], source_words(spec["sources"], self.sources),
+            Severity[spec.get("ask", "information")], str(spec.get("at", "")), spec.get("flag", ""),
+            spec.get("urgency", ""), tuple(texts(spec.get("to"))), tuple(texts(spec.get("regions"))),
+        )  # fmt: skip
+
+    def _shape(self, spec: Spec, place: str) -> None:
+        add = self.faults.add
+        for key in spec:
+            if key not in KNOWN:
+                add(f"{place}.{key}", f"`{str(key)[:60]}` is nothing that a rule has")
+        for key in NEEDED:
+            if not spec.get(key):
+                add(place, f"the rule has no `{key}`")
+        for key in ("title", "message", "what", "do", "why", "wrong", "right", "at", "flag"):
+            if key in spec and not isinstance(spec[key], str):
+                add(f"{place}.{key}", f"`{key}` is no text")
+        for problem, key in self._values(spec):
+            add(f"{place}.{key}", problem)
+
+    def _values(self, spec: Spec) -> Iterator[tuple[str, str]]:
+        if not _CODE.fullmatch(str(spec.get("code"))):
+            yield "the code is not C and three digits", "code"
+        if len(str(spec.get("title"))) > 80 or str(spec.get("title")).endswith("."):
+            yield "the title is longer than 80 characters or ends with a full stop", "title"
+        yield from _one_of(spec, "severity", ("error", "warning", "information"))
+        yield from _one_of(spec, "ask", ("warning", "information"))
+        yield from _one_of(spec, "status", STATUSES)
+        yield from _one_of(spec, "urgency", URGENCIES)
+        yield from (
+            (f"“{one[:40]}” is no region", "regions") for one in texts(spec.get("regions")) if one not in REGIONS
+        )
+        if spec.get("severity") == "error" and spec.get("status") == "memory":
+            yield "a rule from memory may warn, and never be an error", "severity"
+        if "reviewed" in spec and not isinstance(spec["reviewed"], date):
+            yield "the day of the review is no day (2026-11-26)", "reviewed"
+        if bool(spec.get("flag")) != bool(spec.get("urgency")):
+            yield "`flag` and `urgency` go together", "flag"
+        elif spec.get("flag") and not _FLAG.fullmatch(str(spec["flag"])):
+            yield "a flag is RF and two digits", "flag"
+        sources = spec.get("sources")
+        for number, one in enumerate(sources if isinstance(sources, list) else [sources]):
+            if not isinstance(one, dict) or one.get("id") not in self.sources:
+                yield "names a source that does not stand in sources.csv", f"sources[{number}]"
+
+    def _item(self, each: str, place: str) -> Any:
+        """The type of an item, None for `visit` and `ear`, _WRONG where there is no such list."""
+        if each in ("visit", "ear"):
+            return None
+        try:
+            if each.partition(".")[0] in ("visit", "ear"):
+                return type_of(each, None)
+            self.faults.add(place, f"“{each[:60]}” is neither visit nor ear, nor a field of one")
+        except UnknownFieldError as error:
+            self.faults.add(place, str(error))
+        return _WRONG
+
+    def _at(self, spec: Spec, types: Collection[Any], place: str) -> None:
+        for each in types if spec.get("at") else ():
+            try:
+                type_of(spec["at"], each)
+            except UnknownFieldError as error:
+                self.faults.add(f"{place}.at", str(error))
+
+    def _expression(self, joined: Any, spec: Any, types: list[Any], place: str, depth: int = 1) -> Expression:
+        if depth > _DEEPEST:
+            self.faults.add(place, f"is nested more than {_DEEPEST} deep")
+            return Expression(joined, ())
+        listed = [] if spec is None else spec if isinstance(spec, list) else [spec]
+        parts = []
+        for number, one in enumerate(listed):
+            at = f"{place}[{number}]" if isinstance(spec, list) else place
+            part = self._part(one, types, at, depth)
+            if part is not None:
+                parts.append(part)
+        return Expression(joined, tuple(parts))
+
+    def _part(self, one: Any, types: list[Any], at: str, depth: int) -> Expression | Question | None:
+        if isinstance(one, dict) and len(one) == 1 and (key := next(iter(one))) in ("all", "any", "not"):
+            inner = one[key]
+            if key == "not" and isinstance(inner, list):
+                self.faults.add(at, "`not` takes one thing, and a list is given")
+                return None
+            return self._expression(key, inner, types, f"{at}.{key}", depth + 1)
+        question = self._named(one, at) if isinstance(one, str) else self._in_place(one, at)
+        if question is not None:
+            for each in types:
+                if problem := check_reads(question, each):
+                    self.faults.add(at, problem)
+                    break
+        return question
+
+    def _named(self, name: str, at: str) -> Question | None:
+        if name not in self.questions:
+            self.faults.add(at, f"there is no question “{name[:60]}”")
+        return self.questions.get(name)
+
+    def _in_place(self, spec: Any, at: str) -> Question | None:
+        return compile_question(at, spec, Making(self.meanings, self.faults, at))
+
+
+_WRONG: Any = object()
+
+
+def _one_of(spec: Spec, key: str, known: tuple[str, ...]) -> Iterator[tuple[str, str]]:
+    if key in spec and spec[key] not in known:
+        yield f"`{key}` is none of {', '.join(known)}", key

@@ -1,0 +1,165 @@
+"""Fields of a visit as rules name them: `visit.start`, `ear.before.wax.percent`, `other.symptoms`, `item.place.depth`,
+`work.method`. Lists on the way are flattened, and what was read once is kept in the context."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from functools import cache
+from types import NoneType, UnionType
+from typing import Any, Union, get_args, get_origin
+
+from pydantic import BaseModel
+
+from bridge.check.clinical.context import EAR, ITEM, VISIT, Context
+from bridge.fhir.systems import OWN
+from bridge.visit import EarRecord, Term, Visit, Work
+
+ROOTS = {"visit": VISIT, "ear": EAR, "other": EAR, "item": ITEM, "work": ITEM}
+_ATTRIBUTES = {"visit": "visit", "ear": "record", "other": "other", "item": "item", "work": "work"}
+_MODELS: dict[str, type[BaseModel]] = {"visit": Visit, "ear": EarRecord, "other": EarRecord, "work": Work}
+
+
+class UnknownFieldError(ValueError):
+    """A field that the visit does not have; says which."""
+
+
+@dataclass(frozen=True, slots=True)
+class Stated:
+    """A term that a field holds: its meanings, what is said of it, and the item that it belongs to."""
+
+    concepts: frozenset[str]
+    said: str
+    """present, suspected, absent or past."""
+    term: Term
+    item: Any
+
+
+@dataclass(frozen=True)
+class Field:
+    """A field by its name; equal names are equal fields."""
+
+    name: str
+
+    @property
+    def root(self) -> str:
+        return self.name.partition(".")[0]
+
+    @property
+    def level(self) -> int:
+        return ROOTS[self.root]
+
+    def path(self, context: Context) -> str:
+        """Where the field stands in the visit that is looked at (`right.before.wax.percent`)."""
+        inner = self.name.partition(".")[2]
+        other = {"right": "left", "left": "right"}.get(context.ear or "", "")
+        start = {"visit": "", "ear": context.ear or "", "other": other, "item": context.path, "work": context.work_path}
+        return ".".join(part for part in (start[self.root], inner) if part)
+
+
+def values(field: str, context: Context) -> list[Any]:
+    """All that the field holds, in order; empty where nothing is recorded. Not to be changed."""
+    memo = context.memos[ROOTS[field.partition(".")[0]]]
+    found: list[Any] | None = memo.get(field)
+    if found is None:
+        found = memo[field] = _read(field, context)
+    return found
+
+
+def _read(field: str, context: Context) -> list[Any]:
+    outer, _, name = field.rpartition(".")
+    if not outer:
+        root = getattr(context, _ATTRIBUTES[field])
+        return [] if root is None else [root]
+    found: list[Any] = []
+    for holder in values(outer, context):
+        value = getattr(holder, name, None)
+        if isinstance(value, tuple):
+            found.extend(value)
+        elif value is not None:
+            found.append(value)
+    return found
+
+
+def stated(field: str, context: Context) -> tuple[Stated, ...]:
+    """The terms that the field holds, or that its items are named by."""
+    memo = context.memos[ROOTS[field.partition(".")[0]]]
+    found: tuple[Stated, ...] | None = memo.get((field, "terms"))
+    if found is None:
+        found = memo[field, "terms"] = tuple(_stated(value) for value in values(field, context))
+    return found
+
+
+def _stated(value: Any) -> Stated:
+    term = value if isinstance(value, Term) else term_of(value)
+    concepts = frozenset(coding.code for coding in term.codings if coding.system == OWN)
+    return Stated(concepts, term.assertion or "present", term, value)
+
+
+_NAMED_BY = ("term", "name", "method")
+
+
+def term_of(item: Any) -> Term:
+    """The term that an item is named by: a finding's, a product's name, the method of work."""
+    for name in _NAMED_BY:
+        term = getattr(item, name, None)
+        if isinstance(term, Term):
+            return term
+    raise TypeError(f"a {type(item).__name__} is named by no term")
+
+
+_Step = tuple[Any, str, Any, str]
+"""A thing on the way, its path, and the work that it stands in with its path."""
+
+
+def items(field: str, context: Context) -> Iterator[Context]:
+    """A context for each item of a list field, with its path and the work that it stands in."""
+    root, *names = field.split(".")
+    start = getattr(context, _ATTRIBUTES[root])
+    at: list[_Step] = [(start, context.ear or "" if root == "ear" else "", None, "")]
+    for name in names:
+        at = [step for one in at for step in _inside(one, name)]
+    for item, path, work, work_path in at:
+        yield context.at_item(item, path, work, work_path)
+
+
+def _inside(at: _Step, name: str) -> Iterator[_Step]:
+    holder, path, work, work_path = at
+    value = getattr(holder, name, None)
+    path = f"{path}.{name}" if path else name
+    many = [(v, f"{path}[{n}]") for n, v in enumerate(value)] if isinstance(value, tuple) else [(value, path)]
+    for inner, where in many:
+        if inner is not None:
+            yield (inner, where, inner, where) if isinstance(inner, Work) else (inner, where, work, work_path)
+
+
+def type_of(field: str, each: type[Any] | None) -> Any:
+    """What a field holds, lists and None taken off: a model, or str, int, ... Raises UnknownFieldError.
+
+    `each`: the type of the rule's item.
+    """
+    root, *names = field.split(".")
+    if root not in ROOTS or (root == "item" and each is None):
+        raise UnknownFieldError(f"“{field[:60]}” does not begin with {', '.join(ROOTS)}")
+    found: Any = each if root == "item" else _MODELS[root]
+    for name in names:
+        annotation = _fields(found).get(name) if isinstance(found, type) and issubclass(found, BaseModel) else None
+        if annotation is None:
+            raise UnknownFieldError(f"a visit has no field “{field[:60]}”")
+        found = _bare(annotation)
+    return found
+
+
+@cache
+def _fields(model: type[BaseModel]) -> dict[str, Any]:
+    return {name: field.annotation for name, field in model.model_fields.items()}
+
+
+def _bare(annotation: Any) -> Any:
+    """The type inside of an optional, a list or an annotated one; of several, the first."""
+    origin = get_origin(annotation)
+    if origin in (Union, UnionType):
+        return _bare(next(a for a in get_args(annotation) if a is not NoneType))
+    if origin is tuple or hasattr(annotation, "__metadata__"):
+        return _bare(get_args(annotation)[0])
+    return annotation

@@ -1,0 +1,62 @@
+"""What every question of the rules is: words, fields, and an answer that is kept."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, field
+
+from bridge.check.clinical.answers import Answer
+from bridge.check.clinical.context import Context
+from bridge.check.clinical.fields import ROOTS, Field
+
+Asking = Callable[[Context], Answer]
+Showing = Callable[[Context], str]
+
+
+def nothing_to_show(context: Context) -> str:
+    """For questions whose answer has no words of its own."""
+    return ""
+
+
+def never_torn(context: Context) -> bool:
+    """For questions that a record cannot answer both ways."""
+    return False
+
+
+@dataclass(frozen=True, eq=False, slots=True)
+class Question:
+    """`reads` are the fields that it is answered from; `about_record`: it asks what is written, and always knows.
+
+    `showing` gives what made the answer (a label, a number with its unit) for a message; `torn` says whether the record
+    answers both ways.
+    """
+
+    name: str
+    asks: str
+    reads: tuple[str, ...]
+    asking: Asking
+    showing: Showing = nothing_to_show
+    torn: Callable[[Context], bool] = never_torn
+    about_record: bool = False
+    level: int = field(init=False)
+
+    def __post_init__(self) -> None:
+        levels = [ROOTS[read.partition(".")[0]] for read in self.reads]
+        object.__setattr__(self, "level", max(levels, default=0))
+
+    def answer(self, context: Context) -> Answer:
+        """Yes, no or not known; asked once for each visit, ear or item."""
+        memo = context.memos[self.level]
+        if self in memo:
+            answer: Answer = memo[self]
+            return answer
+        answer = memo[self] = self.asking(context)
+        return answer
+
+    def told(self, context: Context) -> str:
+        """The question in words, for the ear that is looked at."""
+        return self.asks.replace("{ear}", context.ear or "")
+
+    def place(self, context: Context) -> str:
+        """The field where the answer would stand."""
+        return Field(self.reads[0]).path(context) if self.reads else context.path
