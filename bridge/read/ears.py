@@ -6,11 +6,10 @@ from collections.abc import Callable, Iterator
 from typing import TYPE_CHECKING
 
 from bridge.ear_words import Ear
+from bridge.hash_table import HashTable, short_hash
 from bridge.layout.tables import fold
 from bridge.phrases.tables import sides
 from bridge.read.fault import Fault, cut
-from bridge.read.hash_table import HashTable
-from bridge.read.ledger import short_hash
 from bridge.read.record import Record
 from bridge.read.rows import Raw
 from bridge.read.sheet import Bound

@@ -6,17 +6,12 @@ Holds short hashes only. No name, date or number can be read back from it.
 from __future__ import annotations
 
 from dataclasses import replace
-from hashlib import blake2b
 
+from bridge.hash_table import HashTable, short_hash
 from bridge.issues import Issue, Where, issue
-from bridge.read.hash_table import HashTable
+from bridge.places_met import PlacesMet
 from bridge.visit import Visit
 from bridge.visit.people import Client, Name
-
-
-def short_hash(*parts: str) -> int:
-    """A hash of eight bytes."""
-    return int.from_bytes(blake2b("\x1f".join(parts).encode("utf-8", "replace"), digest_size=8).digest(), "big")
 
 
 class Ledger:
@@ -39,12 +34,11 @@ class Ledger:
         """Client key to name, birth date, NHS number (0: not said) and place."""
         self._numbers: dict[int, tuple[int, int, int, int]] = {}
         """NHS number to client key, place, name and birth date."""
-        self._files: list[tuple[str, str]] = []
-        """File and sheet of the places."""
+        self._places = PlacesMet()
 
     def repeats(self, visit: Visit, where: Where) -> bool:
         """Whether the same record stood before this one, word for word, number and version included."""
-        at = self._place(where)
+        at = self._places.number(where)
         source = short_hash(visit.number.casefold(), str(visit.version), visit.source_sha256 or str(at))
         return self._rows.setdefault(source, at) != at
 
@@ -54,26 +48,15 @@ class Ledger:
         `made`: its number was made from date, time and client; `said`: all that the record says beside its number,
         where all of it was understood.
         """
-        at = self._place(where)
+        at = self._places.number(where)
         clash = self._visit(visit, where, at, made)
         twice = [] if clash or not said else self._twice(said, where, at)
         return [*clash, *twice, *self._client(visit.client, where, at)]
 
-    def _place(self, where: Where) -> int:
-        if not self._files or self._files[-1] != (where.file, where.sheet):
-            self._files.append((where.file, where.sheet))
-        return (len(self._files) - 1) << 40 | (where.row or 0)
-
-    def _told(self, at: int, where: Where) -> str:
-        (file, sheet), row = self._files[at >> 40], at & ((1 << 40) - 1)
-        line = "record" if where.unseen else "line" if where.column and not where.heading else "row"
-        told = f"sheet {sheet}, {line} {row}" if sheet and sheet != where.sheet else f"{line} {row}"
-        return told if file == where.file else f"{file}, {told}"
-
     def _again(self, key: int, where: Where) -> str:
         """Where the first reading met this clash last; empty without one."""
         scanned = self._scanned
-        return scanned._told(scanned._disputed[key], where) if scanned and key in scanned._disputed else ""
+        return scanned._places.told(scanned._disputed[key], where) if scanned and key in scanned._disputed else ""
 
     def _visit(self, visit: Visit, where: Where, at: int, made: bool) -> list[Issue]:
         key = short_hash(visit.number.casefold(), str(visit.version))
@@ -82,13 +65,15 @@ class Ledger:
             again = self._again(key, where)
             return [_visit_again(again, where, at, made)] if again else []
         self._disputed[key] = at
-        return [_visit_again(self._told(first, where), where, first, made)]
+        return [_visit_again(self._places.told(first, where), where, first, made)]
 
     def _twice(self, said: str, where: Where, at: int) -> list[Issue]:
         first = self._said.setdefault(short_hash(said), at)
         if first == at:
             return []
-        told = f"This visit says of the same client, date and time what the one in {self._told(first, where)} says."
+        told = (
+            f"This visit says of the same client, date and time what the one in {self._places.told(first, where)} says."
+        )
         return [issue("R155", told, replace(where, path="number"), cause=f"visit:{first}")]
 
     def _client(self, client: Client, where: Where, at: int) -> list[Issue]:
@@ -122,7 +107,9 @@ class Ledger:
             if other != numbered:
                 if not same:
                     self._disputed[short_hash("shared", nhs)] = at
-                told = f"The client's NHS number stands under another client number in {self._told(first, where)}."
+                told = (
+                    f"The client's NHS number stands under another client number in {self._places.told(first, where)}."
+                )
                 found.append(issue("R137" if same else "R127", told, where, cause=f"nhs:{first}"))
             elif again:
                 told = f"The client's NHS number stands under another client number in {again}."
@@ -140,7 +127,7 @@ class Ledger:
             return []
         what = ", ".join(differs[:-1]) + " and " * (len(differs) > 1) + differs[-1]
         verb = "differ" if len(differs) > 1 else "differs"
-        first = self._told(before[3], where)
+        first = self._places.told(before[3], where)
         told = f"The client's {what} {verb} from {first}, which has the same {_what(client)}."
         return [issue("R127", told, where, cause=f"client:{before[3]}")]
 

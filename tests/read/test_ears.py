@@ -7,8 +7,8 @@ from pathlib import Path
 from hypothesis import given
 from hypothesis import strategies as st
 
-from bridge.read.hash_table import HashTable
-from bridge.read.ledger import Ledger, short_hash
+from bridge.hash_table import HashTable, short_hash
+from bridge.read.ledger import Ledger
 from bridge.read.visits import read_visits
 from bridge.shapes import Reading
 from tests.read.sheets import LONDON, codes, read_rows, records

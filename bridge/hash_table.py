@@ -3,8 +3,14 @@
 from __future__ import annotations
 
 from array import array
+from hashlib import blake2b
 
 _EMPTY = 0
+
+
+def short_hash(*parts: str) -> int:
+    """A hash of eight bytes."""
+    return int.from_bytes(blake2b("\x1f".join(parts).encode("utf-8", "replace"), digest_size=8).digest(), "big")
 
 
 class HashTable:
