@@ -8,6 +8,7 @@ from bridge.fhir.ids import reference
 from bridge.fhir.own import fixed
 from bridge.fhir.systems import system
 from bridge.fhir.times import to_datetime, to_instant
+from bridge.visit.care import NotReferred
 
 
 def build_device(context: Context) -> Built:
@@ -25,7 +26,11 @@ def build_device(context: Context) -> Built:
 
 
 def build_provenance(context: Context, letter: str = "summary") -> Built:
-    """Each kind of letter has its own, because it is about another Composition."""
+    """Each kind of letter has its own, because it is about another Composition.
+
+    A summary of the whole record does not give the reason for a referral that was not made at one visit: it tells what
+    stands, and that visit's own documents carry it.
+    """
     visit = context.visit
     recorded = visit.recorded_at or visit.start
     agents: list[Json] = [{"type": one("provenance-participant-type:author"), "who": p} for p in context.practitioners]
@@ -44,10 +49,19 @@ def build_provenance(context: Context, letter: str = "summary") -> Built:
             "target": [reference(b.id) for b in context.built if b.topic not in ("device", "provenance")],
             "occurredDateTime": to_datetime(recorded),
             "recorded": to_instant(recorded, context.zone),
+            **({"reason": _not_referred(visit.not_referred)} if visit.not_referred and letter != "ips" else {}),
             "agent": agents,
             "entity": entities,
         },
     )
+
+
+def _not_referred(told: NotReferred) -> list[Json]:
+    """Why a red flag stands without a referral, then each flag that the record names beside it.
+
+    In words alone: no code of the value set that the element is bound to (purposes of use) means any of it.
+    """
+    return [{"text": text} for text in (told.reason, *told.rules)]
 
 
 def _version(context: Context, number: int) -> Json:

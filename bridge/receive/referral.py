@@ -12,7 +12,7 @@ from bridge.receive.index import Index
 from bridge.receive.people import organisation_code
 from bridge.receive.values import kept, note_of
 from bridge.referral_tables import urgencies
-from bridge.visit.care import Referral
+from bridge.visit.care import NotReferred, Referral
 
 Json = dict[str, Any]
 
@@ -43,6 +43,12 @@ def referral(index: Index, patient: Json) -> Referral | None:
             )
         )
     return None
+
+
+def not_referred(provenance: Json) -> NotReferred | None:
+    """Why no referral was made although a red flag stands: the reason, then the flags that the record names."""
+    told = [r["text"] for r in provenance.get("reason", ())]
+    return NotReferred.model_validate(kept(reason=told[0], rules=tuple(told[1:]))) if told else None
 
 
 def _ear(order: Json, details: dict[str | None, Any]) -> str | None:

@@ -18,7 +18,7 @@ from bridge.receive.hearing import weber
 from bridge.receive.index import Index
 from bridge.receive.people import client, clinic, family_doctor, practitioners
 from bridge.receive.plans import advice, follow_up, requests
-from bridge.receive.referral import referral
+from bridge.receive.referral import not_referred, referral
 from bridge.receive.values import kept
 from bridge.visit import Visit
 
@@ -74,6 +74,7 @@ def read_visit(index: Index) -> Visit:
             requests=requests(index),
             no_request="nilknown" in _reason(empty.get("actions")),
             referral=referral(index, patient),
+            not_referred=not_referred(provenance),
             note=(index.observation("visit-note") or {}).get("valueString"),
             approved=_approval(index, composition, approval),
             source_sha256=_source(provenance),

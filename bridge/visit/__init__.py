@@ -12,7 +12,7 @@ from pydantic import BaseModel, Field, model_validator
 from bridge.ear_words import EARS, Ear
 from bridge.nothing_words import says_nothing
 from bridge.visit.base import Coding, Measure, Model, Place, Short, Size, Term, Text, When
-from bridge.visit.care import Advice, Allergies, Caution, FollowUp, Medicines, Referral, Request
+from bridge.visit.care import Advice, Allergies, Caution, FollowUp, Medicines, NotReferred, Referral, Request
 from bridge.visit.consent import SharingConsent, TreatmentConsent
 from bridge.visit.ear import EarRecord, Examination, Finding, Part, Product, Work
 from bridge.visit.people import Approval, Client, Clinic, FamilyDoctor, Practitioner
@@ -62,6 +62,8 @@ class Visit(Model):
     """What the family doctor is asked to do; empty with `no_request` true means: asked of them is nothing."""
     no_request: bool = False
     referral: Referral | None = None
+    not_referred: NotReferred | None = None
+    """Only where the practitioner decided against a referral that a red flag asks for."""
     note: Text | None = None
     approved: Approval | None = None
     source_sha256: str | None = Field(None, pattern=r"^[0-9a-f]{64}$")
@@ -76,6 +78,8 @@ class Visit(Model):
             value = {**value, "recorded_at": value.get("end") or value.get("start")}
         if _no_referral(value.get("referral")):
             value = {k: v for k, v in value.items() if k != "referral"}
+        if _no_reason(value.get("not_referred")):
+            value = {k: v for k, v in value.items() if k != "not_referred"}
         return _without_repeated_practitioner(value)
 
     @model_validator(mode="after")
@@ -96,6 +100,12 @@ def _no_referral(value: Any) -> bool:
     to = filled.get("to")
     words = to.get("text") if isinstance(to, dict) else to
     return len(filled) == 1 and isinstance(words, str) and says_nothing("referral", words)
+
+
+def _no_reason(value: Any) -> bool:
+    """Whether the words under "reason not referred" give none, so that they answer nothing."""
+    words = value.get("reason") if isinstance(value, dict) else value
+    return isinstance(words, str) and says_nothing("not_referred", words)
 
 
 def _without_repeated_practitioner(value: dict[str, Any]) -> dict[str, Any]:

@@ -135,3 +135,17 @@ class Referral(Model):
     def ears(self) -> tuple[Ear, ...]:
         """The ears that it is about."""
         return EARS if self.ear == "both" else (self.ear,) if self.ear in ("right", "left") else ()
+
+
+class NotReferred(Model):
+    """Why nobody was asked to see the client although a red flag stands. A string is the reason."""
+
+    reason: Text
+    rules: tuple[Short, ...] = ()
+    """The flags that it is about, by the id of the flag (RF01) or of the rule (C201); every flag that stands, where
+    none is named."""
+
+    @model_validator(mode="before")
+    @classmethod
+    def _from_words(cls, value: Any) -> Any:
+        return {"reason": value} if isinstance(value, str) else value

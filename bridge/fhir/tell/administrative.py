@@ -177,10 +177,17 @@ def tell_provenance(provenance: Json) -> str:
     approved = any("attester" in _codes(a.get("type")) for a in provenance.get("agent", ()))
     said = "Approved" if approved else "Recorded"
     said += f" {moment(when)}" if when else ""
-    told = [said, *_versions(provenance)]
+    told = [said, *_versions(provenance), *_not_referred(provenance)]
     if sources := source_hashes(provenance):
         told.append(f"SHA-256 of the record as kept: {', '.join(sources)}")
     return " ".join(sentence(t) for t in told)
+
+
+def _not_referred(provenance: Json) -> list[str]:
+    """`No referral was made although a red flag was noted (RF01): seen by the service already`."""
+    reason, *flags = [str(r.get("text", "")) for r in provenance.get("reason", ())] or [""]
+    about = f" ({listed(flags)})" if flags else ""
+    return [f"No referral was made although a red flag was noted{about}: {reason}"] if reason else []
 
 
 def _versions(provenance: Json) -> list[str]:

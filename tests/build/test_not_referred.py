@@ -1,0 +1,66 @@
+"""Why a red flag stands without a referral: recorded, carried in Provenance.reason, read back."""
+
+from __future__ import annotations
+
+from typing import Any
+from uuid import UUID
+from zoneinfo import ZoneInfo
+
+import pytest
+from pydantic import ValidationError
+
+from bridge.build import build_collection, build_document, build_transaction
+from bridge.build.ips import build_client_summary
+from bridge.check import check_bundle
+from bridge.receive import bundle_to_visits
+from bridge.visit import Visit
+
+GIVEN = UUID(int=5), ZoneInfo("Europe/London")
+REASON = "The ear service saw her this morning & plans <tests>."
+
+
+def _visit(**more: Any) -> Visit:
+    client = {"number": "C1", "legal_name": {"family": "Rowe", "given": ["Ann"]}, "birth_date": "1950-02-03"}
+    start = "2026-05-03T10:00+01:00"
+    return Visit.model_validate({"number": "V1", "client": client, "start": start, "practitioners": ["JM"], **more})
+
+
+def _reasons(bundle: dict[str, Any]) -> list[Any]:
+    found = [e["resource"] for e in bundle["entry"] if e["resource"]["resourceType"] == "Provenance"]
+    return [r.get("reason") for r in found]
+
+
+def test_words_alone_are_the_reason() -> None:
+    visit = _visit(not_referred=REASON)
+    assert visit.not_referred and (visit.not_referred.reason, visit.not_referred.rules) == (REASON, ())
+
+
+@pytest.mark.parametrize("words", ["-", "N/A", "none", "No.", "not referred", {"reason": "n/a", "rules": ["RF01"]}])
+def test_words_that_give_no_reason_answer_nothing(words: Any) -> None:
+    assert _visit(not_referred=words).not_referred is None
+
+
+def test_flags_without_a_reason_are_refused() -> None:
+    with pytest.raises(ValidationError):
+        _visit(not_referred={"rules": ["RF01"]})
+
+
+@pytest.mark.parametrize("build", [build_document, build_transaction, build_collection])
+@pytest.mark.parametrize("rules", [[], ["RF01"], ["C205", "RF 11"]])
+def test_it_stands_in_the_provenance_and_comes_back(build: Any, rules: list[str]) -> None:
+    visit = _visit(not_referred={"reason": REASON, "rules": rules})
+    bundle = build(visit, *GIVEN)
+    assert [[r["text"] for r in told] for told in _reasons(bundle)] == [[REASON, *rules]]
+    assert [i.message for i in check_bundle(bundle) if i.where.path.find("Provenance") >= 0 or "reason" in i.message] == []
+    visits, issues = bundle_to_visits(bundle)
+    assert (visits[0].not_referred, issues) == (visit.not_referred, [])
+
+
+def test_a_visit_without_it_has_no_reason_in_its_provenance() -> None:
+    assert _reasons(build_document(_visit(), *GIVEN)) == [None]
+
+
+def test_the_summary_of_the_whole_record_leaves_it_out() -> None:
+    bundle = build_client_summary([_visit(not_referred={"reason": REASON, "rules": ["RF01"]})], *GIVEN)
+    assert _reasons(bundle) == [None]
+    assert "this morning" not in str(bundle)
