@@ -1,14 +1,17 @@
-"""What a record should hold by now: whether hands were laid on an ear, how the work was left, what comes next."""
+"""What a record should hold by now: whether hands were laid on an ear, how the work was left, what comes next.
+
+A field that holds one meaning holds no other, which the kind `terms` does not conclude; here it does.
+"""
 
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Sequence
 
 from bridge.check.clinical.answers import Answer, any_of
 from bridge.check.clinical.asked import asked
 from bridge.check.clinical.context import Context
-from bridge.check.clinical.fields import stated, values
+from bridge.check.clinical.fields import Stated, stated, values
 from bridge.fhir.systems import OWN
 from bridge.phrases.fold import fold
 from bridge.visit import Term, Work
@@ -16,26 +19,45 @@ from bridge.visit import Term, Work
 _BOTH_EARS = ("visit.right.work", "visit.left.work")
 _WHEN = re.compile(
     r"\d|\b(?:today|tomorrow|tonight|week|weekly|weeks|fortnight|month|monthly|months|year|yearly|years|annual|annually"
-    r"|day|days|prn|sos|needed|required|necessary|worse|persists?|returns?|open|routine|recall|none|no|nil|discharged)\b"
+    r"|day|days|prn|sos|needed|required|necessary|worse|persists?|returns?|open|routine|none|no|nil|discharged)\b"
 )
 """Words that say when, or that no day is needed."""
 
 
-def _meanings(term: Term | None) -> frozenset[str]:
-    return frozenset(coding.code for coding in term.codings if coding.system == OWN) if term else frozenset()
+def _meant(one: Stated, mean: Sequence[str]) -> Answer:
+    """Words that nothing stands for may mean anything; what is suspected is not known."""
+    if not one.concepts:
+        return None
+    if one.concepts.isdisjoint(mean):
+        return False
+    return None if one.said == "suspected" else one.said == "present"
 
 
-def _works(fields: Sequence[str], context: Context) -> Iterator[Work]:
-    for field in fields:
-        yield from values(field, context)
+def _meaning_of(*fields: str) -> Callable[[Context, list[str]], Answer]:
+    def answer(context: Context, mean: list[str]) -> Answer:
+        """Whether something of the fields means one of these; no where all of it means something else."""
+        found = [one for field in fields for one in stated(field, context)]
+        return any_of(_meant(one, mean) for one in found) if found else None
+
+    return answer
+
+
+asked("outcome_is", ("work.outcome",), ("mean",))(_meaning_of("work.outcome"))
+asked("tolerance_is", ("work.tolerance",), ("mean",))(_meaning_of("work.tolerance"))
+asked("ear_reason_is", ("ear.work.outcome_reason",), ("mean",))(_meaning_of("ear.work.outcome_reason"))
+asked("item_is", ("item",), ("mean",))(_meaning_of("item"))
+asked("advised", ("visit.advice",), ("mean",))(_meaning_of("visit.advice"))
+asked("cautions_name", ("visit.cautions",), ("mean",))(_meaning_of("visit.cautions"))
+asked("reasons_name", ("visit.reasons",), ("mean",))(_meaning_of("visit.reasons"))
+_HEARD = ("ear.hearing_change", "ear.work.events")
+asked("heard_worse", _HEARD, ("mean",))(_meaning_of(*_HEARD))
+asked("wax_before_is", ("ear.before.wax.amount",), ("mean",))(_meaning_of("ear.before.wax.amount"))
 
 
 def _hands_on(*fields: str) -> Callable[[Context, list[str], list[str]], Answer]:
-    """A function for the works of these fields; the fields that it reads are these."""
-
     def answer(context: Context, methods: list[str], undone: list[str]) -> Answer:
         """Yes where work by one of the methods was begun; no where all were something else, or were not begun."""
-        works = list(_works(fields, context))
+        works = [work for field in fields for work in values(field, context)]
         return any_of(_begun(work, methods, undone) for work in works) if works else None
 
     return answer
@@ -48,26 +70,31 @@ def _begun(work: Work, methods: list[str], undone: list[str]) -> Answer:
     return not means.isdisjoint(methods) if means else None
 
 
-_OPTIONS = ("methods", "undone")
-asked("hands_on_visit", _BOTH_EARS, _OPTIONS)(_hands_on(*_BOTH_EARS))
-asked("hands_on_ear", ("ear.work",), _OPTIONS)(_hands_on("ear.work"))
-asked("hands_on_work", ("work.method", "work.outcome"), _OPTIONS)(_hands_on("work"))
+def _meanings(term: Term | None) -> frozenset[str]:
+    return frozenset(coding.code for coding in term.codings if coding.system == OWN) if term else frozenset()
+
+
+_HANDS_ON = ("methods", "undone")
+asked("hands_on_visit", _BOTH_EARS, _HANDS_ON)(_hands_on(*_BOTH_EARS))
+asked("hands_on_ear", ("ear.work",), _HANDS_ON)(_hands_on("ear.work"))
+asked("hands_on_work", ("work.method", "work.outcome"), _HANDS_ON)(_hands_on("work"))
 
 
 def _unfinished(works: Sequence[Work], left: list[str], finished: list[str]) -> Answer:
-    """How the last work that says so left the ear; what comes after one that does not say is not known."""
-    if not works:
-        return None
+    """Work that was finished, whatever was tried before or after it, leaves nothing open."""
     ends = [_meanings(work.outcome) for work in works]
     if any(not end.isdisjoint(finished) for end in ends):
         return False
-    return True if not ends[-1].isdisjoint(left) else None if any(not end for end in ends) else False
+    if not ends[-1].isdisjoint(left):
+        return True
+    return None if any(not end for end in ends) else False
 
 
 @asked("left_unfinished", ("ear.work",), ("left", "finished"))
 def left_unfinished(context: Context, left: list[str], finished: list[str]) -> Answer:
-    """Whether the ear was left with work that was not finished, by whatever was tried after it neither."""
-    return _unfinished(values("ear.work", context), left, finished)
+    """Whether the work on the ear was left with something to do."""
+    works = values("ear.work", context)
+    return _unfinished(works, left, finished) if works else None
 
 
 @asked("visit_unfinished", _BOTH_EARS, ("left", "finished"))
@@ -77,13 +104,16 @@ def visit_unfinished(context: Context, left: list[str], finished: list[str]) -> 
     return any_of(_unfinished(works, left, finished) for works in ears) if ears else None
 
 
-@asked("advised", ("visit.advice",), ("mean",))
-def advised(context: Context, mean: list[str]) -> Answer:
-    """Whether one piece of the advice means one of these; advice in words that nothing stands for may."""
-    found = stated("visit.advice", context)
-    if not found:
-        return None
-    return any_of(True if not one.concepts.isdisjoint(mean) else False if one.concepts else None for one in found)
+@asked("perforated", ("ear.work.events", "ear.after.drum.findings"), ("events",))
+def perforated(context: Context, events: list[str]) -> Answer:
+    """Whether the work made the hole: an event says so, or a finding afterwards is called caused. One called found, beside
+    an event, is told both ways."""
+    hows = {finding.how for finding in values("ear.after.drum.findings", context)}
+    told = stated("ear.work.events", context)
+    happened = any_of(_meant(one, events) for one in told) if told else None
+    if "caused" in hows:
+        return True
+    return None if happened and "found" in hows else happened
 
 
 @asked("says_when", ("visit.follow_up",))
