@@ -26,7 +26,12 @@ class Denial:
         if self.answers:
             return any(getattr(v, "answer", None) in self.answers for f in self.fields for v in values(f, context))
         found = (one for f in self.fields for one in stated(f, context))
-        return any(one.said == "present" and not one.concepts.isdisjoint(self.means) for one in found)
+        return any(_is_so(one) and not one.concepts.isdisjoint(self.means) for one in found)
+
+
+def _is_so(one: Stated) -> bool:
+    """Whether it is stated; a history of nothing is told as past, as all of a history is."""
+    return one.said == "present" or (one.said == "past" and "past-none" in one.concepts)
 
 
 @dataclass(frozen=True, slots=True)
