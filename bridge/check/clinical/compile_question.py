@@ -89,7 +89,7 @@ def compile_question(name: str, spec: Any, making: Making) -> Question | None:
         asking.answer if hasattr(asking, "answer") else asking,
         **({"showing": showing} if showing else {}),
         **({"torn": asking.torn} if hasattr(asking, "torn") else {}),
-        about_record=kinds[0] in ("recorded", "words"),
+        about_record=kinds[0] in ("recorded", "words") or (kinds[0] == "by" and functions()[spec["by"]].about_record),
     )
 
 

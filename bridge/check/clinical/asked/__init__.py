@@ -22,16 +22,20 @@ class Asked:
     fields: tuple[str, ...]
     options: tuple[str, ...] = ()
     """What `with` may hold."""
+    about_record: bool = False
+    """Whether it asks what is written, and so always knows."""
 
 
 _REGISTRY: dict[str, Asked] = {}
 
 
-def asked(name: str, fields: tuple[str, ...], options: tuple[str, ...] = ()) -> Callable[[Function], Function]:
+def asked(
+    name: str, fields: tuple[str, ...], options: tuple[str, ...] = (), about_record: bool = False
+) -> Callable[[Function], Function]:
     """Registers `function(context, **with) -> yes, no or None` under the name that questions call it by."""
 
     def register(function: Function) -> Function:
-        _REGISTRY[name] = Asked(function, fields, options)
+        _REGISTRY[name] = Asked(function, fields, options, about_record)
         return function
 
     return register
