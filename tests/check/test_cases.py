@@ -25,7 +25,7 @@ FOLDER = Path(__file__).parents[1] / "cases"
 OTHERS = ("S180", "T2", *(f"C{digit}" for digit in range(2, 10)))
 RULES = [code for code in sorted(rules()) if code[0] in "SVBTNC" and not code.startswith(OTHERS)]
 """Others have tests of their own: S180, the second opinion, in tests/fhir/test_model.py; T2xx in tests/terminology; P
-in tests/check/profiles and tests/check/test_extension_contexts.py; C from C200 on in tests/check/clinical and across."""
+in tests/check/profiles and tests/check/test_extension_contexts.py; C2xx and on in tests/check/clinical and across."""
 ALWAYS_TOLD = {"V123", "C140", "C142", "C143"}
 """What small cases leave out: a narrative, a birth date, the ears, an outcome."""
 
