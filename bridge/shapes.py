@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 from bridge.issues import Issue, Where
 
 if TYPE_CHECKING:
+    from bridge.ear_words import Ear
     from bridge.visit import Visit
 
 Json = dict[str, Any]
@@ -32,6 +33,29 @@ class Document:
     name: str
     media_type: str
     content: bytes
+
+
+@dataclass(frozen=True, slots=True)
+class Alert:
+    """A red flag that a record shows and that no referral answers."""
+
+    rule: str
+    """The code of the clinical rule."""
+    flag: str
+    """`RF01` and the like: what referrals and the practice's own words call it by."""
+    ear: Ear | None
+    urgency: str
+    """How soon the source asks for the client to be seen: `immediate`, `urgent`, `routine`."""
+    words: str
+    """What the record shows, as a sentence."""
+    source: str
+    """The publication behind it with its section, as a receiver would look it up."""
+    path: str = ""
+    """The field that shows it."""
+    answered: str = ""
+    """Why nobody was asked to see the client, by the record; empty where it does not say."""
+    slower: bool = False
+    """Whether there is a referral of that ear, and it is slower than the source asks for."""
 
 
 @dataclass(slots=True)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from uuid import UUID
 from zoneinfo import ZoneInfo
@@ -38,6 +38,7 @@ from bridge.build.told import build_access_needs, build_notes, build_symptoms
 from bridge.fhir.ids import Ids
 from bridge.fhir.tell.words import worded
 from bridge.regions import region
+from bridge.shapes import Alert
 from bridge.visit import Visit
 
 __all__ = ["Options", "build_collection", "build_document", "build_transaction"]
@@ -55,10 +56,18 @@ PLAIN = Options()
 
 
 def build_document(
-    visit: Visit, namespace: UUID, zone: ZoneInfo, kind: str = "summary", options: Options = PLAIN
+    visit: Visit,
+    namespace: UUID,
+    zone: ZoneInfo,
+    kind: str = "summary",
+    options: Options = PLAIN,
+    alerts: Sequence[Alert] = (),
 ) -> Json:
-    """The document Bundle of a coded visit by the section plan `kind` of its region."""
-    context = resources(visit, namespace, zone, options)
+    """The document Bundle of a coded visit by the section plan `kind` of its region.
+
+    `alerts`: red flags that stand. Those to be seen at once are told before everything else.
+    """
+    context = resources(visit, namespace, zone, options, alerts)
     with worded(context.region.wording):
         composition = build_composition(context, kind)
         build_provenance(context, kind)
@@ -67,10 +76,15 @@ def build_document(
 
 
 def build_transaction(
-    visit: Visit, namespace: UUID, zone: ZoneInfo, kind: str = "summary", options: Options = PLAIN
+    visit: Visit,
+    namespace: UUID,
+    zone: ZoneInfo,
+    kind: str = "summary",
+    options: Options = PLAIN,
+    alerts: Sequence[Alert] = (),
 ) -> Json:
     """The same resources as a transaction for a FHIR server, the Composition among them."""
-    context = resources(visit, namespace, zone, options)
+    context = resources(visit, namespace, zone, options, alerts)
     with worded(context.region.wording):
         build_composition(context, kind)
         build_provenance(context)
@@ -92,9 +106,11 @@ def build_collection(
     return _finished(context, collection(context))
 
 
-def resources(visit: Visit, namespace: UUID, zone: ZoneInfo, options: Options = PLAIN) -> Context:
+def resources(
+    visit: Visit, namespace: UUID, zone: ZoneInfo, options: Options = PLAIN, alerts: Sequence[Alert] = ()
+) -> Context:
     """Everything but Composition and Provenance, each after what it refers to where order matters."""
-    context = Context(visit, Ids(namespace), zone, region(options.region), options.licensed)
+    context = Context(visit, Ids(namespace), zone, region(options.region), options.licensed, tuple(alerts))
     build_clinic(context)
     build_family_doctor(context)
     build_recipient(context)

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+from bridge.build.alert import any_open, attention
 from bridge.build.context import Built, Context, Json, one
 from bridge.build.copies import copies
-from bridge.build.narrative import said, said_in_list, section_narrative
+from bridge.build.narrative import said, said_in_list, said_in_turn, section_narrative
 from bridge.build.plan_of_sections import SectionPlan, document_plan
 from bridge.build.practitioner import role_id
 from bridge.fhir.ids import reference
@@ -73,6 +74,8 @@ def _section(context: Context, plan: SectionPlan) -> Json | None:
     entries = [b for topic in plan.topics for b in context.built if b.topic == topic]
     if entries:
         return {**head, "text": section_narrative(entries), "entry": [reference(b.id) for b in entries]}
+    if plan.key == "alert":
+        return _attention(context, plan, codes)
     if plan.key == "copies":
         told = copies(context)
         return {**head, "text": said_in_list(told)} if told else None
@@ -81,6 +84,13 @@ def _section(context: Context, plan: SectionPlan) -> Json | None:
         return None
     reason = {"coding": [coding(f"list-empty-reason:{empty['reason']}")], "text": empty["text"]}
     return {**head, "text": said(empty["text"]), "emptyReason": reason}
+
+
+def _attention(context: Context, plan: SectionPlan, codes: list[Json]) -> Json | None:
+    """Red flags that stand, in words; under another title where the record says of each why nobody was asked."""
+    told = attention(context)
+    title = plan.title if any_open(context) else plan.answered_title
+    return {"title": title, "code": {"coding": codes, "text": title}, "text": said_in_turn(told)} if told else None
 
 
 def _nothing(context: Context, plan: SectionPlan) -> dict[str, str] | None:

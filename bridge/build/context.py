@@ -11,6 +11,7 @@ from bridge.ear_words import Ear, Stage
 from bridge.fhir.ids import Ids, reference
 from bridge.fhir.own import coding
 from bridge.regions import Region, region
+from bridge.shapes import Alert
 from bridge.visit import Visit
 
 Json = dict[str, Any]
@@ -40,6 +41,8 @@ class Context:
     zone: ZoneInfo
     region: Region = field(default_factory=lambda: region(HOME))
     licensed: bool = False
+    alerts: tuple[Alert, ...] = ()
+    """Red flags that stand, for the letter's first section."""
     built: list[Built] = field(default_factory=list)
     """Everything built so far, in order."""
 

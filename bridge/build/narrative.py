@@ -51,6 +51,11 @@ def said(text: str) -> Json:
     return generated(_paragraphs(text))
 
 
+def said_in_turn(paragraphs: list[str]) -> Json:
+    """Text of a section that holds paragraphs of words."""
+    return generated("".join(map(_paragraphs, paragraphs)))
+
+
 def said_in_list(lines: list[str]) -> Json:
     """Text of a section that holds a list of words."""
     return generated("<ul>" + "".join(f"<li>{_lines(line)}</li>" for line in lines) + "</ul>")

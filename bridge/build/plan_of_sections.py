@@ -20,6 +20,7 @@ class SectionPlan:
     noted: dict[str, str]
     asked: dict[str, str]
     none: dict[str, str]
+    answered_title: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,6 +46,7 @@ def document_plan(region: str, name: str, *, licensed: bool = False) -> Document
             row.get("noted", {}),
             row.get("asked", {}),
             row.get("none", {}),
+            row.get("answered_title", row["title"]),
         )
         for row in table["sections"]
     )

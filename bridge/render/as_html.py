@@ -15,7 +15,7 @@ from bridge.render.entries import TOOL, Entries
 from bridge.render.foreign import passages
 from bridge.render.head import head, record_hashes
 from bridge.render.referral import referrals
-from bridge.render.sections import asks, authors, sections, table_notes
+from bridge.render.sections import asks, attention, authors, sections, table_notes
 from bridge.shapes import Document, Json
 
 if TYPE_CHECKING:
@@ -42,6 +42,7 @@ def _page(entries: Entries) -> Document:
         told = sections(entries, table.told)
         own_words = [section for section in told if section.key == "notes"] if table.bare else []
         body: dict[str, Any] = {
+            "attention": attention(entries),
             "asks": asks(entries),
             "referrals": referrals(entries) if entries.kind == "referral" else None,
             "table": table,

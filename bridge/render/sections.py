@@ -26,6 +26,7 @@ ABOUT_PEOPLE = ("Composition", "Patient", "Organization", "Practitioner", "Pract
 """Told in the head, under the author or at the end."""
 IN_THE_TABLE = ("examination", "procedures")
 IN_THE_HEAD = ("people", "doctor")
+ALERT = "alert"
 FIRST = {"summary": "actions", "referral": "referral"}
 """The section that the box on the first page tells, by kind of letter."""
 _TAG = re.compile(r"<[^>]*>")
@@ -101,6 +102,12 @@ def _ask(resource: Json) -> Ask:
     return Ask(sentence(words(resource.get("code"))), details + [sentence(d) for d in request_details(resource)])
 
 
+def attention(entries: Entries) -> Section | None:
+    """What a letter says before everything else: red flags that stand, in the words of its own section."""
+    section = next((s for s in _sections(entries) if key_of(s) == ALERT), None)
+    return section and Section(str(section.get("title") or "Needs attention now"), [Group("", _own_lines(section))])
+
+
 def sections(entries: Entries, told: set[int]) -> list[Section]:
     """All but what the head tells; what the table of the ears has told stands only there. Adds to `told`."""
     found: list[Section] = []
@@ -112,7 +119,7 @@ def sections(entries: Entries, told: set[int]) -> list[Section]:
         if key == first == "actions":  # the asks tell only what is in force; the rest comes at the end
             resources = [r for r in resources if not not_in_force(r)]
         told |= {id(r) for r in resources}
-        if key in (first, *IN_THE_HEAD) or key == "author" or (key in (*IN_THE_TABLE, "notes") and not left):
+        if key in (ALERT, first, *IN_THE_HEAD) or key == "author" or (key in (*IN_THE_TABLE, "notes") and not left):
             continue
         found.append(_section(section, left))
     rest = [r for r in entries.resources if id(r) not in told and r["resourceType"] not in ABOUT_PEOPLE]

@@ -1,0 +1,45 @@
+"""The first section of a letter while a red flag stands that nobody answered: what needs attention now.
+
+Only flags that ask for the client to be seen at once go in; slower ones stay in the practice's own report. A flag is
+never a fact of the visit: the section has words and no entries, and nothing of it is read back.
+"""
+
+from __future__ import annotations
+
+from bridge.build.context import Context
+from bridge.clinical_caution import CAUTION
+from bridge.fhir.tell.words import moment, sentence
+from bridge.fhir.times import to_datetime
+from bridge.referral_tables import last_moment, urgencies
+from bridge.shapes import Alert
+
+
+def attention(context: Context) -> list[str]:
+    """One paragraph for each immediate flag, those without an answer first, and the caution; nothing without any."""
+    told = dict.fromkeys(_told(a, context) for a in sorted(_immediate(context), key=lambda a: bool(a.answered)))
+    return [*told, CAUTION] if told else []
+
+
+def any_open(context: Context) -> bool:
+    """Whether the record leaves one of them without a reason."""
+    return any(not alert.answered for alert in _immediate(context))
+
+
+def _immediate(context: Context) -> list[Alert]:
+    return [alert for alert in context.alerts if alert.urgency == "immediate"]
+
+
+def _told(alert: Alert, context: Context) -> str:
+    soon = urgencies()[alert.urgency].words
+    asks = f"asks that the client be seen {soon}{'' if alert.answered else _by_when(alert, context)} ({alert.source})."
+    if alert.answered:
+        asks += f" No referral was made. The reason recorded: {sentence(alert.answered)}"
+        return f"{sentence(alert.words)} This was noted as a red flag, which {asks}"
+    said = "The referral recorded is slower than that." if alert.slower else "No referral is recorded."
+    return f"{sentence(alert.words)} This {asks} {said}"
+
+
+def _by_when(alert: Alert, context: Context) -> str:
+    """The last moment, counted from the visit, where its start is known well enough."""
+    last = last_moment(context.visit.start, alert.urgency, context.zone)
+    return f", by {moment(to_datetime(last))}" if last else ""
