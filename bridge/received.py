@@ -3,18 +3,19 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from bridge.check import check_bundle
 from bridge.check.order import most_telling_first
-from bridge.errors import InputError
+from bridge.errors import InputError, SettingsError
 from bridge.fhir.model import second_opinion
 from bridge.fhir.ndjson import Lines
 from bridge.fhir.positions import placed
 from bridge.fhir.received import read_received
 from bridge.fhir.written import Form, as_document
-from bridge.issues import Explained, Issue, Severity
+from bridge.issues import Explained, Issue, Severity, Where
 from bridge.read.kinds import FHIR, what_is
 from bridge.shapes import Document, Json
 
@@ -39,6 +40,43 @@ def check_received(
     if data is not None:
         issues = [*issues, *check_bundle(data, asked), *(second_opinion(data) if second else ())]
     return data, most_telling_first(placed(issues, content, file, data))
+
+
+def looked_at(data: Json, file: str, found: Sequence[Issue], practice: Path | None = None) -> list[Issue]:
+    """What the clinical rules say of the visits in a received bundle, with the fields of the visit as places.
+
+    `found`: what was found in it before; with an error of the standard among it nothing is looked at. Only bundles that
+    can be read as visits are, whoever wrote them. `practice`: a folder whose region and own rules hold.
+    """
+    if data.get("resourceType") != "Bundle" or any(i.severity >= Severity.error and i.rule[0] != "C" for i in found):
+        return []
+    from bridge.check.across import AcrossVisits
+    from bridge.check.clinical import issues_of, judge, load_rules
+    from bridge.coding import load_term_maps, recognised
+    from bridge.receive import bundle_to_visits
+
+    visits, _ = bundle_to_visits(data)
+    if not visits:
+        return []
+    region, folder = _practice(practice)
+    rules, maps, across = load_rules(region, folder), load_term_maps(folder, licensed=True), AcrossVisits()
+    told: list[Issue] = []
+    for visit in (recognised(one, maps) for one in visits):
+        about = [*issues_of(judge(visit, rules)), *across.enter(visit, Where(file=file))]
+        told += [i.at(file=file, record=visit.number) for i in about]
+    return told
+
+
+def _practice(named: Path | None) -> tuple[str, Path | None]:
+    """Region and folder of the practice, where there is one that can be used."""
+    from bridge.practice import find_practice, load_practice
+
+    try:
+        folder = find_practice(named)
+    except SettingsError:
+        return "", None
+    practice, _ = load_practice(folder)
+    return (practice.region, folder) if practice else ("", None)
 
 
 def explained(data: Any, asked: Asked | None) -> list[Explained]:

@@ -9,6 +9,7 @@ from bridge.coding.apply import code_visit
 from bridge.coding.concepts import Concept, Kind
 from bridge.coding.open_words import OpenWords
 from bridge.coding.own_system import own_code_system
+from bridge.coding.recognised import recognised
 from bridge.coding.regional import regional
 from bridge.coding.suggest import suggest
 from bridge.coding.term_map import TermMaps, load_term_maps
@@ -23,6 +24,7 @@ __all__ = [
     "fold",
     "load_term_maps",
     "own_code_system",
+    "recognised",
     "regional",
     "suggest",
 ]

@@ -40,6 +40,12 @@ def sided() -> frozenset[str]:
     return frozenset(name for name, row in _rows().items() if row["laterality"] != "none")
 
 
+@cache
+def unplaced() -> frozenset[str]:
+    """Short names of the codes that mean something only beside the field where they stand (17621005 Normal)."""
+    return frozenset(name for name, row in _rows().items() if row["tag"] == "qualifier value")
+
+
 def coding(name: str) -> Json:
     """A fresh Coding for `sct:...`, `loinc:...`; MappingError where the code is not in mappings/codes."""
     try:
