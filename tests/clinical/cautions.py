@@ -1,4 +1,4 @@
-"""Standing cautions of a clean visit: either nothing to do with the method, or with the reason for the method beside it."""
+"""Standing cautions of a clean visit: nothing to do with the method, or with the reason for the method beside them."""
 
 from __future__ import annotations
 
@@ -18,13 +18,13 @@ HARMLESS = (
 )
 REASONED: tuple[tuple[Any, str, tuple[str, ...], str | None], ...] = (
     # caution, why the method all the same or because of it, ways of working, medicine that goes with it
-    ("anticoagulant", "Takes a blood thinner: gentle suction under sight, no touch of the skin.", ("suction",), "apixaban"),
+    ("anticoagulant", "Takes a blood thinner: gentle suction, no touch of the skin.", ("suction",), "apixaban"),
     ("anticoagulant", "On warfarin: suction with the microscope, away from the wall.", ("suction",), "warfarin"),
     ("diabetes", "Diabetic: no water; skin of the canal left alone.", ("suction",), "metformin"),
-    ("diabetes", "Diabetic: soft outer wax, lifted out with the probe without touching the skin.", ("tools",), "metformin"),
+    ("diabetes", "Diabetic: soft outer wax, lifted out without touching the skin.", ("tools",), "metformin"),
     ("on methotrexate", "Immune system held down: dry method, clean instruments, no touch of the skin.", ("suction",),
      "methotrexate"),
-    ("head and neck radiotherapy", "Fragile skin after radiotherapy: suction only, well away from the wall.", ("suction",),
+    ("head and neck radiotherapy", "Fragile skin: suction only, well away from the wall.", ("suction",),
      None),
     ("vertigo history", "Vertigo in the past: no water and no flow of air.", ("tools",), None),
     ("hyperacusis", "Cannot bear the noise of suction.", ("tools",), None),

@@ -1,4 +1,4 @@
-"""What brings a client to a clean visit: a complaint of one ear that its wax explains, with when and how fast it began."""
+"""What brings a client to a clean visit: a complaint that the wax explains, with when and how fast it began."""
 
 from __future__ import annotations
 

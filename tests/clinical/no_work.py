@@ -105,7 +105,7 @@ def no_water(rng: random.Random, visit: Visit, day: Day, age: int) -> None:
         ({"term": "perforation", "date": day.year(365 * 6)}, "Perforation in the past: no water."),
         ({"term": "mucus discharge", "date": day.ago(150)}, "Mucus discharge this year: no water."),
         ({"term": "cleft palate"}, "Cleft palate: no water."),
-        ({"term": "middle ear infection", "date": day.ago(25), "ended": day.ago(15)}, "Infection last month: no water."),
+        ({"term": "middle ear infection", "date": day.ago(25), "ended": day.ago(15)}, "Infection lately: no water."),
     ))  # fmt: skip
     suction = works.removal(rng, day, "suction", deep=False)
     water = {

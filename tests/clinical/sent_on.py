@@ -71,7 +71,7 @@ def _sent(to: str, urgency: str, rule: str, reason: str) -> dict[str, Any]:
 
 def sudden(rng: random.Random, day: Day) -> Story:
     days = rng.randint(3, 29)
-    loss = {"term": "sudden hearing loss", "onset": day.ago(days), "developed_over": measure(rng.choice((6, 12, 24)), "h"),
+    loss = {"term": "sudden hearing loss", "onset": day.ago(days), "developed_over": measure(rng.choice((6, 12)), "h"),
             "severity": "severe"}  # fmt: skip
     ear = {"symptoms": [loss, *RED], "impressions": ["?sudden sensorineural hearing loss"],
            "hearing_before": {"rinne": "positive"}}  # fmt: skip
