@@ -112,6 +112,8 @@ class Issue:
     severity: Severity = Severity.error
     kind: str = "invalid"
     cause: str = ""
+    attention: bool = False
+    """Whether it is told before everything else: a red flag to be seen at once that nobody answered."""
 
     def at(self, **place: Any) -> Issue:
         """The same issue with parts of its place filled in where they are still empty."""
@@ -224,7 +226,7 @@ class Report:
         return self.worst is not None and self.worst >= at
 
     def by_cause(self) -> Iterator[list[Issue]]:
-        """Issues with one cause that say the same together, worst first, then as met.
+        """Issues with one cause that say the same together, what needs attention now first, then the worst, then as met.
 
         Of what is wrong with records the most frequent comes first; issues of documents have an order of their own.
         """
@@ -234,5 +236,5 @@ class Report:
         return iter(sorted(groups.values(), key=_worst_first))
 
 
-def _worst_first(group: list[Issue]) -> tuple[int, int]:
-    return -group[0].severity, 0 if group[0].rule[:1] in _DOCUMENTS else -len(group)
+def _worst_first(group: list[Issue]) -> tuple[bool, int, int]:
+    return not group[0].attention, -group[0].severity, 0 if group[0].rule[:1] in _DOCUMENTS else -len(group)

@@ -7,12 +7,15 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field, replace
+from functools import cached_property
 from pathlib import Path
 from typing import Any, Literal
 
 from bridge.asked import asked_of_practice
 from bridge.build import Options, build_collection, build_document, build_transaction
 from bridge.check import check_bundle
+from bridge.check.clinical import ClinicalRule, load_rules
+from bridge.check.clinical.flags import look
 from bridge.check.demands import check_demands
 from bridge.check.referral import check_referral
 from bridge.check.visit import check_visit
@@ -30,7 +33,7 @@ from bridge.read.ledger import Ledger
 from bridge.read.visits import is_sheet, read_visits
 from bridge.receive import bundle_to_visits
 from bridge.regions import region
-from bridge.shapes import Document, Json, Reading
+from bridge.shapes import Alert, Document, Json, Reading
 from bridge.visit import Visit
 
 Kind = Literal["document", "transaction", "collection", "ndjson"]
@@ -49,6 +52,10 @@ class Conversion:
     issues: list[Issue] = field(default_factory=list)
     left_alone: str = ""
     """Why the record was left alone."""
+    alerts: tuple[Alert, ...] = ()
+    """Red flags that the record shows and no referral answers."""
+    held_back: bool = False
+    """Whether the record is approved and its documents are drafts all the same, because a red flag is open."""
 
 
 def bundle_document(bundle: Json, stem: str, name: str, form: Form = "json") -> Document:
@@ -157,17 +164,23 @@ class Converter:
         if visit is None:
             return Conversion("need you", reading.where, issues=issues)
         visit, found = self.prepare(visit)
+        looked = look(visit, self.rules)
+        found += looked.issues
+        held_back = looked.open_now and visit.approved is not None
+        visit = visit.model_copy(update={"approved": None}) if held_back else visit
+        alerts = tuple(looked.alerts)
         names, more = _letters(visit) if kind == "document" else ((kind,), [])
         found += [*more, *(check_demands(visit, self.region) if names and kind == "document" else ())]
         bundles: dict[str, Json] = {}
         if not any(i.severity >= Severity.error for i in (*issues, *found)):
             for name in names:
-                bundles[name], more = self.build(visit, kind, name)
+                bundles[name], more = self.build(visit, kind, name, alerts)
                 found += [i for i in more if i not in found]
         issues += [_placed(i, reading, visit) for i in found]
         failed = any(i.severity >= Severity.error for i in issues)
         state: State = "need you" if failed else "ready" if names else "no letter due"
-        return Conversion(state, reading.where, visit, {} if failed else bundles, issues)
+        made = {} if failed else bundles
+        return Conversion(state, reading.where, visit, made, issues, alerts=alerts, held_back=held_back)
 
     def prepare(self, visit: Visit) -> tuple[Visit, list[Issue]]:
         """Completed from the practice settings, coded, and checked as a record."""
@@ -178,14 +191,25 @@ class Converter:
         issues += [*more, *check_visit(visit)]
         return visit, issues
 
-    def build(self, visit: Visit, kind: Kind, letter: str = "summary") -> tuple[Json, list[Issue]]:
-        """The bundle of a prepared visit, checked and read back; `letter` is which kind a document is to be."""
+    @cached_property
+    def rules(self) -> tuple[ClinicalRule, ...]:
+        """The clinical rules of the practice's region. Raises MappingError where a file of them has faults."""
+        return load_rules(self.practice.region, self.folder)
+
+    def build(
+        self, visit: Visit, kind: Kind, letter: str = "summary", alerts: Sequence[Alert] = ()
+    ) -> tuple[Json, list[Issue]]:
+        """The bundle of a prepared visit, checked and read back; `letter` is which kind a document is to be.
+
+        `alerts`: the red flags that stand, which its letter tells first.
+        """
         given = visit, self.practice.namespace, self.zone
         if kind == "document":
-            bundle = build_document(*given, letter, options=self.options)
+            bundle = build_document(*given, letter, self.options, alerts)
+        elif kind == "transaction":
+            bundle = build_transaction(*given, options=self.options, alerts=alerts)
         else:
-            build = build_transaction if kind == "transaction" else build_collection
-            bundle = build(*given, options=self.options)
+            bundle = build_collection(*given, options=self.options)
         told = _corrected(visit) if kind == "transaction" else reads_back(bundle, visit)
         return bundle, [*self.checked(bundle), *told]
 

@@ -65,6 +65,7 @@ def new_report(converter: Converter) -> Report:
             "visits",
             "ready",
             "drafts among the ready",
+            "approvals held back",
             "need you",
             "no letter due",
             "rows left alone",
@@ -112,6 +113,7 @@ def tally(report: Report, conversion: Conversion) -> None:
             report.count(figure, int(name in conversion.bundles))
         if conversion.state == "ready" and conversion.visit and not conversion.visit.approved:
             report.count("drafts among the ready")
+        report.count("approvals held back", int(conversion.held_back))
         report.outcomes.append(Outcome(_number(conversion), conversion.state, conversion.where))
     elif conversion.left_alone != "headings":
         report.count("rows left alone")

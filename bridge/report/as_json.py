@@ -8,6 +8,7 @@ from typing import Any, TextIO
 
 from bridge import __version__
 from bridge.issues import Explained, Issue, Report, Severity, Where, rule_of
+from bridge.report.caution import caution
 
 
 def to_json(report: Report) -> dict[str, Any]:
@@ -21,6 +22,7 @@ def to_json(report: Report) -> dict[str, Any]:
         "records": [{"record": o.record, "state": o.state, "where": _where(o.where)} for o in report.outcomes],
         "left_alone": [{"why": one.why, "where": _where(one.where)} for one in report.left_alone],
         **({"explained": [_explained(one) for one in report.explained]} if report.explained else {}),
+        "caution": caution(report),
         "issues": [_issue(found) for found in report.issues],
     }
 
@@ -38,6 +40,7 @@ def _issue(found: Issue) -> dict[str, Any]:
         "severity": found.severity.name,
         "kind": found.kind,
         "trade": page.trade if page else False,
+        "attention": found.attention,
         "message": found.message,
         "help": found.help,
         "cause": found.cause,

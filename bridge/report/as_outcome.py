@@ -9,6 +9,7 @@ from typing import Any, TextIO
 from bridge.fhir.fhirpath_of import fhirpath_of
 from bridge.fhir.systems import system
 from bridge.issues import Issue, Report, Where, rule_of
+from bridge.report.caution import caution
 from bridge.report.plain import plain
 
 _EXTENSION = "http://hl7.org/fhir/StructureDefinition/operationoutcome-issue"
@@ -16,10 +17,15 @@ _EXTENSION = "http://hl7.org/fhir/StructureDefinition/operationoutcome-issue"
 
 
 def to_operation_outcome(report: Report) -> dict[str, Any]:
-    """The report as an OperationOutcome. With no issues it says so, for the standard asks for one at least."""
+    """The report as an OperationOutcome. With no issues it says so, for the standard asks for one at least.
+
+    Where a clinical rule spoke, the last issue is the caution that belongs to it.
+    """
     found = [_issue(one) for one in report.issues] or [
         {"severity": "information", "code": "informational", "details": {"text": "Nothing was found."}}
     ]
+    if said := caution(report):
+        found.append({"severity": "information", "code": "informational", "details": {"text": said}})
     return {"resourceType": "OperationOutcome", "issue": found}
 
 

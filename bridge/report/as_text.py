@@ -8,6 +8,7 @@ from collections.abc import Iterable, Iterator
 from typing import TextIO
 
 from bridge.issues import Issue, Report, Severity, Where, rule_of
+from bridge.report.caution import caution
 from bridge.report.plain import plain
 from bridge.report.tree import tree
 
@@ -33,12 +34,16 @@ ONE_OF = {
     "FHIR files checked": "FHIR file checked",
     "FHIR files left as they are": "FHIR file left as it is",
     "drafts among the ready": "draft among the ready",
+    "approvals held back": "approval held back",
 }
 """Figures whose words change when they count one."""
 
 
 def write_report(report: Report, stream: TextIO, verbose: bool = False, colour: bool = False) -> None:
-    """Writes the groups of issues, then the summary; a report without either says that nothing was found."""
+    """Writes the groups of issues, then the summary; a report without either says that nothing was found.
+
+    Where a clinical rule spoke, the caution that belongs to it stands last.
+    """
     if report.explained:
         stream.writelines(f"{line}\n" for line in tree(report.explained))
         stream.write("\n")
@@ -54,6 +59,8 @@ def write_report(report: Report, stream: TextIO, verbose: bool = False, colour: 
         stream.writelines(f"{line}\n" for line in (*_outcomes(report), *_left_alone(report)))
         stream.write("\n")
     stream.writelines(f"{line}\n" for line in summary(report))
+    if said := caution(report):
+        stream.writelines(f"{line}\n" for line in ("", *_wrapped(said)))
 
 
 def summary(report: Report) -> list[str]:
@@ -92,14 +99,17 @@ def _left_alone(report: Report) -> Iterator[str]:
 
 
 def _parts(groups: list[list[Issue]]) -> Iterator[tuple[str, list[list[Issue]]]]:
-    """The groups with a heading each; without headings where only one of the two families occurs."""
-    trade = [group for group in groups if _is_trade(group[0])]
-    other = [group for group in groups if not _is_trade(group[0])]
+    """What needs attention now, then the groups with a heading each; without headings where only one family occurs."""
+    first = [group for group in groups if group[0].attention]
+    trade = [group for group in groups if _is_trade(group[0]) and not group[0].attention]
+    other = [group for group in groups if not (_is_trade(group[0]) or group[0].attention)]
+    if first:
+        yield "Needs attention now", first
     if trade and other:
         yield "Reading and the standard", other
         yield "The trade: sides, identity, what a record should hold", trade
-    else:
-        yield "", groups
+    elif rest := trade or other:
+        yield "Everything else" if first else "", rest
 
 
 def _is_trade(found: Issue) -> bool:

@@ -10,6 +10,7 @@ import jsonschema_rs
 import pytest
 
 from bridge.check.resource import check_resource
+from bridge.clinical_caution import CAUTION
 from bridge.fhir.model import second_opinion
 from bridge.issues import Issue, LeftAlone, Report, Severity, Where
 from bridge.received import check_received
@@ -104,6 +105,34 @@ def test_conformance_and_trade_stand_apart_when_both_occur(monkeypatch: pytest.M
     assert told(Report([trade])).startswith("Error    C101")
 
 
+def test_what_needs_attention_now_is_told_before_everything_else() -> None:
+    flag = Issue("C101", "A flag stands.", severity=Severity.warning, attention=True)
+    same = Issue("C101", "Another.", severity=Severity.warning)
+    lines = told(Report([an_issue(), same, flag])).split("\n")
+    assert lines[:4] == ["Needs attention now", "-------------------", "1 warning", ""]
+    assert lines[4] == "Warning  C101  A flag stands."
+    assert lines.index("Warning  C101  Another.") > lines.index("Error    R101  A date that is not in the calendar.")
+    alone = told(Report([flag])).split("\n")
+    assert alone[0] == "Needs attention now" and "Everything else" not in alone
+    assert "Everything else" in told(Report([flag, an_issue()])).split("\n")
+    assert [i["attention"] for i in json.loads(told(Report([an_issue(), flag]), "json"))["issues"]] == [False, True]
+
+
+@pytest.mark.parametrize(
+    ("code", "clinical"),
+    [("C201", True), ("C399", True), ("C590", True), ("D170", True), ("C199", False), ("C101", False), ("D139", False),
+     ("R201", False)],
+)  # fmt: skip
+def test_the_caution_ends_a_report_in_which_a_clinical_rule_spoke(code: str, clinical: bool) -> None:
+    found = Report([Issue(code, "Something."), Issue(code, "Something else."), an_issue()])
+    lines = told(found).splitlines()
+    assert (" ".join(lines[-2:]) == CAUTION) is clinical
+    assert " ".join(told(found).split()).count(CAUTION) == int(clinical)
+    assert max(map(len, lines)) <= 80
+    assert json.loads(told(found, "json"))["caution"] == (CAUTION if clinical else "")
+    assert told(found, "outcome").count(CAUTION) == int(clinical)
+
+
 @pytest.mark.parametrize(
     ("figures", "line"),
     [
@@ -170,6 +199,7 @@ def test_json_has_every_field_of_every_issue() -> None:
         "severity": "error",
         "kind": "value",
         "trade": False,
+        "attention": False,
         "message": "A date that is not in the calendar.",
         "help": "Correct it.",
         "cause": "date",

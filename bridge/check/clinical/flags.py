@@ -1,0 +1,126 @@
+"""Red flags of a visit: which stand, which the record answers, and what that means for its approval.
+
+A flag is answered by a referral of its ear that is at least as fast as the flag asks for, or by a recorded reason why
+nobody was asked to see the client. Neither is ever assumed.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass, field, replace
+
+from bridge.check.clinical.engine import judge
+from bridge.check.clinical.rule import ClinicalRule, Judgement
+from bridge.check.clinical.told import issues_of
+from bridge.ear_words import Ear
+from bridge.issues import Issue, Severity, Where, issue
+from bridge.referral_tables import rule_id, urgencies
+from bridge.shapes import Alert
+from bridge.visit import Visit
+
+_SPEED = ("routine", "urgent", "immediate")
+
+
+@dataclass(slots=True)
+class Looked:
+    """What the rules say of one visit."""
+
+    issues: list[Issue] = field(default_factory=list)
+    alerts: list[Alert] = field(default_factory=list)
+    """Red flags that no referral answers."""
+
+    @property
+    def open_now(self) -> bool:
+        """Whether one of them asks for the client to be seen at once, and the record gives no reason against it."""
+        return any(is_open_now(alert) for alert in self.alerts)
+
+
+def look(visit: Visit, rules: Sequence[ClinicalRule]) -> Looked:
+    """All that the rules find in a coded visit; a flag that its referral answers is not told."""
+    judgements = judge(visit, rules)
+    alerts = open_flags(visit, judgements)
+    told = _told(visit, judgements, alerts)
+    return Looked([*told, *_of_answers(visit, judgements, alerts)], alerts)
+
+
+def open_flags(visit: Visit, judgements: Iterable[Judgement]) -> list[Alert]:
+    """Red flags that stand without a referral of their ear as fast as they ask for; with the reason, if one is recorded."""
+    return [
+        Alert(
+            found.rule.code, found.rule.flag, found.ear, found.rule.urgency, found.message, found.rule.source,
+            found.path, _reason(visit, found.rule), slower=_referred(visit, found.ear),
+        )
+        for found in judgements
+        if _is_flag(found) and not _answers(visit, found)
+    ]  # fmt: skip
+
+
+def is_open_now(alert: Alert) -> bool:
+    return alert.urgency == "immediate" and not alert.answered
+
+
+def _is_flag(found: Judgement) -> bool:
+    return bool(found.rule.flag) and found.verdict == "fires"
+
+
+def _answers(visit: Visit, found: Judgement) -> bool:
+    """Whether the referral of the visit is about this flag's ear and at least as fast."""
+    referral = visit.referral
+    if referral is None or not _referred(visit, found.ear):
+        return False
+    return _SPEED.index(referral.urgency) >= _SPEED.index(found.rule.urgency)
+
+
+def _referred(visit: Visit, ear: Ear | None) -> bool:
+    """Whether there is a referral that this ear may be meant by: of this ear, or of none that is named."""
+    referral = visit.referral
+    return referral is not None and (ear is None or referral.ear is None or ear in referral.ears)
+
+
+def _reason(visit: Visit, rule: ClinicalRule) -> str:
+    told = visit.not_referred
+    if told is None or (told.rules and not any(_names(one, rule) for one in told.rules)):
+        return ""
+    return told.reason
+
+
+def _names(words: str, rule: ClinicalRule) -> bool:
+    return (rule_id(words) or words.strip().upper()) in (rule.flag, rule.code)
+
+
+def _told(visit: Visit, judgements: list[Judgement], alerts: list[Alert]) -> Iterator[Issue]:
+    """The issues of all judgements: open flags marked, those with a reason as a note, those referred left out."""
+    stand = {(alert.rule, alert.path): alert for alert in alerts}
+    rest = [found for found in judgements if not (_is_flag(found) and _answers(visit, found))]
+    for found in issues_of(rest):
+        alert = stand.get((found.rule, found.where.path)) if found.cause == f"{found.rule}:fires" else None
+        if alert is None:
+            yield found
+        elif alert.answered:
+            message = f"{found.message} The record says why nobody was asked to see the client."
+            yield replace(found, message=message, severity=Severity.information, cause=f"{found.rule}:answered")
+        else:
+            yield replace(found, message=f"{found.message} {_open(alert)}", attention=is_open_now(alert))
+
+
+def _open(alert: Alert) -> str:
+    soon = urgencies()[alert.urgency].words
+    if alert.slower:
+        return f"This asks to be seen {soon}, and the referral recorded is slower."
+    return f"This asks to be seen {soon}, and no referral is recorded." if soon else "No referral is recorded."
+
+
+def _of_answers(visit: Visit, judgements: list[Judgement], alerts: list[Alert]) -> Iterator[Issue]:
+    """D170: approved while a flag is open. D171: referred, and slower than asked. D172: a reason that meets no flag."""
+    if visit.approved and any(map(is_open_now, alerts)):
+        message = "A red flag to be seen at once has no answer, so what is made of this record is a draft."
+        yield issue("D170", message, Where(path="approved"), cause="D170")
+    for urgency in dict.fromkeys(a.urgency for a in alerts if a.slower and not a.answered):
+        message = f"The referral is slower than a red flag asks for, which is {urgency}."
+        yield issue("D171", message, Where(path="referral.urgency"), cause=f"D171:{urgency}")
+    named = visit.not_referred.rules if visit.not_referred else ()
+    flags = [found.rule for found in judgements if found.rule.flag]
+    for number, words in enumerate(named):
+        if not any(_names(words, rule) for rule in flags):
+            message = "The reason for not referring names a red flag that the record does not raise."
+            yield issue("D172", message, Where(path=f"not_referred.rules[{number}]"), cause="D172")
