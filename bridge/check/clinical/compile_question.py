@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, fields
 from decimal import Decimal, InvalidOperation
-from typing import Any
+from typing import Any, get_args
 
 from pydantic import BaseModel
 
@@ -13,7 +13,7 @@ from bridge.check.clinical.asked import functions
 from bridge.check.clinical.faults import Faults
 from bridge.check.clinical.fields import ROOTS, UnknownFieldError, type_of
 from bridge.check.clinical.kind_terms import Denial, Terms
-from bridge.check.clinical.kinds_numbers import Count, More, Number, sizes
+from bridge.check.clinical.kinds_numbers import Count, More, Number
 from bridge.check.clinical.kinds_record import Age, Choice, Later, Recorded, Words, pattern_of
 from bridge.check.clinical.moments_between import UNITS
 from bridge.check.clinical.question import Question
@@ -23,6 +23,7 @@ Spec = Mapping[str, Any]
 Meanings = Mapping[str, frozenset[str]]
 """Groups and single concepts by name, with the concepts that each stands for."""
 
+MEASURED = frozenset(get_args(Measure.model_fields["unit"].annotation))
 _COUNTS = ("yes", "no", "ask", "ignored")
 _NAMED_BY = ("term", "name", "method")
 
@@ -189,7 +190,7 @@ def _terms(spec: Spec, making: Making) -> Made:
 def _number(spec: Spec, making: Making) -> Made:
     (name,) = _fields(making, "number", spec["number"], _is_number, "number")
     unit = str(spec.get("unit", "mm" if "scale" in spec else ""))
-    if unit and unit not in sizes():
+    if unit and unit not in MEASURED:
         making.fault("unit", f"“{unit[:20]}” is no unit that is known")
     limits = {k: Decimal(str(spec[k])) for k in ("above", "below", "at_least", "at_most", "multiple_of") if k in spec}
     if not limits and not spec.get("whole"):

@@ -20,8 +20,8 @@ _FRENCH = Decimal(3)
 
 @cache
 def sizes() -> dict[str, tuple[str, Decimal]]:
-    """What a unit measures, and its size; from `mappings/clinical/units.csv`."""
-    rows = load_csv(table_path("clinical", "units.csv"))
+    """What a unit measures, and its size; from `mappings/standard/ucum-sizes.csv`."""
+    rows = load_csv(table_path("standard", "ucum-sizes.csv"))
     return {row["code"]: (row["measures"], Decimal(row["size"])) for row in rows}
 
 

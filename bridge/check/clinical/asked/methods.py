@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
-from typing import Any
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
 
 from bridge.check.clinical.answers import Answer
 from bridge.check.clinical.asked import asked
 from bridge.check.clinical.context import Context
-from bridge.check.clinical.fields import Stated, stated
+from bridge.check.clinical.fields import Stated, stated, values
+from bridge.check.clinical.moments_between import within
+from bridge.phrases.fold import fold
 
 _NOT_DONE = frozenset({"outcome-not-attempted", "outcome-not-needed"})
 
@@ -59,40 +61,167 @@ def _done(context: Context, number: int, means: Sequence[str], unclear: Sequence
     return done_with(context.at_item(work, "", work, ""), means, unclear)
 
 
-@asked(
-    "caution_of_ear",
-    ("visit.cautions",),
-    ("means", "one_side"),
-)
-def caution_of_ear(context: Context, means: Sequence[str], one_side: bool = False) -> Answer:
-    """Whether a standing caution of one of these meanings is about the ear that is looked at.
+_NONE = frozenset({"past-none", "caution-none"})
+_TODAY = (
+    "ear.before.drum.findings", "ear.before.canal.findings", "ear.before.contents.findings",
+    "ear.before.mastoid_cavity.findings", "ear.impressions", "ear.symptoms",
+)  # fmt: skip
+_OPTIONS = ("means", "whole", "now", "ended_words", "within", "recent", "one_side")
+_DENIED = "denied"
+Told = Answer | str
 
-    One of the other ear says nothing of this one, unless it can be only one of the two (`one_side`): then no. One
-    without a side is not known to be of this ear.
+
+@asked("seen_or_known", ("ear.before", "ear.impressions", "ear.symptoms", "ear.history", "visit.cautions"), _OPTIONS)
+@asked("known_of_ear", ("ear.history", "visit.cautions", "ear.before", "ear.impressions", "ear.symptoms"), _OPTIONS)
+def told_of_ear(
+    context: Context,
+    means: Sequence[str],
+    whole: Sequence[str] = (),
+    now: bool = False,
+    ended_words: Sequence[str] = (),
+    within: Mapping[str, int] | None = None,
+    recent: Sequence[str] = (),
+    one_side: bool = False,
+) -> Answer:
+    """Whether one of these meanings is told of the ear: seen or thought today, of its history, or as a standing caution.
+
+    What is seen today decides where it says yes, or no (a term of `whole`, or a drum called normal where there are
+    any). After that the history: of what is asked for `now`, an item that ended (or whose words say so) says no, and
+    one that is merely past says nothing; with `within`, only an item of that time counts, or one of `recent`, which
+    says so itself. A history or cautions of nothing say no, unless something is told all the same. A caution of the
+    other ear says nothing of this one, unless it can be only one of the two (`one_side`): then no. One without a side
+    is not known to be of this ear.
     """
-    answers = list(_cautions(context, frozenset(means), one_side))
-    if True in answers:
-        return True if False not in answers else None
-    return None if None in answers or not answers else False
+    wanted = frozenset(means)
+    today = set(_today(context, wanted, frozenset(whole)))
+    if today:
+        return True if today == {True} else False if today == {False} else None
+    lasting = _Lasting(wanted, now, frozenset(ended_words), within, frozenset(recent))
+    return _put_together({*lasting.told(context), *_cautions(context, wanted, one_side)})
 
 
-def _cautions(context: Context, means: frozenset[str], one_side: bool) -> Iterator[Answer]:
+def _put_together(told: set[Told]) -> Answer:
+    """Yes where something says so and nothing denies that very thing."""
+    if True in told:
+        return None if _DENIED in told else True
+    return None if None in told or not told else False
+
+
+def _today(context: Context, means: frozenset[str], whole: frozenset[str]) -> Iterator[Answer]:
+    for one in (found for field in _TODAY for found in stated(field, context)):
+        if not one.concepts.isdisjoint(means) and one.said != "past":
+            yield {"present": True, "absent": False}.get(one.said)
+        elif not one.concepts.isdisjoint(whole) and one.said == "present":
+            yield False
+    if whole and any(part.answer == "normal" for part in values("ear.before.drum", context)):
+        yield False
+
+
+@dataclass(frozen=True, slots=True)
+class _Lasting:
+    """What to look for in the history of an ear."""
+
+    means: frozenset[str]
+    now: bool
+    ended_words: frozenset[str]
+    window: Mapping[str, int] | None
+    recent: frozenset[str]
+
+    def told(self, context: Context) -> Iterator[Told]:
+        for one in stated("ear.history", context):
+            if not one.concepts.isdisjoint(_NONE) and one.said != "absent":
+                yield False
+            if not one.concepts.isdisjoint(self.means):
+                yield self._one(one, context)
+
+    def _one(self, one: Stated, context: Context) -> Told:
+        if one.said == "absent":
+            return _DENIED
+        if one.said == "suspected":
+            return None
+        if self.window is not None and one.concepts.isdisjoint(self.recent):
+            moment = one.item.ended or one.item.date
+            return within(moment, context.visit.start, self.window) if moment else None
+        if self.now and (one.item.ended or not self.ended_words.isdisjoint(fold(one.term.text).split())):
+            return False
+        return None if self.now and one.said == "past" else True
+
+
+def _cautions(context: Context, means: frozenset[str], one_side: bool) -> Iterator[Told]:
     for one in stated("visit.cautions", context):
-        if "caution-none" in one.concepts and one.said == "present":
+        if not one.concepts.isdisjoint(_NONE) and one.said == "present":
             yield False
         if one.concepts.isdisjoint(means):
             continue
-        yield from _one_caution(one, context.ear, one_side)
+        side = one.item.ear
+        if side not in (None, context.ear):
+            if one_side and one.said == "present":
+                yield False
+        elif one.said == "absent":
+            yield _DENIED
+        else:
+            yield True if side and one.said in ("present", "past") else None
 
 
-def _one_caution(one: Stated, ear: str | None, one_side: bool) -> Iterator[Answer]:
-    side: Any = getattr(one.item, "ear", None)
-    if side not in (None, ear):
-        if one_side and one.said == "present":
-            yield False
-    elif one.said == "absent":
-        yield False
-    elif one.said == "suspected" or side is None:
-        yield None
-    else:
-        yield True
+@asked(
+    "known_of_client",
+    ("visit.cautions", "visit.medicines.items", "ear.history", "other.history"),
+    ("means", "unclear"),
+)
+def known_of_client(context: Context, means: Sequence[str], unclear: Sequence[str] = ()) -> Answer:
+    """Whether one of these meanings is told of the client, whichever ear it stands with.
+
+    Cautions or a history of nothing say no; a meaning of `unclear` could be one of them.
+    """
+    return _put_together(set(_of_client(context, frozenset(means), frozenset(unclear))))
+
+
+def _of_client(context: Context, means: frozenset[str], unclear: frozenset[str]) -> Iterator[Told]:
+    for field in ("visit.cautions", "visit.medicines.items", "ear.history", "other.history"):
+        for one in stated(field, context):
+            if not one.concepts.isdisjoint(_NONE) and one.said != "absent":
+                yield False
+            elif not one.concepts.isdisjoint(means):
+                yield {"absent": _DENIED, "suspected": None}.get(one.said, True)
+            elif not one.concepts.isdisjoint(unclear) and one.said != "absent":
+                yield None
+
+
+@asked("softener_first", ("visit.softeners", "ear.work.products"), ("means",))
+def softener_first(context: Context, means: Sequence[str]) -> Answer:
+    """Whether a softener was used before the visit or put in at it; no only where it says that none was."""
+    listed = [*stated("visit.softeners", context)]
+    listed += [
+        one for one in stated("ear.work.products", context) if one.item.when in (None, "used before", "used in clinic")
+    ]
+    if any(not one.concepts.isdisjoint(means) for one in listed):
+        return True
+    return False if any("product-none" in one.concepts for one in listed) else None
+
+
+@asked("allergic_to_it", ("visit.allergies", "item"), ("pairs",))
+def allergic_to_it(context: Context, pairs: Mapping[str, Sequence[str]]) -> Answer:
+    """Whether an allergy is recorded to the product that is looked at: by `pairs` of product and
+    allergies, or by the same words. No where the client is said to have no allergies, or where all that are
+    recorded are other ones."""
+    allergies = context.visit.allergies
+    if allergies is None or allergies.answer == "not asked":
+        return None
+    if not allergies.items:
+        return False
+    product = stated("item", context)[0]
+    to = {allergy for concept in product.concepts for allergy in pairs.get(concept, ())}
+    listed = stated("visit.allergies.items", context)
+    words = fold(product.term.text)
+    if any(not one.concepts.isdisjoint(to) or fold(one.term.text) == words for one in listed):
+        return True
+    return None if any(not one.concepts for one in listed) or not product.concepts else False
+
+
+@asked("advice_of", ("visit.advice",), ("means",))
+def advice_of(context: Context, means: Sequence[str]) -> Answer:
+    """Whether advice of one of these meanings was given; no where all advice recorded is of another."""
+    listed = stated("visit.advice", context)
+    if any(not one.concepts.isdisjoint(means) for one in listed):
+        return True
+    return None if not listed or any(not one.concepts for one in listed) else False
