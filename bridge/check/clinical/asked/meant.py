@@ -1,0 +1,87 @@
+"""Groups of meanings for functions that ask, and what a record names of them."""
+
+from __future__ import annotations
+
+from functools import cache
+from typing import Any
+
+from bridge.check.clinical.asked import asked
+from bridge.check.clinical.context import Context
+from bridge.check.clinical.fields import ROOTS, Stated, stated
+from bridge.data import load_yaml, table_path
+from bridge.ear_words import EARS
+
+SAID_TO_BE = ("present", "suspected")
+"""A warning sign that is suspected counts as there; one that is denied or past does not."""
+
+NAMED = (
+    "visit.reasons", "ear.symptoms", "ear.impressions", "ear.history", "ear.work.events",
+    "ear.before.canal.findings", "ear.after.canal.findings",
+    "ear.before.contents.findings", "ear.after.contents.findings",
+    "ear.before.drum.findings", "ear.after.drum.findings",
+    "ear.before.outer_ear.findings", "ear.after.outer_ear.findings",
+)  # fmt: skip
+"""Where signs may stand."""
+
+
+@cache
+def group(name: str) -> frozenset[str]:
+    """The concepts of a group of `mappings/clinical/groups/`; of a concept, itself."""
+    members = _groups().get(name)
+    return frozenset({name}) if members is None else frozenset().union(*(group(one) for one in members))
+
+
+@cache
+def _groups() -> dict[str, Any]:
+    found: dict[str, Any] = {}
+    for path in sorted(table_path("clinical", "groups").glob("*.yaml")):
+        found.update(load_yaml(path)["groups"])
+    return found
+
+
+def there(field: str, context: Context) -> frozenset[str]:
+    """All that the field names as present or suspected."""
+    memo = context.memos[ROOTS[field.partition(".")[0]]]
+    found: frozenset[str] | None = memo.get((field, "there"))
+    if found is None:
+        told = (one.concepts for one in stated(field, context) if one.said in SAID_TO_BE)
+        found = memo[field, "there"] = frozenset().union(*told)
+    return found
+
+
+def told_of(means: frozenset[str], fields: tuple[str, ...], context: Context) -> list[Stated]:
+    """The statements of the fields that are about one of these, whatever they say of it."""
+    return [one for field in fields for one in stated(field, context) if not one.concepts.isdisjoint(means)]
+
+
+@asked("names", fields=NAMED, options=("means", "where"), about_record=True)
+def names(context: Context, means: str, where: list[str] | tuple[str, ...] = ()) -> bool:
+    """Whether the record names one of a group as there or suspected.
+
+    Looking at an ear: in the ear's own fields (and the visit's, where `where` names them). Looking at the visit: in the
+    reasons for it, where neither ear names it.
+    """
+    meant = group(means)
+    if context.ear is None:
+        reasons = there("visit.reasons", context)
+        return not meant.isdisjoint(reasons) and not any(_in_ear(context.at_ear(ear), meant, where) for ear in EARS)
+    return _in_ear(context, meant, where)
+
+
+def _in_ear(context: Context, meant: frozenset[str], where: list[str] | tuple[str, ...]) -> bool:
+    fields = where or NAMED[1:3]
+    return any(not meant.isdisjoint(there(field, context)) for field in fields)
+
+
+@asked("work_names", fields=("work.events", "work.method"), options=("means",), about_record=True)
+def work_names(context: Context, means: str) -> bool:
+    """Whether a piece of work names one of a group, as its method or as something that happened."""
+    meant = group(means)
+    return any(not meant.isdisjoint(there(field, context)) for field in ("work.events", "work.method"))
+
+
+@asked("other_ear_names", fields=("other.symptoms", "other.impressions"), options=("means",), about_record=True)
+def other_ear_names(context: Context, means: str) -> bool:
+    """Whether the opposite ear's record names one of a group as there or suspected."""
+    meant = group(means)
+    return any(not meant.isdisjoint(there(field, context)) for field in ("other.symptoms", "other.impressions"))
