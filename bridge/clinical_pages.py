@@ -6,7 +6,8 @@ from collections.abc import Iterable, Iterator, Mapping
 from functools import cache
 from typing import Any
 
-from bridge.data import load_csv, load_yaml, table_path
+from bridge.data import load_csv, table_path
+from bridge.rule_file import read_shipped
 
 _PAGE = ("code", "title", "severity", "what", "do", "why", "wrong", "right", "status", "flag", "urgency")
 
@@ -14,7 +15,7 @@ _PAGE = ("code", "title", "severity", "what", "do", "why", "wrong", "right", "st
 def clinical_pages() -> Iterator[dict[str, Any]]:
     """What the registry of rules keeps of each, file by file."""
     for path in sorted(table_path("clinical", "rules").glob("*.yaml")):
-        for spec in load_yaml(path)["rules"]:
+        for spec in read_shipped(path)["rules"]:
             yield page_of(spec, sources())
 
 

@@ -134,7 +134,17 @@ def issue(rule: str, message: str, where: Where = Where(), *, help: str = "", ca
 
 def rule_of(code: str) -> Rule | None:
     """The page of a rule, or None where there is none; only the pages of its family are read."""
-    return _family(code[:1]).get(code)
+    return _OWN.get(code) or _family(code[:1]).get(code)
+
+
+_OWN: dict[str, Rule] = {}
+"""Pages of the rules of the practice whose folder was read last."""
+
+
+def know(pages: Iterable[Rule]) -> None:
+    """Makes the pages of a practice's own rules known to `rule_of`, in place of those known before."""
+    _OWN.clear()
+    _OWN.update((page.code, page) for page in pages)
 
 
 @cache

@@ -30,15 +30,24 @@ _IN_MESSAGE = re.compile(r"\{([^{}]*)\}")
 
 
 class RuleMaker:
-    """Makes rules of one file; faults are gathered in `faults`."""
+    """Makes rules of one file; faults are gathered in `faults`. `codes` are the numbers that its codes may have.
+
+    A question that is None has faults of its own, which are told elsewhere.
+    """
 
     def __init__(
-        self, questions: Mapping[str, Question], meanings: Meanings, sources: Mapping[str, Any], faults: Faults
+        self,
+        questions: Mapping[str, Question | None],
+        meanings: Meanings,
+        sources: Mapping[str, Any],
+        faults: Faults,
+        codes: range,
     ) -> None:
         self.questions = questions
         self.meanings = meanings
         self.sources = sources
         self.faults = faults
+        self.codes = codes
 
     def make(self, spec: Any, place: str) -> ClinicalRule | None:
         """The rule, or None where it has faults."""
@@ -84,8 +93,9 @@ class RuleMaker:
             add(f"{place}.{key}", problem)
 
     def _values(self, spec: Spec) -> Iterator[tuple[str, str]]:
-        if not _CODE.fullmatch(str(spec.get("code"))):
-            yield "the code is not C and three digits", "code"
+        code = str(spec.get("code"))
+        if not _CODE.fullmatch(code) or int(code[1:]) not in self.codes:
+            yield f"the code is none of C{self.codes[0]} to C{self.codes[-1]}", "code"
         if len(str(spec.get("title"))) > 80 or str(spec.get("title")).endswith("."):
             yield "the title is longer than 80 characters or ends with a full stop", "title"
         yield from _one_of(spec, "severity", ("error", "warning", "information"))

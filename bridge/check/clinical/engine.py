@@ -9,6 +9,7 @@ from bridge.check.clinical.context import Context
 from bridge.check.clinical.fields import Field, items
 from bridge.check.clinical.question import Question
 from bridge.check.clinical.rule import ClinicalRule, Judgement
+from bridge.check.clinical.rulebook import RuleBook
 from bridge.ear_words import EARS
 from bridge.visit import Visit
 
@@ -22,7 +23,7 @@ def judge(visit: Visit, rules: Sequence[ClinicalRule]) -> list[Judgement]:
     ears = [whole.at_ear(ear) for ear in EARS if visit.ear(ear) is not None]
     looked: dict[tuple[str, ...], list[Context]] = {}
     found = []
-    for rule in rules:
+    for rule in rules.on(visit.start) if isinstance(rules, RuleBook) else rules:
         contexts = looked.get(rule.each)
         if contexts is None:
             contexts = looked[rule.each] = [c for each in rule.each for c in _contexts(each, whole, ears)]
