@@ -61,12 +61,13 @@ def _done(context: Context, number: int, means: Sequence[str], unclear: Sequence
     return done_with(context.at_item(work, "", work, ""), means, unclear)
 
 
-_NONE = frozenset({"past-none", "caution-none"})
+_NO_HISTORY = ("past-none",)
+_NO_CAUTIONS = ("caution-none",)
 _TODAY = (
     "ear.before.drum.findings", "ear.before.canal.findings", "ear.before.contents.findings",
     "ear.before.mastoid_cavity.findings", "ear.impressions", "ear.symptoms",
 )  # fmt: skip
-_OPTIONS = ("means", "whole", "now", "ended_words", "within", "recent", "one_side")
+_OPTIONS = ("means", "whole", "now", "ended_words", "within", "recent", "one_side", "none")
 _DENIED = "denied"
 Told = Answer | str
 
@@ -82,13 +83,14 @@ def told_of_ear(
     within: Mapping[str, int] | None = None,
     recent: Sequence[str] = (),
     one_side: bool = False,
+    none: Sequence[str] = _NO_HISTORY,
 ) -> Answer:
-    """Whether one of these meanings is told of the ear: seen or thought today, of its history, or as a standing caution.
+    """Whether one of these meanings is told of the ear: seen or thought today, in its history, or as a caution.
 
     What is seen today decides where it says yes, or no (a term of `whole`, or a drum called normal where there are
     any). After that the history: of what is asked for `now`, an item that ended (or whose words say so) says no, and
     one that is merely past says nothing; with `within`, only an item of that time counts, or one of `recent`, which
-    says so itself. A history or cautions of nothing say no, unless something is told all the same. A caution of the
+    says so itself. A term of `none` (no history) says no, unless something is told all the same. A caution of the
     other ear says nothing of this one, unless it can be only one of the two (`one_side`): then no. One without a side
     is not known to be of this ear.
     """
@@ -96,8 +98,8 @@ def told_of_ear(
     today = set(_today(context, wanted, frozenset(whole)))
     if today:
         return True if today == {True} else False if today == {False} else None
-    lasting = _Lasting(wanted, now, frozenset(ended_words), within, frozenset(recent))
-    return _put_together({*lasting.told(context), *_cautions(context, wanted, one_side)})
+    lasting = _Lasting(wanted, frozenset(none), now, frozenset(ended_words), within, frozenset(recent))
+    return _put_together({*lasting.told(context), *_cautions(context, lasting, one_side)})
 
 
 def _put_together(told: set[Told]) -> Answer:
@@ -122,6 +124,7 @@ class _Lasting:
     """What to look for in the history of an ear."""
 
     means: frozenset[str]
+    none: frozenset[str]
     now: bool
     ended_words: frozenset[str]
     window: Mapping[str, int] | None
@@ -129,7 +132,7 @@ class _Lasting:
 
     def told(self, context: Context) -> Iterator[Told]:
         for one in stated("ear.history", context):
-            if not one.concepts.isdisjoint(_NONE) and one.said != "absent":
+            if not one.concepts.isdisjoint(self.none) and one.said != "absent":
                 yield False
             if not one.concepts.isdisjoint(self.means):
                 yield self._one(one, context)
@@ -147,11 +150,11 @@ class _Lasting:
         return None if self.now and one.said == "past" else True
 
 
-def _cautions(context: Context, means: frozenset[str], one_side: bool) -> Iterator[Told]:
+def _cautions(context: Context, lasting: _Lasting, one_side: bool) -> Iterator[Told]:
     for one in stated("visit.cautions", context):
-        if not one.concepts.isdisjoint(_NONE) and one.said == "present":
+        if not one.concepts.isdisjoint(lasting.none) and one.said == "present":
             yield False
-        if one.concepts.isdisjoint(means):
+        if one.concepts.isdisjoint(lasting.means):
             continue
         side = one.item.ear
         if side not in (None, context.ear):
@@ -166,20 +169,24 @@ def _cautions(context: Context, means: frozenset[str], one_side: bool) -> Iterat
 @asked(
     "known_of_client",
     ("visit.cautions", "visit.medicines.items", "ear.history", "other.history"),
-    ("means", "unclear"),
+    ("means", "unclear", "none"),
 )
-def known_of_client(context: Context, means: Sequence[str], unclear: Sequence[str] = ()) -> Answer:
+def known_of_client(
+    context: Context, means: Sequence[str], unclear: Sequence[str] = (), none: Sequence[str] = _NO_CAUTIONS
+) -> Answer:
     """Whether one of these meanings is told of the client, whichever ear it stands with.
 
-    Cautions or a history of nothing say no; a meaning of `unclear` could be one of them.
+    A term of `none` (no cautions) says no; a meaning of `unclear` could be one of them.
     """
-    return _put_together(set(_of_client(context, frozenset(means), frozenset(unclear))))
+    return _put_together(set(_of_client(context, frozenset(means), frozenset(unclear), frozenset(none))))
 
 
-def _of_client(context: Context, means: frozenset[str], unclear: frozenset[str]) -> Iterator[Told]:
+def _of_client(
+    context: Context, means: frozenset[str], unclear: frozenset[str], none: frozenset[str]
+) -> Iterator[Told]:
     for field in ("visit.cautions", "visit.medicines.items", "ear.history", "other.history"):
         for one in stated(field, context):
-            if not one.concepts.isdisjoint(_NONE) and one.said != "absent":
+            if not one.concepts.isdisjoint(none) and one.said != "absent":
                 yield False
             elif not one.concepts.isdisjoint(means):
                 yield {"absent": _DENIED, "suspected": None}.get(one.said, True)
