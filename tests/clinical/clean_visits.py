@@ -8,6 +8,7 @@ was seen, what went wrong was dealt with, and what comes next is written down.
 
 from __future__ import annotations
 
+import json
 import random
 from collections.abc import Callable
 from typing import Any
@@ -34,7 +35,8 @@ def clean_visit(rng: random.Random) -> Visit:
     visit = frame(rng, day, age)
     (story,) = rng.choices([s for _, s in stories], [weight for weight, _ in stories])
     story(rng, visit, day, age)
-    return visit
+    apart: Visit = json.loads(json.dumps(visit))
+    return apart
 
 
 def frame(rng: random.Random, day: Day, age: int) -> Visit:
@@ -107,7 +109,7 @@ def worked(rng: random.Random, day: Day, way: str, why: str | None, device: str,
         event = dict(rng.choice(works.SMALL_EVENTS if way == "suction" else works.SMALL_EVENTS[:3]))
         work["events"], work["tolerance"] = [event], "some discomfort"
     record: dict[str, Any] = {
-        "symptoms": [complaint, *ears.denied(rng, rng.random() < 0.5)],
+        "symptoms": ears.denied(rng, rng.random() < 0.5),
         "history": quiet_past(rng, day),
         "before": ears.before_with_wax(rng, amount, texture, third, device),
         "work": [work],
@@ -116,8 +118,18 @@ def worked(rng: random.Random, day: Day, way: str, why: str | None, device: str,
     }
     if amount in ("heavy", "impacted"):
         record["impressions"] = [rng.choice(("impacted wax", "wax impaction"))]
+    troubled(record, complaint)
     ears.old_findings(rng, record["after"])
     return record
+
+
+def troubled(record: dict[str, Any], complaint: dict[str, Any]) -> None:
+    """Gives the ear its complaint, and the pain that goes with it."""
+    hurts, work = complaint["term"] == "discomfort", record["work"][0]
+    denied = [s for s in record["symptoms"] if isinstance(s, str)]
+    record["symptoms"] = [complaint, *(s for s in denied if not (hurts and s == "no pain"))]
+    work["pain_before"] = complaint.get("score", 0)
+    work["pain_peak"] = max(work["pain_before"], work["pain_peak"])
 
 
 def looked_at(rng: random.Random, day: Day, device: str) -> dict[str, Any]:
@@ -167,7 +179,7 @@ def unfinished(rng: random.Random, visit: Visit, day: Day, age: int) -> tuple[di
         visit[side].pop("hearing_before", None)
         visit[side].pop("hearing_after", None)
     ear: dict[str, Any] = visit[sides[0]]
-    ear["symptoms"][0] = annoys(rng, day) if rng.random() < 0.6 else slow_loss(rng, day)
+    troubled(ear, annoys(rng, day) if rng.random() < 0.6 else slow_loss(rng, day))
     visit["reasons"] = [rng.choice(("wax removal", "blocked ear", ear["symptoms"][0]["term"]))]
     visit["follow_up"] = come_back_softened(rng, day)
     visit["advice"][-1:-1] = [{**visit["advice"][0], "term": "use olive oil"}]

@@ -75,7 +75,6 @@ def removal(rng: random.Random, day: Day, way: str, deep: bool) -> dict[str, Any
     if way == "water":
         instruments = [{"name": "electronic irrigator"}, {"name": "irrigator tip", "lot": lot}, {"name": "receiver"}]
         work["irrigation"] = irrigation(rng)
-    before = rng.choice((0, 0, 0, 1, 2))
     work |= {
         "why": rng.choice(
             ("what the client prefers; nothing speaks against it", "safest way for this ear", "best view of the drum")
@@ -85,9 +84,9 @@ def removal(rng: random.Random, day: Day, way: str, deep: bool) -> dict[str, Any
         "attempts": 1,
         "duration": measure(rng.randint(3, 11), "min"),
         "tolerance": rng.choice(("well tolerated", "tolerated well", "well")),
-        "pain_before": before,
-        "pain_peak": rng.randint(before, 3),
-        "pain_after": rng.choice((0, 0, min(before, 1))),
+        "pain_before": 0,
+        "pain_peak": rng.randint(0, 3),
+        "pain_after": 0,
         "events": [rng.choice(("no bleeding", "none", "uneventful", "no complications"))],
         "outcome": rng.choice(OUTCOMES["complete"]),
     }
