@@ -1,4 +1,4 @@
-"""What stands beside what: terms that a record states, none beside something, and whether a drum is told to be whole."""
+"""What stands beside what: terms that a record states, none beside something, whether a drum is told to be whole."""
 
 from __future__ import annotations
 
@@ -101,7 +101,7 @@ def _whole(field: str, context: Context) -> Answer:
 
 @asked("drum_described", fields=("item.drum",))
 def drum_described(context: Context) -> Answer:
-    """Whether something is told of the drum that only somebody who saw it can tell. Not known where all is suspected."""
+    """Whether something is told of the drum that nobody can tell unseen. Not known where all is suspected."""
     if any(part.answer == "normal" for part in values("item.drum", context)):
         return True
     told = {one.said for one in stated("item.drum.findings", context) if _of_the_drum(one)}

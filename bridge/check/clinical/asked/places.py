@@ -22,6 +22,8 @@ _HOURS = {
 _WALL_ROOM = 2.0
 _PART_ROOM = 2.5
 """Hours that a clock position may lie beside a wall, or beside the middle of a part of the drum."""
+_QUARTER = 3
+"""Hours from the middle of one half of the drum to its edge."""
 _WIDEST = Decimal(10)
 """Millimetres of the widest canal in general reference pages."""
 
@@ -67,21 +69,14 @@ def reflex_behind(context: Context) -> Answer:
     place = context.item.place
     if place is None:
         return None
-    posterior = 9.0 if context.ear == "right" else 3.0
     if place.clock_from is not None:
-        return _away(posterior, place.clock_from, place.clock_to or place.clock_from) < 3 and not _spans(
-            place, posterior
-        )
+        first, last = place.clock_from, place.clock_to or place.clock_from
+        front, back = (3, 9) if context.ear == "right" else (9, 3)
+        return _away(back, first, last) < _QUARTER <= _away(front, first, last)
     codes = {c.code for term in place.parts for c in term.codings if c.system == OWN}
     if codes & {"part-posterior", "part-posteroinferior", "part-posterosuperior"}:
         return True
     return False if codes & {"part-anterior", "part-anteroinferior", "part-anterosuperior", "part-inferior"} else None
-
-
-def _spans(place: Any, posterior: float) -> bool:
-    """Whether an arc reaches the anterior half too."""
-    first, last = place.clock_from, place.clock_to or place.clock_from
-    return _away((posterior + 6) % 12, first, last) < 3
 
 
 @asked("wider_than_lumen", fields=("item.size", "ear.before.canal.findings"))

@@ -71,7 +71,7 @@ def _remarks(record: EarRecord | None) -> Iterator[str]:
 
 @asked("referred_ear_untold", fields=("visit.referral.ear", "visit.right", "visit.left"))
 def referred_ear_untold(context: Context) -> Answer:
-    """Whether a referral is for an ear of which nothing is told. Not known where it names none and neither ear is told."""
+    """Whether a referral is for an ear of which nothing is told. Not known where it names none and none is told."""
     referral = context.visit.referral
     if referral is None or referral.ear == "neither":
         return False

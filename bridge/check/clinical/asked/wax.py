@@ -128,7 +128,7 @@ def _surely_more(one: Any, other: Any) -> Answer:
 @asked("wax_fills", fields=("item.wax.percent", "item.wax.amount"))
 def wax_fills(context: Context) -> Answer:
     """Whether wax fills the canal at this look: 100 percent, or a word for it and no lower percentage."""
-    wax = next(iter(values("item.wax", context)), None)
+    wax: Any = next(iter(values("item.wax", context)), None)
     if extent(wax) is None:
         return None
     return wax.percent == 100 if wax.percent is not None else _word(wax) == "wax-occluding"
