@@ -14,6 +14,7 @@ from typing import Any, Literal
 from bridge.asked import asked_of_practice
 from bridge.build import Options, build_collection, build_document, build_transaction
 from bridge.check import check_bundle
+from bridge.check.across import AcrossVisits
 from bridge.check.clinical import ClinicalRule, load_rules
 from bridge.check.clinical.flags import look
 from bridge.check.demands import check_demands
@@ -95,6 +96,7 @@ class Converter:
         self.issues = [*issues, *(self._asked.library.issues if self._asked else ())]
         """What was found in the practice's own settings, and in the packages that they name."""
         self.ledger = Ledger()
+        self._across = AcrossVisits()
         self.unread: dict[Path, BridgeError] = {}
         """Sources that could not be read at all, where others could."""
         self._broken: list[MappingError] = []
@@ -165,9 +167,11 @@ class Converter:
             return Conversion("need you", reading.where, issues=issues)
         visit, found = self.prepare(visit)
         looked = look(visit, self.rules)
-        found += looked.issues
+        found += [*looked.issues, *self._across.enter(visit, reading.where)]
         held_back = looked.open_now and visit.approved is not None
-        visit = visit.model_copy(update={"approved": None}) if held_back else visit
+        if held_back:
+            visit = visit.model_copy(update={"approved": None})
+            found.append(_held_back())
         alerts = tuple(looked.alerts)
         names, more = _letters(visit) if kind == "document" else ((kind,), [])
         found += [*more, *(check_demands(visit, self.region) if names and kind == "document" else ())]
@@ -221,6 +225,11 @@ class Converter:
         """
         found = check_bundle(bundle, self._asked)
         return [i for i in found if i.rule[0] != "P" or i.severity >= Severity.error]
+
+
+def _held_back() -> Issue:
+    message = "A red flag to be seen at once has no answer, so what is made of this record is a draft."
+    return issue("D170", message, Where(path="approved"), cause="D170")
 
 
 def _letters(visit: Visit) -> tuple[tuple[str, ...], list[Issue]]:

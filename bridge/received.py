@@ -51,7 +51,8 @@ def looked_at(data: Json, file: str, found: Sequence[Issue], practice: Path | No
     if data.get("resourceType") != "Bundle" or any(i.severity >= Severity.error and i.rule[0] != "C" for i in found):
         return []
     from bridge.check.across import AcrossVisits
-    from bridge.check.clinical import issues_of, judge, load_rules
+    from bridge.check.clinical import load_rules
+    from bridge.check.clinical.flags import look
     from bridge.coding import load_term_maps, recognised
     from bridge.receive import bundle_to_visits
 
@@ -62,7 +63,7 @@ def looked_at(data: Json, file: str, found: Sequence[Issue], practice: Path | No
     rules, maps, across = load_rules(region, folder), load_term_maps(folder, licensed=True), AcrossVisits()
     told: list[Issue] = []
     for visit in (recognised(one, maps) for one in visits):
-        about = [*issues_of(judge(visit, rules)), *across.enter(visit, Where(file=file))]
+        about = [*look(visit, rules).issues, *across.enter(visit, Where(file=file))]
         told += [i.at(file=file, record=visit.number) for i in about]
     return told
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from pathlib import Path
 
 import pytest
@@ -30,9 +31,9 @@ def test_the_same_bytes_are_made(name: str, made: dict[str, bytes]) -> None:
     assert made[name] == KEPT[name], "run python -m tests.remake and read the difference"
 
 
-def test_thirty_visits_and_their_letters() -> None:
+def test_thirty_two_visits_and_their_letters() -> None:
     kinds = {kind: [n for n in KEPT if n.startswith(kind)] for kind in ("transactions/", "letters/", "M26-")}
-    assert {k: len(v) for k, v in kinds.items()} == {"transactions/": 30, "letters/": 28, "M26-": 28}
+    assert {k: len(v) for k, v in kinds.items()} == {"transactions/": 32, "letters/": 30, "M26-": 30}
     assert [n for n in KEPT if "referral" in n and n.startswith("M26-")] == [
         "M26-0127.referral.bundle.json", "M26-0128.referral.bundle.json"
     ]  # fmt: skip
@@ -42,6 +43,19 @@ def test_thirty_visits_and_their_letters() -> None:
 def test_no_issue_of_ours_in_the_demo(name: str) -> None:
     found = check_bundle(json.loads(KEPT[name]))
     assert [i for i in found if i.severity >= Severity.warning] == []
+
+
+def test_of_three_red_flags_one_was_referred_one_has_a_reason_and_one_is_open() -> None:
+    """Only the open one keeps its approved record a draft; the referred one is not told at all."""
+    letters = {n: json.loads(KEPT[f"M26-{n}.bundle.json"])["entry"][0]["resource"] for n in ("0127", "0130", "0131")}
+    first = {n: letter["section"][0]["title"] for n, letter in letters.items()}
+    assert first == {"0127": "Plan and requested actions", "0130": "Needs attention now", "0131": "Red flag noted"}
+    assert {n: letter["status"] for n, letter in letters.items()} == {
+        "0127": "final", "0130": "preliminary", "0131": "final"
+    }  # fmt: skip
+    assert ["attester" in letter for letter in letters.values()] == [True, False, True]
+    others = [n for n in KEPT if n.startswith("M26-") and not re.match(r"M26-01(30|31)", n)]
+    assert [n for n in others if b"section-alert" in KEPT[n]] == []
 
 
 def test_refusal_to_share_leaves_no_document() -> None:

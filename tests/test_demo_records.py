@@ -1,4 +1,4 @@
-"""The demo records: nobody real is in them, and they tell the thirty stories that they should.
+"""The demo records: nobody real is in them, and they tell the thirty-two stories that they should.
 
 Read here with csv, yaml, sqlite3 and openpyxl alone, not with the code that they are there to show.
 """
@@ -112,9 +112,9 @@ def numbers_and_versions() -> dict[tuple[str, str], str]:
     }
 
 
-def test_thirty_records_from_five_sources_by_two_practitioners() -> None:
+def test_thirty_two_records_from_five_sources_by_two_practitioners() -> None:
     seen_by = numbers_and_versions()
-    assert len(seen_by) == 30
+    assert len(seen_by) == 32
     assert all((ROWS, HOMES, ROOMS, FILES))
     assert set(seen_by.values()) == {p["key"] for p in PRACTICE["practitioners"]}
 
@@ -225,6 +225,9 @@ def test_the_stories_of_the_visit_files() -> None:
     assert by_visit["M26-0127"]["referral"]["urgency"] == "immediate"
     assert by_visit["M26-0127"]["left"]["symptoms"][0]["onset"]
     assert by_visit["M26-0128"]["referral"]["urgency"] == "urgent"
+    assert "referral" not in by_visit["M26-0130"] and "not_referred" not in by_visit["M26-0130"]
+    assert by_visit["M26-0130"]["approved"] and by_visit["M26-0130"]["right"]["symptoms"][0]["onset"]
+    assert by_visit["M26-0131"]["not_referred"]["rules"] == ["RF01"]
     assert by_visit["M26-0129"]["consent"]["status"] == "given by guardian"
     assert by_visit["M26-0129"]["client"]["guardians"][0]["parental_responsibility"] == "true"
 

@@ -34,9 +34,15 @@ def _told(alert: Alert, context: Context) -> str:
     asks = f"asks that the client be seen {soon}{'' if alert.answered else _by_when(alert, context)} ({alert.source})."
     if alert.answered:
         asks += f" No referral was made. The reason recorded: {sentence(alert.answered)}"
-        return f"{sentence(alert.words)} This was noted as a red flag, which {asks}"
+        return f"{_shown(alert)} This was noted as a red flag, which {asks}"
     said = "The referral recorded is slower than that." if alert.slower else "No referral is recorded."
-    return f"{sentence(alert.words)} This {asks} {said}"
+    return f"{_shown(alert)} This {asks} {said}"
+
+
+def _shown(alert: Alert) -> str:
+    """What the record shows, with its ear where the words leave that to the place that a report has beside them."""
+    named = alert.ear is None or f"{alert.ear} ear" in alert.words.casefold()
+    return sentence(alert.words if named else f"{alert.ear} ear: {alert.words}")
 
 
 def _by_when(alert: Alert, context: Context) -> str:

@@ -100,7 +100,7 @@ def command(
     from bridge.fhir.files import read_file
     from bridge.issues import Report
     from bridge.read.find import unread
-    from bridge.received import check_received, explained
+    from bridge.received import check_received, explained, looked_at
     from bridge.words_asked import WordsAsked
 
     found = click.get_current_context().with_resource(sources_named(sources, documents=True))
@@ -116,6 +116,7 @@ def command(
     for source in documents:
         data, issues = check_received(read_file(source), source.name, second_opinion, asked)
         report.extend(issues)
+        report.extend(looked_at(data, source.name, issues, practice) if data is not None else ())
         report.count("FHIR files checked")
         if explain_profile:
             report.explained += [replace(one, file=source.name) for one in explained(data, asked)]

@@ -20,7 +20,7 @@ from bridge.cli.options import Showing, showing_options
 def command(folder: Path, showing: Showing) -> None:
     """Convert the records of an invented clinic, to see how it goes.
 
-    Thirty visits of two practitioners, kept in two CSV sheets, a workbook, a
+    Some thirty visits of two practitioners, kept in two CSV sheets, a workbook, a
     database and YAML files, become checked FHIR R4 documents and letters. Nobody
     in them is real. FOLDER is made where it is missing (default:
     visit-bridge-demo).

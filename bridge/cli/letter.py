@@ -42,7 +42,7 @@ def command(bundles: tuple[Path, ...], folder: Path | None, to_stdout: bool, sho
     from bridge.issues import Report, Severity
     from bridge.pipeline import letter_of
     from bridge.read.find import unread
-    from bridge.received import check_received, document_stem
+    from bridge.received import check_received, document_stem, looked_at
     from bridge.shapes import Document
 
     report = Report()
@@ -59,6 +59,7 @@ def command(bundles: tuple[Path, ...], folder: Path | None, to_stdout: bool, sho
         if data is None or any(i.severity >= Severity.error for i in issues):
             report.count("without a letter")
             continue
+        report.extend(looked_at(data, "standard input" if str(path) == "-" else path.name, issues))
         page = letter_of(data)
         if to_stdout or str(path) == "-":
             click.echo(page.content.decode("utf-8"), nl=False)

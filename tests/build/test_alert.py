@@ -67,6 +67,15 @@ def test_by_when_is_24_hours_from_the_start_of_the_visit() -> None:
     assert "seen within 24 hours (" in _said(build_document(_visit(start="2026-05-03"), *GIVEN, alerts=[_alert()]))[0]
 
 
+@pytest.mark.parametrize(
+    ("words", "ear", "begins"),
+    [("Hearing was lost.", "left", "Left ear: Hearing was lost."), ("The LEFT ear drips.", "left", "The LEFT ear drips."),
+     ("The face droops.", None, "The face droops."), ("Unlike the left ear.", "right", "Right ear: Unlike the left ear.")],
+)  # fmt: skip
+def test_every_flag_is_told_with_its_ear(words: str, ear: Any, begins: str) -> None:
+    assert _said(build_document(_visit(), *GIVEN, alerts=[_alert(words=words, ear=ear)]))[0].startswith(f"{begins} This")
+
+
 def test_a_slower_referral_is_not_called_no_referral() -> None:
     said = _said(build_document(_visit(referral=REFERRAL), *GIVEN, alerts=[_alert(slower=True)]))
     assert said[0].endswith("The referral recorded is slower than that.")

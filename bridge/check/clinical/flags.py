@@ -1,4 +1,4 @@
-"""Red flags of a visit: which stand, which the record answers, and what that means for its approval.
+"""Red flags of a visit: which stand, and which the record answers.
 
 A flag is answered by a referral of its ear that is at least as fast as the flag asks for, or by a recorded reason why
 nobody was asked to see the client. Neither is ever assumed.
@@ -31,7 +31,8 @@ class Looked:
 
     @property
     def open_now(self) -> bool:
-        """Whether one of them asks for the client to be seen at once, and the record gives no reason against it."""
+        """Whether one of them asks for the client to be seen at once, and the record gives no reason against it: nobody
+        can then have approved the record with open eyes."""
         return any(is_open_now(alert) for alert in self.alerts)
 
 
@@ -111,10 +112,7 @@ def _open(alert: Alert) -> str:
 
 
 def _of_answers(visit: Visit, judgements: list[Judgement], alerts: list[Alert]) -> Iterator[Issue]:
-    """D170: approved while a flag is open. D171: referred, and slower than asked. D172: a reason that meets no flag."""
-    if visit.approved and any(map(is_open_now, alerts)):
-        message = "A red flag to be seen at once has no answer, so what is made of this record is a draft."
-        yield issue("D170", message, Where(path="approved"), cause="D170")
+    """D171: referred, and slower than a flag asks for. D172: a reason for a flag that does not stand."""
     for urgency in dict.fromkeys(a.urgency for a in alerts if a.slower and not a.answered):
         message = f"The referral is slower than a red flag asks for, which is {urgency}."
         yield issue("D171", message, Where(path="referral.urgency"), cause=f"D171:{urgency}")
