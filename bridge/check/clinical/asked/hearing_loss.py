@@ -201,7 +201,13 @@ def loss_timing_open(context: Context) -> bool:
     return True not in answers and None in answers
 
 
-@asked("loss_speed_contradicts", fields=_READS)
+@asked("loss_told_both_ways", fields=("ear.symptoms", "ear.impressions"), about_record=True)
+def loss_told_both_ways(context: Context) -> bool:
+    """Whether the ear's record names a hearing loss and denies it."""
+    return loss_named(context) and loss_told(context) is None
+
+
+@asked("loss_speed_contradicts", fields=_TOLD_IN)
 def loss_speed_contradicts(context: Context) -> Answer:
     """Whether speed and onset of a loss cannot both be right, or its words say two speeds."""
     named = [one for one in _named(context) if one.said in SAID_TO_BE]

@@ -159,8 +159,14 @@ def _nothing_to_find(context: Context, seen: frozenset[str]) -> bool:
     return normal and not partly and _wax(context, "before") is False
 
 
-@asked("hearing_answers_contradict", fields=("ear.hearing_change", "ear.hearing_before", "ear.hearing_after"))
-def hearing_answers_contradict(context: Context) -> Answer:
+@asked("hearing_answers_contradict", fields=("ear.hearing_change", "ear.work.events"), about_record=True)
+def hearing_answers_contradict(context: Context) -> bool:
     """Whether the client's word on the hearing after clearing, what happened, and the thresholds differ."""
-    found = heard_better(context)
-    return True if found == "contradict" else False if found else None
+    return heard_better(context) == "contradict"
+
+
+@asked("hearing_worse_after_work", fields=("ear.hearing_change", "ear.work.events"), about_record=True)
+def hearing_worse_after_work(context: Context) -> bool:
+    """Whether the record says that the ear hears worse after the work."""
+    changed = "hearing-worse" in there("ear.hearing_change", context)
+    return changed or "event-hearing-worse" in there("ear.work.events", context)

@@ -239,7 +239,7 @@ _DRUM_IN = ("ear.before.drum.findings", "ear.after.drum.findings", "ear.impressi
 
 @asked("perforation_large_or_recurrent", fields=(*_DRUM_IN, "ear.history"))
 def perforation_large_or_recurrent(context: Context) -> Answer:
-    """Whether a hole is large by its words or its size, or came back after one that had closed; not known where neither
+    """Whether a hole is large by its words or its size, or came back after one had closed; not known where neither
     its size nor the past is told."""
     holes = [one for one in told_of(group("perforations"), _DRUM_IN, context) if one.said in SAID_TO_BE]
     if not holes:
@@ -283,7 +283,7 @@ def _fell_short(work: Any) -> bool:
     about_record=True,
 )  # fmt: skip
 def skull_injury_raised(context: Context) -> bool:
-    """Whether the record tells of an injured head and blood, fluid or a bruise of the ear, or of such a bruise alone."""
+    """Whether the record tells of an injured head and blood, fluid or a bruise of the ear, or of a bruise alone."""
     where = (
         "ear.symptoms", "ear.impressions", "ear.before.contents.findings", "ear.before.outer_ear.findings",
         "ear.before.drum.findings",
