@@ -77,7 +77,7 @@ def compile_question(name: str, spec: Any, making: Making) -> Question | None:
     made = None
     try:
         made = kind.make(spec, making)
-    except (TypeError, ValueError, InvalidOperation, AttributeError) as error:
+    except (TypeError, ValueError, InvalidOperation, AttributeError, LookupError) as error:
         making.fault(kinds[0], f"is not understood ({type(error).__name__})")
     if made is None or len(making.faults._found) > before:
         return None
@@ -193,6 +193,8 @@ def _number(spec: Spec, making: Making) -> Made:
     if unit and unit not in MEASURED:
         making.fault("unit", f"“{unit[:20]}” is no unit that is known")
     limits = {k: Decimal(str(spec[k])) for k in ("above", "below", "at_least", "at_most", "multiple_of") if k in spec}
+    if limits.get("multiple_of", Decimal(1)) <= 0:
+        making.fault("multiple_of", "`multiple_of` is no number above 0")
     if not limits and not spec.get("whole"):
         making.fault("number", "has no limit (above, below, at_least, at_most, multiple_of, whole)")
     return Number(name, unit, whole=bool(spec.get("whole")), **limits), [name]

@@ -5,16 +5,18 @@ from __future__ import annotations
 import re
 from collections.abc import Collection, Iterator, Mapping
 from datetime import date
+from functools import cache
 from typing import Any
 
 from bridge.check.clinical.compile_question import Making, Meanings, Spec, check_reads, compile_question, texts
 from bridge.check.clinical.expression import Expression
 from bridge.check.clinical.faults import Faults
-from bridge.check.clinical.fields import UnknownFieldError, type_of
+from bridge.check.clinical.fields import UnknownFieldError, is_list, type_of
 from bridge.check.clinical.question import Question
 from bridge.check.clinical.rule import ClinicalRule
 from bridge.clinical_pages import source_words
 from bridge.issues import Severity
+from bridge.phrases.vocabulary import shipped_rows
 
 STATUSES = ("published", "seen in part", "common practice", "memory")
 URGENCIES = ("immediate", "urgent", "routine")
@@ -89,6 +91,10 @@ class RuleMaker:
         for key in ("title", "message", "what", "do", "why", "wrong", "right", "at", "flag"):
             if key in spec and not isinstance(spec[key], str):
                 add(f"{place}.{key}", f"`{key}` is no text")
+            elif key in ("message", "what", "do") and spec.get(key) and not spec[key].strip().endswith((".", "?", "!")):
+                add(f"{place}.{key}", f"`{key}` does not end with a full stop")
+        if "when" not in spec and "if" not in spec:
+            add(place, "the rule has neither `when` nor `if`")
         for problem, key in self._values(spec):
             add(f"{place}.{key}", problem)
 
@@ -110,13 +116,23 @@ class RuleMaker:
         if "reviewed" in spec and not isinstance(spec["reviewed"], date):
             yield "the day of the review is no day (2026-11-26)", "reviewed"
         if bool(spec.get("flag")) != bool(spec.get("urgency")):
-            yield "`flag` and `urgency` go together", "flag"
+            yield "`flag` and `urgency` go together", "flag" if "flag" in spec else "urgency"
         elif spec.get("flag") and not _FLAG.fullmatch(str(spec["flag"])):
             yield "a flag is RF and two digits", "flag"
-        sources = spec.get("sources")
+        yield from (
+            (f"“{one[:60]}” is no place of referral", "to")
+            for one in texts(spec.get("to"))
+            if one not in self.meanings or one not in _targets()
+        )
+        yield from self._sources(spec.get("sources"))
+
+    def _sources(self, sources: Any) -> Iterator[tuple[str, str]]:
         for number, one in enumerate(sources if isinstance(sources, list) else [sources]):
-            if not isinstance(one, dict) or one.get("id") not in self.sources:
+            if not isinstance(one, dict) or not isinstance(one.get("id"), str) or one["id"] not in self.sources:
                 yield "names a source that does not stand in sources.csv", f"sources[{number}]"
+            elif unknown := set(one) - {"id", "section"}:
+                key = min(map(str, unknown))
+                yield f"`{key[:60]}` is nothing that a source of a rule has", f"sources[{number}]"
 
     def _item(self, each: str, place: str) -> Any:
         """The type of an item, None for `visit` and `ear`, _WRONG where there is no such list."""
@@ -124,8 +140,12 @@ class RuleMaker:
             return None
         try:
             if each.partition(".")[0] in ("visit", "ear"):
-                return type_of(each, None)
-            self.faults.add(place, f"“{each[:60]}” is neither visit nor ear, nor a field of one")
+                found = type_of(each, None)
+                if is_list(each):
+                    return found
+                self.faults.add(place, f"“{each[:60]}” is no list")
+            else:
+                self.faults.add(place, f"“{each[:60]}” is neither visit nor ear, nor a list of one")
         except UnknownFieldError as error:
             self.faults.add(place, str(error))
         return _WRONG
@@ -143,6 +163,8 @@ class RuleMaker:
             return Expression(joined, ())
         listed = [] if spec is None else spec if isinstance(spec, list) else [spec]
         parts = []
+        if not listed and depth > 1:
+            self.faults.add(place, f"`{joined}` has nothing in it")
         for number, one in enumerate(listed):
             at = f"{place}[{number}]" if isinstance(spec, list) else place
             part = self._part(one, types, at, depth)
@@ -157,6 +179,9 @@ class RuleMaker:
                 self.faults.add(at, "`not` takes one thing, and a list is given")
                 return None
             return self._expression(key, inner, types, f"{at}.{key}", depth + 1)
+        if not isinstance(one, str | dict):
+            self.faults.add(at, "is neither the name of a question nor a question")
+            return None
         question = self._named(one, at) if isinstance(one, str) else self._in_place(one, at)
         if question is not None:
             for each in types:
@@ -175,6 +200,12 @@ class RuleMaker:
 
 
 _WRONG: Any = object()
+
+
+@cache
+def _targets() -> frozenset[str]:
+    """The concepts that are places of referral."""
+    return frozenset(row["concept"] for _, row in shipped_rows() if row["kind"] == "referral-target")
 
 
 def _one_of(spec: Spec, key: str, known: tuple[str, ...]) -> Iterator[tuple[str, str]]:

@@ -150,6 +150,13 @@ def type_of(field: str, each: type[Any] | None) -> Any:
     return found
 
 
+def is_list(field: str) -> bool:
+    """Whether a field that a visit or an ear has is a list, or an item of one is looked at."""
+    outer, _, name = field.rpartition(".")
+    annotation = _fields(type_of(outer, None)).get(name) if outer else None
+    return get_origin(annotation) is tuple
+
+
 @cache
 def _fields(model: type[BaseModel]) -> dict[str, Any]:
     return {name: field.annotation for name, field in model.model_fields.items()}

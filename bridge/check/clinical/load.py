@@ -10,7 +10,8 @@ from bridge.check.clinical.files import Library, RuleFile, read_all
 from bridge.check.clinical.overlay import own_rules
 from bridge.check.clinical.rulebook import RuleBook
 from bridge.clinical_pages import sources
-from bridge.data import load_csv, table_path
+from bridge.data import table_path
+from bridge.phrases.vocabulary import shipped_rows
 from bridge.rule_file import read_shipped
 
 KINDS = ("groups", "questions", "rules")
@@ -39,7 +40,5 @@ def library(root: Path | None = None) -> Library:
 
 def _concepts() -> Iterator[tuple[str, frozenset[str]]]:
     """Every meaning of the term maps, each standing for itself."""
-    for path in sorted(table_path("terms").glob("*.csv")):
-        if path.name != "kinds.csv":
-            for row in load_csv(path):
-                yield row["concept"], frozenset({row["concept"]})
+    for _, row in shipped_rows():
+        yield row["concept"], frozenset({row["concept"]})
