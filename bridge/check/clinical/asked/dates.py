@@ -64,18 +64,18 @@ def consent_after_visit(context: Context) -> Answer:
     return later(at, visit.end)
 
 
-@asked("expired_on_visit_day", fields=("item.expiry", "visit.start"), about_record=True)
-def expired_on_visit_day(context: Context) -> Answer:
-    """A month of expiry lasts to its last day."""
+@asked("used_when_expired", fields=("item.expiry", "item.when", "visit.start"), about_record=True)
+def used_when_expired(context: Context) -> Answer:
+    """Whether it had expired on the day of the visit, and was not only advised. A month lasts to its last day."""
     left = _days_left(context, "visit.start")
-    return left is not None and left < 0
+    return left is not None and left < 0 and context.item.when != "advised"
 
 
-@asked("expires_within", fields=("item.expiry", "visit.start"), options=("days",), about_record=True)
+@asked("expires_within", fields=("item.expiry", "item.when", "visit.start"), options=("days",), about_record=True)
 def expires_within(context: Context, days: int) -> Answer:
-    """Whether it expires within so many days of the visit, and was good on its day."""
+    """Whether it expires within so many days of the visit, was good on its day, and was not only advised."""
     left = _days_left(context, "visit.start")
-    return left is not None and 0 <= left <= days
+    return left is not None and 0 <= left <= days and context.item.when != "advised"
 
 
 @asked("expired_at_first_use", fields=("item.start", "item.expiry"))

@@ -125,3 +125,10 @@ def threshold_changes_by(context: Context, better: int = 0, worse: int = 0) -> A
 def _thresholds(record: EarRecord | None, name: str) -> tuple[Threshold, ...]:
     hearing: Any = getattr(record, name, None)
     return hearing.thresholds if hearing else ()
+
+
+@asked("admittance_outside", fields=("item.admittance",), options=("below", "above"), about_record=True)
+def admittance_outside(context: Context, below: int, above: int) -> Answer:
+    """Whether the number of the peak is outside; cm3, mL and mmho are one at 226 Hz, and taken as one."""
+    found = values("item.admittance", context)
+    return any(one.value < below or one.value > above for one in found)
