@@ -11,7 +11,7 @@ from typing import Any
 from bridge.check.clinical.compile_question import Making, Meanings, Spec, check_reads, compile_question, texts
 from bridge.check.clinical.expression import Expression
 from bridge.check.clinical.faults import Faults
-from bridge.check.clinical.fields import UnknownFieldError, is_list, type_of
+from bridge.check.clinical.fields import UnknownFieldError, has_items, type_of
 from bridge.check.clinical.question import Question
 from bridge.check.clinical.rule import ClinicalRule
 from bridge.clinical_pages import source_words
@@ -141,9 +141,9 @@ class RuleMaker:
         try:
             if each.partition(".")[0] in ("visit", "ear"):
                 found = type_of(each, None)
-                if is_list(each):
+                if has_items(each):
                     return found
-                self.faults.add(place, f"“{each[:60]}” is no list")
+                self.faults.add(place, f"“{each[:60]}” is no list and no part of the record")
             else:
                 self.faults.add(place, f"“{each[:60]}” is neither visit nor ear, nor a list of one")
         except UnknownFieldError as error:

@@ -5,7 +5,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, lru_cache
 from types import NoneType, UnionType
 from typing import Any, Union, get_args, get_origin
 
@@ -57,22 +57,32 @@ class Field:
         return ".".join(part for part in (start[self.root], inner) if part)
 
 
+@lru_cache(4096)
+def _parsed(field: str) -> tuple[int, str, str]:
+    """How far in a field looks, what it is a part of, and its own name."""
+    outer, _, name = field.rpartition(".")
+    return ROOTS[field.partition(".")[0]], outer, name
+
+
 def values(field: str, context: Context) -> list[Any]:
     """All that the field holds, in order; empty where nothing is recorded. Not to be changed."""
-    memo = context.memos[ROOTS[field.partition(".")[0]]]
+    level, outer, name = _parsed(field)
+    memo = context.memos[level]
     found: list[Any] | None = memo.get(field)
     if found is None:
-        found = memo[field] = _read(field, context)
+        found = memo[field] = _read(outer, name, context)
     return found
 
 
-def _read(field: str, context: Context) -> list[Any]:
-    outer, _, name = field.rpartition(".")
+def _read(outer: str, name: str, context: Context) -> list[Any]:
     if not outer:
-        root = getattr(context, _ATTRIBUTES[field])
+        root = getattr(context, _ATTRIBUTES[name])
         return [] if root is None else [root]
+    holders = values(outer, context)
+    if not holders:
+        return holders
     found: list[Any] = []
-    for holder in values(outer, context):
+    for holder in holders:
         value = getattr(holder, name, None)
         if isinstance(value, tuple):
             found.extend(value)
@@ -83,10 +93,11 @@ def _read(field: str, context: Context) -> list[Any]:
 
 def stated(field: str, context: Context) -> tuple[Stated, ...]:
     """The terms that the field holds, or that its items are named by."""
-    memo = context.memos[ROOTS[field.partition(".")[0]]]
+    memo = context.memos[_parsed(field)[0]]
     found: tuple[Stated, ...] | None = memo.get((field, "terms"))
     if found is None:
-        found = memo[field, "terms"] = tuple(_stated(value) for value in values(field, context))
+        held = values(field, context)
+        found = memo[field, "terms"] = tuple([_stated(value) for value in held]) if held else ()
     return found
 
 
@@ -114,6 +125,8 @@ _Step = tuple[Any, str, Any, str]
 
 def items(field: str, context: Context) -> Iterator[Context]:
     """A context for each item of a list field, with its path and the work that it stands in."""
+    if not values(field, context):
+        return
     root, *names = field.split(".")
     start = getattr(context, _ATTRIBUTES[root])
     at: list[_Step] = [(start, context.ear or "" if root == "ear" else "", None, "")]
@@ -150,11 +163,14 @@ def type_of(field: str, each: type[Any] | None) -> Any:
     return found
 
 
-def is_list(field: str) -> bool:
-    """Whether a field that a visit or an ear has is a list, or an item of one is looked at."""
+def has_items(field: str) -> bool:
+    """Whether a field can be looked at item by item: a list, a part of the record, or something in one.
+    What a visit or an ear says once in one word, as its start, has none."""
     outer, _, name = field.rpartition(".")
     annotation = _fields(type_of(outer, None)).get(name) if outer else None
-    return get_origin(annotation) is tuple
+    found = type_of(field, None)
+    part = isinstance(found, type) and issubclass(found, BaseModel)
+    return "." in outer or part or get_origin(annotation) is tuple
 
 
 @cache
