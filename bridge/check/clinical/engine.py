@@ -21,12 +21,16 @@ def judge(visit: Visit, rules: Sequence[ClinicalRule]) -> list[Judgement]:
     is not looked at."""
     whole = Context(visit)
     ears = [whole.at_ear(ear) for ear in EARS if visit.ear(ear) is not None]
-    looked: dict[tuple[str, ...], list[Context]] = {}
+    looked: dict[str, list[Context]] = {}
+    together: dict[tuple[str, ...], list[Context]] = {}
     found = []
     for rule in rules.on(visit.start) if isinstance(rules, RuleBook) else rules:
-        contexts = looked.get(rule.each)
+        contexts = together.get(rule.each)
         if contexts is None:
-            contexts = looked[rule.each] = [c for each in rule.each for c in _contexts(each, whole, ears)]
+            for each in rule.each:
+                if each not in looked:
+                    looked[each] = list(_contexts(each, whole, ears))
+            contexts = together[rule.each] = [context for each in rule.each for context in looked[each]]
         for context in contexts:
             verdict, matters = rule.verdict(context)
             if verdict == "fires":

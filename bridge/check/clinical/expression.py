@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Literal
 
-from bridge.check.clinical.answers import Answer, all_of, any_of, negated
+from bridge.check.clinical.answers import Answer, negated
 from bridge.check.clinical.context import Context
 from bridge.check.clinical.question import Question
 
@@ -22,8 +22,15 @@ class Expression:
         """By Kleene's logic; nothing in `all` is yes, nothing in `any` is no."""
         if self.joined == "not":
             return negated(self.parts[0].answer(context))
-        answers = (part.answer(context) for part in self.parts)
-        return all_of(answers) if self.joined == "all" else any_of(answers)
+        decides = self.joined == "any"
+        known: Answer = not decides
+        for part in self.parts:
+            answer = part.answer(context)
+            if answer is decides:
+                return decides
+            if answer is None:
+                known = None
+        return known
 
     def open(self, context: Context) -> Iterator[Question]:
         """The questions whose answers would decide, where the answer is not known."""

@@ -4,11 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass, field
+from typing import Any
 
 from bridge.check.clinical.answers import Answer
 from bridge.check.clinical.context import Context
 from bridge.check.clinical.fields import ROOTS, Field
 
+_NEW: Any = object()
 Asking = Callable[[Context], Answer]
 Showing = Callable[[Context], str]
 
@@ -47,10 +49,9 @@ class Question:
     def answer(self, context: Context) -> Answer:
         """Yes, no or not known; asked once for each visit, ear or item."""
         memo = context.memos[self.level]
-        if self in memo:
-            answer: Answer = memo[self]
-            return answer
-        answer = memo[self] = self.asking(context)
+        answer: Answer = memo.get(self, _NEW)
+        if answer is _NEW:
+            answer = memo[self] = self.asking(context)
         return answer
 
     def told(self, context: Context) -> str:
