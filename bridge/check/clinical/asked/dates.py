@@ -17,9 +17,6 @@ from bridge.ear_words import EARS
 from bridge.moments import later
 
 _PAIRS = {
-    "item_after_visit_day": ("item", "visit.start"),
-    "visit_day_after_item": ("visit.start", "item"),
-    "born_after_item": ("visit.client.birth_date", "item"),
     "recorded_before_visit": ("visit.start", "visit.recorded_at"),
     "approved_before_visit": ("visit.start", "visit.approved.at"),
     "approved_before_visit_end": ("visit.end", "visit.approved.at"),
@@ -28,8 +25,6 @@ _PAIRS = {
     "sharing_withdrawn_before_given": ("visit.sharing.at", "visit.sharing.withdrawn_at"),
 }
 """Questions by name: whether the first moment surely lies after the second."""
-_BY_DAY = frozenset({"item_after_visit_day", "visit_day_after_item", "born_after_item"})
-"""Those that ask for another day, not for another hour."""
 
 
 def _compare(name: str, one: str, other: str) -> None:
@@ -38,11 +33,40 @@ def _compare(name: str, one: str, other: str) -> None:
         first, second = values(one, context), values(other, context)
         if not first or not second:
             return False
-        return later(_day(first[0]), _day(second[0])) if name in _BY_DAY else later(first[0], second[0])
+        return later(first[0], second[0])
 
 
 for _name, (_one, _other) in _PAIRS.items():
     _compare(_name, _one, _other)
+
+
+_DATES = ("onset", "date", "ended", "since", "start", "due", "by_when", "taken_at")
+"""The fields by which the items of a visit are dated."""
+
+
+def _dates(item: Any) -> list[str]:
+    return [_day(moment) for name in _DATES if (moment := getattr(item, name, None))]
+
+
+@asked("dated_after_visit_day", fields=("item", "visit.start"), about_record=True)
+def dated_after_visit_day(context: Context) -> Answer:
+    """Whether a date of the item surely lies on a later day than the visit."""
+    day = _day(context.visit.start)
+    return any(later(moment, day) for moment in _dates(context.item))
+
+
+@asked("dated_before_visit_day", fields=("item", "visit.start"), about_record=True)
+def dated_before_visit_day(context: Context) -> Answer:
+    """Whether a date of the item surely lies on an earlier day than the visit."""
+    day = _day(context.visit.start)
+    return any(later(day, moment) for moment in _dates(context.item))
+
+
+@asked("dated_before_birth", fields=("item", "visit.client.birth_date"), about_record=True)
+def dated_before_birth(context: Context) -> Answer:
+    """Whether a date of the item surely lies before the client's birth."""
+    born = context.visit.client.birth_date or ""
+    return any(later(born, moment) for moment in _dates(context.item))
 
 
 def _day(moment: str) -> str:

@@ -14,6 +14,13 @@ _ROUNDING = Decimal(60)
 """Seconds; how far a duration in minutes may be off."""
 
 
+@asked("depth_beyond", fields=("item.depth",), options=("mm",), about_record=True)
+def depth_beyond(context: Context, mm: int) -> Answer:
+    """Whether a place lies deeper than so many mm; depths of a record are in mm."""
+    place: Any = context.item
+    return place.depth is not None and bool(place.depth.value > mm)
+
+
 @asked("stated_with_share_of", fields=("item.percent", "item.term"), options=("percent",), about_record=True)
 def stated_with_share_of(context: Context, percent: int) -> Answer:
     """Whether a finding is stated, not denied, suspected or past, and its share is exactly so much."""
