@@ -78,6 +78,7 @@ class RuleMaker:
             spec["message"], spec["title"], source_words(spec["sources"], self.sources),
             Severity[spec.get("ask", "information")], str(spec.get("at", "")), spec.get("flag", ""),
             spec.get("urgency", ""), tuple(texts(spec.get("to"))), tuple(texts(spec.get("regions"))),
+            spec["status"],
         )  # fmt: skip
 
     def _shape(self, spec: Spec, place: str) -> None:

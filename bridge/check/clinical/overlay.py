@@ -11,7 +11,7 @@ from bridge.check.clinical.files import Library, RuleFile, read_all, refuse
 from bridge.check.clinical.rule import ClinicalRule
 from bridge.check.clinical.rulebook import Change, RuleBook
 from bridge.clinical_pages import page_of
-from bridge.issues import Rule, Severity, know, rule_of
+from bridge.issues import Rule, Severity, know
 from bridge.rule_file import read_rule_file
 
 FOLDER = "clinical"
@@ -109,5 +109,5 @@ def _severity(given: Any, rule: ClinicalRule | None) -> Iterator[tuple[str, str]
             "severity",
             f"{rule.code} is {rule.severity.name} as shipped and is never loosened; switch it off or leave it",
         )
-    elif rule and given == "error" and (page := rule_of(rule.code)) and page.status == "memory":
+    elif rule and given == "error" and rule.status == "memory":
         yield "severity", f"{rule.code} rests on memory; it may warn, and never be an error"

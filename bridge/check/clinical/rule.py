@@ -39,6 +39,7 @@ class ClinicalRule:
     urgency: str = ""
     to: tuple[str, ...] = ()
     regions: tuple[str, ...] = ()
+    status: str = ""
 
     def questions(self) -> Iterator[Question]:
         """Every question that it asks."""
