@@ -206,7 +206,7 @@ def softener_first(context: Context, means: Sequence[str]) -> Answer:
     return False if any("product-none" in one.concepts for one in listed) else None
 
 
-@asked("allergic_to_it", ("visit.allergies", "item"), ("pairs",))
+@asked("allergic_to_it", ("visit.allergies", "item.name"), ("pairs",))
 def allergic_to_it(context: Context, pairs: Mapping[str, Sequence[str]]) -> Answer:
     """Whether an allergy is recorded to the product that is looked at: by `pairs` of product and
     allergies, or by the same words. No where the client is said to have no allergies, or where all that are
@@ -216,7 +216,7 @@ def allergic_to_it(context: Context, pairs: Mapping[str, Sequence[str]]) -> Answ
         return None
     if not allergies.items:
         return False
-    product = stated("item", context)[0]
+    product = stated("item.name", context)[0]
     to = {allergy for concept in product.concepts for allergy in pairs.get(concept, ())}
     listed = stated("visit.allergies.items", context)
     words = fold(product.term.text)
