@@ -7,7 +7,6 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field, replace
-from functools import cached_property
 from pathlib import Path
 from typing import Any, Literal
 
@@ -15,7 +14,7 @@ from bridge.asked import asked_of_practice
 from bridge.build import Options, build_collection, build_document, build_transaction
 from bridge.check import check_bundle
 from bridge.check.across import AcrossVisits
-from bridge.check.clinical import ClinicalRule, load_rules
+from bridge.check.clinical import load_rules
 from bridge.check.clinical.flags import look
 from bridge.check.demands import check_demands
 from bridge.check.referral import check_referral
@@ -86,15 +85,20 @@ def placed(found: Issue, conversion: Conversion) -> Issue:
 
 
 class Converter:
-    """Converts the records of one practice. Tables are loaded once; each record stands alone."""
+    """Converts the records of one practice. Tables are loaded once; each record stands alone.
+
+    Raises MappingError for tables and rules of the practice with faults.
+    """
 
     def __init__(self, practice: Practice, folder: Path, issues: Sequence[Issue] = ()) -> None:
         self.practice = practice
         self.folder = folder
         self.zone = practice.zone
         self._asked = asked_of_practice(practice, folder)
-        self.issues = [*issues, *(self._asked.library.issues if self._asked else ())]
-        """What was found in the practice's own settings, and in the packages that they name."""
+        self.rules = load_rules(practice.region, folder)
+        told = self._asked.library.issues if self._asked else ()
+        self.issues = [*issues, *told, *self.rules.told()]
+        """What was found in the practice's own settings, in the packages that they name, and in its clinical rules."""
         self.ledger = Ledger()
         self._across = AcrossVisits()
         self.unread: dict[Path, BridgeError] = {}
@@ -166,8 +170,8 @@ class Converter:
         if visit is None:
             return Conversion("need you", reading.where, issues=issues)
         visit, found = self.prepare(visit)
-        looked = look(visit, self.rules)
-        found += [*looked.issues, *self._across.enter(visit, reading.where)]
+        looked = look(visit, self.rules.on(visit.start))
+        found += [*self.rules.ended(visit.start), *looked.issues, *self._across.enter(visit, reading.where)]
         held_back = looked.open_now and visit.approved is not None
         if held_back:
             visit = visit.model_copy(update={"approved": None})
@@ -194,11 +198,6 @@ class Converter:
         visit, more = regional(visit, self.region)
         issues += [*more, *check_visit(visit)]
         return visit, issues
-
-    @cached_property
-    def rules(self) -> tuple[ClinicalRule, ...]:
-        """The clinical rules of the practice's region. Raises MappingError where a file of them has faults."""
-        return load_rules(self.practice.region, self.folder)
 
     def build(
         self, visit: Visit, kind: Kind, letter: str = "summary", alerts: Sequence[Alert] = ()

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import csv
+import re
 from pathlib import Path
 from typing import Any
 
 import pytest
 
-from bridge.issues import Issue
+from bridge.issues import Issue, Severity
 from bridge.layout import load_layout
 from bridge.pipeline import Conversion, Converter, Kind, reads_back
 from bridge.practice import load_practice
@@ -39,15 +40,20 @@ def codes(issues: list[Issue]) -> set[str]:
     return {i.rule for i in issues}
 
 
-def test_a_plain_row_is_ready_without_a_word(tmp_path: Path) -> None:
+def beside_notes(issues: list[Issue]) -> list[Issue]:
+    """What is told but for the notes of the clinical rules, which ask for what a row of few columns does not hold."""
+    return [i for i in issues if i.severity >= Severity.warning or not re.match("C[2-5]", i.rule)]
+
+
+def test_a_plain_row_is_ready_without_a_word_but_notes(tmp_path: Path) -> None:
     conversion = convert(tmp_path)
-    assert (conversion.state, conversion.issues) == ("ready", [])
+    assert (conversion.state, beside_notes(conversion.issues)) == ("ready", [])
 
 
 def test_no_family_doctor_recorded_is_told(tmp_path: Path) -> None:
     conversion = convert(tmp_path, **{"GP practice": ""})
     assert conversion.state == "ready"
-    assert codes(conversion.issues) == {"D114"}
+    assert codes(beside_notes(conversion.issues)) == {"D114"}
 
 
 def test_a_transaction_that_corrects_says_what_it_cannot_take_back(tmp_path: Path) -> None:

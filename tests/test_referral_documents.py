@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import json
+import re
 from pathlib import Path
 from typing import Any
 
@@ -50,7 +51,9 @@ def report(result: Result) -> Any:
 
 
 def told(result: Result) -> dict[str, str]:
-    return {i["rule"]: i["severity"] for i in report(result)["issues"]}
+    """Rules with their severities; without those that look over the record as a colleague would."""
+    issues = report(result)["issues"]
+    return {i["rule"]: i["severity"] for i in issues if not re.match("C[2-5]", i["rule"])}
 
 
 @pytest.mark.parametrize(
@@ -82,7 +85,8 @@ def test_what_one_letter_lacks_keeps_back_both(tmp_path: Path) -> None:
     result = run(tmp_path, "--json", sharing=BOTH, referral__question=None, medicines=None)
     assert made(tmp_path) == []
     assert told(result) == {"D120": "error", "D126": "error"}
-    assert all("referral letter" in i["message"] for i in report(result)["issues"])
+    about = [i["message"] for i in report(result)["issues"] if not re.match("C[2-5]", i["rule"])]
+    assert about and all("referral letter" in message for message in about)
     assert result.exit_code == 1
 
 
@@ -124,7 +128,8 @@ def test_check_tells_of_records_what_convert_would(tmp_path: Path) -> None:
     result = CliRunner().invoke(main, args)
     assert [report(result)["figures"].get(k) for k in ("ready", "referral letters")] == [1, 1]
     args = ["check", *map(str, sorted((tmp_path / "out").glob("*.json")))]
-    assert CliRunner().invoke(main, args).output.splitlines()[-1].startswith("2 FHIR files checked")
+    lines = CliRunner().invoke(main, args).output.splitlines()
+    assert [line for line in lines if line.startswith("2 FHIR files checked")] != []
 
 
 def test_what_is_left_from_before_is_told_by_kind(tmp_path: Path) -> None:

@@ -26,7 +26,8 @@ def command(bundles: tuple[Path, ...], folder: Path | None, to_stdout: bool, sho
 
     BUNDLE is a document bundle in JSON or XML (a lone dash: standard input). The
     page is made from the bundle alone, so it shows what the doctor's system
-    receives. A bundle with errors makes no letter; the report says why.
+    receives. A bundle with errors makes no letter; the report says why. What the
+    clinical rules warn of is told beside it; `check` tells all that they say.
 
     \b
     Examples:
@@ -59,7 +60,8 @@ def command(bundles: tuple[Path, ...], folder: Path | None, to_stdout: bool, sho
         if data is None or any(i.severity >= Severity.error for i in issues):
             report.count("without a letter")
             continue
-        report.extend(looked_at(data, "standard input" if str(path) == "-" else path.name, issues))
+        clinical = looked_at(data, "standard input" if str(path) == "-" else path.name, issues)
+        report.extend(i for i in clinical if i.severity >= Severity.warning)
         page = letter_of(data)
         if to_stdout or str(path) == "-":
             click.echo(page.content.decode("utf-8"), nl=False)
