@@ -1,4 +1,7 @@
-"""What stands beside what: terms that a record states, none beside something, whether a drum is told to be whole."""
+"""What stands beside what: terms that a record states, none beside something, whether a drum is told to be whole.
+
+Questions about the record itself know, except where it only suspects what they ask for.
+"""
 
 from __future__ import annotations
 
@@ -23,7 +26,7 @@ def meant(names: tuple[str, ...]) -> frozenset[str]:
     return frozenset().union(*(known.get(name, frozenset({name})) for name in names))
 
 
-@asked("stated", fields=("ear",), options=_OPTIONS)
+@asked("stated", fields=("ear",), options=_OPTIONS, about_record=True)
 def stated_of_ear(context: Context, **handed: Sequence[str]) -> Answer:
     """Whether one of the fields `in` states something that one of `mean` stands for, or a part of `normal` is normal.
 
@@ -35,7 +38,7 @@ def stated_of_ear(context: Context, **handed: Sequence[str]) -> Answer:
     return _said(handed.get("in", ()), meant(tuple(handed.get("mean", ()))), context)
 
 
-@asked("stated_here", fields=("item",), options=_OPTIONS)
+@asked("stated_here", fields=("item",), options=_OPTIONS, about_record=True)
 def stated_of_item(context: Context, **handed: Sequence[str]) -> Answer:
     """The same of the item that is looked at."""
     return stated_of_ear(context, **handed)
@@ -52,7 +55,7 @@ def _said(fields: Iterable[str], means: frozenset[str], context: Context) -> Ans
     return known
 
 
-@asked("more_beside_none", fields=("ear",), options=("in", "none", "apart"))
+@asked("more_beside_none", fields=("ear",), options=("in", "none", "apart"), about_record=True)
 def more_beside_none(context: Context, **handed: Any) -> Answer:
     """Whether a list that says none holds something else as well, but for what `apart` stands for."""
     listed = stated(handed["in"], context)
@@ -66,10 +69,35 @@ def more_beside_none(context: Context, **handed: Any) -> Answer:
     return None if "suspected" in said else False
 
 
-@asked("more_beside_none_here", fields=("item",), options=("in", "none", "apart"))
+@asked("more_beside_none_here", fields=("item",), options=("in", "none", "apart"), about_record=True)
 def more_beside_none_here(context: Context, **handed: Any) -> Answer:
     """The same of a list of the item that is looked at."""
     return more_beside_none(context, **handed)
+
+
+@asked("told_and_denied", fields=("ear",), options=("in",), about_record=True)
+def told_and_denied(context: Context, **handed: Sequence[str]) -> Answer:
+    """Whether one list both tells and denies the same thing. Not known where it denies what it suspects."""
+    known: Answer = False
+    for field in handed["in"]:
+        listed = stated(field, context)
+        denied = {c for one in listed if one.said == "absent" and not _placed(one) for c in one.concepts}
+        said = {one.said for one in listed if denied and one.concepts & denied}
+        if said & {"present", "past"}:
+            return True
+        known = None if "suspected" in said else known
+    return known
+
+
+@asked("told_and_denied_here", fields=("item",), options=("in",), about_record=True)
+def told_and_denied_here(context: Context, **handed: Sequence[str]) -> Answer:
+    """The same of a list of the item that is looked at."""
+    return told_and_denied(context, **handed)
+
+
+def _placed(one: Stated) -> bool:
+    """Whether something is denied of a place only."""
+    return getattr(one.item, "place", None) is not None
 
 
 @asked("drum_whole_before", fields=("ear.before.drum",))
@@ -99,7 +127,7 @@ def _whole(field: str, context: Context) -> Answer:
     return None if whole == opened else whole
 
 
-@asked("drum_described", fields=("item.drum",))
+@asked("drum_described", fields=("item.drum",), about_record=True)
 def drum_described(context: Context) -> Answer:
     """Whether something is told of the drum that nobody can tell unseen. Not known where all is suspected."""
     if any(part.answer == "normal" for part in values("item.drum", context)):

@@ -24,7 +24,11 @@ _TOLD = ("symptoms", "history", "impressions", "work", "hearing_before", "hearin
 _PARTS = ("wax", "contents", "canal", "drum", "outer_ear", "mastoid_cavity")
 
 
-@asked("worked_on_other_side", fields=("ear.work", "ear.symptoms", "other.work", "other.symptoms", "other.before.wax"))
+@asked(
+    "worked_on_other_side",
+    fields=("ear.work", "ear.symptoms", "other.work", "other.symptoms", "other.before.wax"),
+    about_record=True,
+)
 def worked_on_other_side(context: Context) -> Answer:
     """Whether this ear was worked on, and only the other one, in which nothing was done, is complained of."""
     if not values("ear.work", context) or values("other.work", context):
@@ -43,7 +47,7 @@ def _complaints(field: str, context: Context) -> set[str]:
     return {one.said for one in stated(field, context) if not one.concepts & apart}
 
 
-@asked("same_remark", fields=("visit.right", "visit.left"))
+@asked("same_remark", fields=("visit.right", "visit.left"), about_record=True)
 def same_remark(context: Context) -> Answer:
     """Whether a long remark of one ear stands word for word under the other. Not known where one holds the other."""
     right, left = ([*_of_one_ear(context.visit.ear(ear))] for ear in EARS)
@@ -69,7 +73,7 @@ def _remarks(record: EarRecord | None) -> Iterator[str]:
             yield holder.note
 
 
-@asked("referred_ear_untold", fields=("visit.referral.ear", "visit.right", "visit.left"))
+@asked("referred_ear_untold", fields=("visit.referral.ear", "visit.right", "visit.left"), about_record=True)
 def referred_ear_untold(context: Context) -> Answer:
     """Whether a referral is for an ear of which nothing is told. Not known where it names none and none is told."""
     referral = context.visit.referral
@@ -90,7 +94,7 @@ def _tells(record: EarRecord | None) -> bool:
     return found or any(look.wax for look in looks) or any(getattr(record, name) for name in _TOLD)
 
 
-@asked("both_only_hearing", fields=("visit.cautions",))
+@asked("both_only_hearing", fields=("visit.cautions",), about_record=True)
 def both_only_hearing(context: Context) -> Answer:
     """Whether both ears are called the only one that hears. Not known where one of two such cautions names no ear."""
     told = [o for o in stated("visit.cautions", context) if "caution-only-hearing-ear" in o.concepts]
