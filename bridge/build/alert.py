@@ -31,12 +31,13 @@ def _immediate(context: Context) -> list[Alert]:
 
 def _told(alert: Alert, context: Context) -> str:
     soon = urgencies()[alert.urgency].words
-    asks = f"asks that the client be seen {soon}{'' if alert.answered else _by_when(alert, context)} ({alert.source})."
     if alert.answered:
-        asks += f" No referral was made. The reason recorded: {sentence(alert.answered)}"
-        return f"{_shown(alert)} This was noted as a red flag, which {asks}"
-    said = "The referral recorded is slower than that." if alert.slower else "No referral is recorded."
-    return f"{_shown(alert)} This {asks} {said}"
+        told = f"This was noted as a red flag: the client should be seen {soon}. No referral was made."
+        told += f" The reason recorded: {sentence(alert.answered)}"
+    else:
+        referred = "The referral recorded is slower than that." if alert.slower else "No referral is recorded."
+        told = f"The client should be seen {soon}{_by_when(alert, context)}. {referred}"
+    return f"{_shown(alert)} {told} Source: {sentence(alert.source)}"
 
 
 def _shown(alert: Alert) -> str:

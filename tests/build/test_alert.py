@@ -55,16 +55,16 @@ def test_an_immediate_flag_is_the_first_section_of_every_letter(region: str, kin
     assert [c["code"] for c in section["code"]["coding"]] [-2:] == ["104605-1", "section-alert"]
     found, caution = _said(bundle)
     assert caution == CAUTION
-    assert found.startswith(f"{WORDS} This asks that the client be seen within 24 hours, by ")
-    assert found.endswith(f" ({SOURCE}). No referral is recorded.")
+    assert found.startswith(f"{WORDS} The client should be seen within 24 hours, by ")
+    assert found.endswith(f". No referral is recorded. Source: {SOURCE}.")
     assert "RF01" not in found and "C201" not in found
     assert [i for i in check_bundle(bundle) if i.severity > 0 and "section[0]" in str(i.where)] == []
     assert bundle_to_visits(bundle)[0] == [visit]
 
 
 def test_by_when_is_24_hours_from_the_start_of_the_visit() -> None:
-    assert ", by 4 May 2026, 10:00 (" in _said(build_document(_visit(), *GIVEN, alerts=[_alert()]))[0]
-    assert "seen within 24 hours (" in _said(build_document(_visit(start="2026-05-03"), *GIVEN, alerts=[_alert()]))[0]
+    assert ", by 4 May 2026, 10:00. " in _said(build_document(_visit(), *GIVEN, alerts=[_alert()]))[0]
+    assert "seen within 24 hours. " in _said(build_document(_visit(start="2026-05-03"), *GIVEN, alerts=[_alert()]))[0]
 
 
 @pytest.mark.parametrize(
@@ -73,20 +73,20 @@ def test_by_when_is_24_hours_from_the_start_of_the_visit() -> None:
      ("The face droops.", None, "The face droops."), ("Unlike the left ear.", "right", "Right ear: Unlike the left ear.")],
 )  # fmt: skip
 def test_every_flag_is_told_with_its_ear(words: str, ear: Any, begins: str) -> None:
-    assert _said(build_document(_visit(), *GIVEN, alerts=[_alert(words=words, ear=ear)]))[0].startswith(f"{begins} This")
+    assert _said(build_document(_visit(), *GIVEN, alerts=[_alert(words=words, ear=ear)]))[0].startswith(f"{begins} The client")
 
 
 def test_a_slower_referral_is_not_called_no_referral() -> None:
     said = _said(build_document(_visit(referral=REFERRAL), *GIVEN, alerts=[_alert(slower=True)]))
-    assert said[0].endswith("The referral recorded is slower than that.")
+    assert said[0].count(". The referral recorded is slower than that. Source: ") == 1
 
 
 def test_a_recorded_reason_is_told_after_what_nobody_answered() -> None:
     answered = _alert(ear="right", words="The right ear drips.", answered="seen there <today>")
     said = _said(build_document(_visit(), *GIVEN, alerts=[answered, _alert()]))
     assert said[0].startswith(WORDS)
-    assert said[1].startswith("The right ear drips. This was noted as a red flag, which asks that the client be seen")
-    assert said[1].endswith("No referral was made. The reason recorded: Seen there <today>.")
+    assert said[1].startswith("The right ear drips. This was noted as a red flag: the client should be seen within 24")
+    assert said[1].endswith(f"No referral was made. The reason recorded: Seen there <today>. Source: {SOURCE}.")
     assert len(said) == 3
 
 
