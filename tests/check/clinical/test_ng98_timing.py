@@ -1,8 +1,8 @@
 """Hearing loss by the days of NICE NG98 1.1.2: every pair of days, by every answer on what explains the loss.
 
 The table is written from the recommendation's text alone: a loss that is not explained by acute causes of the outer or
-middle ear is sent on within 24 hours where it developed over 3 days or less within the past 30 days; within 2 weeks where it
-did so more than 30 days ago; within 2 weeks where it got worse over 4 to 90 days.
+middle ear is sent on within 24 hours where it developed over 3 days or less within the past 30 days; within 2 weeks
+where it did so more than 30 days ago; within 2 weeks where it got worse over 4 to 90 days.
 """
 
 from __future__ import annotations
@@ -68,7 +68,7 @@ def test_every_pair_of_days(explained: Explained) -> None:
     for over in DAYS:
         for ago in DAYS:
             found = {one.rule.flag: one.verdict for one in judge(told(visit, over, ago), RULES)}
-            wanted = {flag: wanted_verdict for flag in by_the_text(over, ago)} if wanted_verdict else {}
+            wanted = dict.fromkeys(by_the_text(over, ago), wanted_verdict) if wanted_verdict else {}
             if found != wanted:
                 wrong.append((over, ago, found, wanted))
     assert wrong == []

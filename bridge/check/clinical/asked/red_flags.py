@@ -12,7 +12,7 @@ from bridge.check.clinical.asked import asked
 from bridge.check.clinical.asked.hearing_loss import loss_named, loss_told
 from bridge.check.clinical.asked.meant import SAID_TO_BE, group, there, told_of
 from bridge.check.clinical.context import Context
-from bridge.check.clinical.fields import values
+from bridge.check.clinical.fields import stated, values
 from bridge.check.clinical.kinds_record import Words, pattern_of
 from bridge.check.clinical.moments_between import within
 from bridge.ear_words import Ear
@@ -194,7 +194,12 @@ def irrigation_failed_twice(context: Context) -> Answer:
     if tries > 1:
         return True
     counted = all(work.attempts is not None for work in failed)
-    return False if counted and "past-none" in there("ear.history", context) else None
+    return False if counted and nothing_before(context) else None
+
+
+def nothing_before(context: Context) -> bool:
+    """Whether the ear's history is said to be empty."""
+    return any("past-none" in one.concepts and one.said != "absent" for one in stated("ear.history", context))
 
 
 def _concepts(term: Any) -> frozenset[str]:
@@ -220,7 +225,8 @@ def infections_many(context: Context) -> Answer:
             recent = within(date, context.visit.start, {"months": months}) if date else None
             if recent and not one.concepts.isdisjoint(of_canal):
                 sure[months] += 1
-            maybe = maybe or recent is not False
+            elif recent is not False:
+                maybe = True
     if sure[6] >= _MANY[6] or sure[12] >= _MANY[12]:
         return True
     return None if maybe or not _denied(context) else False
@@ -231,7 +237,7 @@ _MANY = {6: 3, 12: 4}
 
 def _denied(context: Context) -> bool:
     told = told_of(group("infections-of-canal") | group("infections-not-sure"), ("ear.history",), context)
-    return bool(told) or "past-none" in there("ear.history", context)
+    return bool(told) or nothing_before(context)
 
 
 _DRUM_IN = ("ear.before.drum.findings", "ear.after.drum.findings", "ear.impressions")
@@ -254,7 +260,7 @@ def perforation_large_or_recurrent(context: Context) -> Answer:
     if any(size >= _LARGE_PERCENT for size in sizes) or "amount-large" in amounts:
         return True
     small = bool(sizes) or bool(amounts) or any("drum-perforation-pinhole" in one.concepts for one in holes)
-    never_before = "past-none" in there("ear.history", context) or any(one.said == "absent" for one in past)
+    never_before = nothing_before(context) or any(one.said == "absent" for one in past)
     return False if small and never_before else None
 
 
