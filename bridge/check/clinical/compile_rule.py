@@ -50,6 +50,7 @@ class RuleMaker:
         self.sources = sources
         self.faults = faults
         self.codes = codes
+        self._code = ""
 
     def make(self, spec: Any, place: str) -> ClinicalRule | None:
         """The rule, or None where it has faults."""
@@ -57,6 +58,7 @@ class RuleMaker:
         if not isinstance(spec, dict):
             self.faults.add(place, "is no rule")
             return None
+        self._code = str(spec.get("code"))
         self._shape(spec, place)
         if len(self.faults._found) > before:
             return None
@@ -197,7 +199,7 @@ class RuleMaker:
         return self.questions.get(name)
 
     def _in_place(self, spec: Any, at: str) -> Question | None:
-        return compile_question(at, spec, Making(self.meanings, self.faults, at))
+        return compile_question(f"{self._code} {at.partition('.')[2]}", spec, Making(self.meanings, self.faults, at))
 
 
 _WRONG: Any = object()

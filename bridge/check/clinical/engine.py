@@ -31,7 +31,10 @@ def judge(visit: Visit, rules: Sequence[ClinicalRule]) -> list[Judgement]:
                 if each not in looked:
                     looked[each] = list(_contexts(each, whole, ears))
             contexts = together[rule.each] = [context for each in rule.each for context in looked[each]]
+        gate = rule.when.parts[0] if rule.when.parts else None
         for context in contexts:
+            if gate is not None and gate.answer(context) is False:
+                continue  # most rules end here, and a call less for each is what they cost
             verdict, matters = rule.verdict(context)
             if verdict == "fires":
                 found.append(Judgement(rule, "fires", _place(rule, context), context.ear, _message(rule, context)))

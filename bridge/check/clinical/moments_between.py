@@ -5,15 +5,18 @@ from __future__ import annotations
 from calendar import monthrange
 from collections.abc import Mapping
 from datetime import date, timedelta
+from functools import lru_cache
 
 from bridge.check.clinical.answers import Answer
 from bridge.moments import later
 
 UNITS = ("days", "weeks", "months", "years")
+_DAY = len("2026-11-03")
 _FAR = 200 * 366
 """Days; longer than anything that a record tells of."""
 
 
+@lru_cache(1024)
 def span(moment: str) -> tuple[date, date]:
     """First and last day that a date of a record (`2010`, `2010-05`, `2010-05-03`, with a time) can mean."""
     year, month, day = (*(int(part) for part in moment.partition("T")[0].split("-")), 0, 0)[:3]
@@ -50,13 +53,13 @@ def surely_later(one: str, other: str, days: int = 0) -> Answer:
     """Whether the first moment lies after the second, by more than so many days."""
     if not days and "T" in one and "T" in other:
         return later(one, other)
+    day, other_day = one[:_DAY], other[:_DAY]
+    if not days and len(day) == len(other_day) == _DAY:
+        return day > other_day if day != other_day else None if "T" in one + other else False
     (first, last), (begin, end) = span(one), span(other)
     if (first - end).days > days:
         return True
-    same_day_unknown = not days and "T" in one + other
-    if (last - begin).days < 1 - same_day_unknown + days:
-        return False
-    return None
+    return False if (last - begin).days <= days else None
 
 
 def age(born: str, day: str) -> tuple[int, int]:

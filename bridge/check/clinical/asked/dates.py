@@ -5,7 +5,10 @@ from __future__ import annotations
 
 from datetime import datetime, timedelta
 from decimal import Decimal
+from functools import cache
 from typing import Any
+
+from pydantic import BaseModel
 
 from bridge.check.clinical.answers import Answer
 from bridge.check.clinical.asked import asked
@@ -45,7 +48,12 @@ _DATES = ("onset", "date", "ended", "since", "start", "due", "by_when", "taken_a
 
 
 def _dates(item: Any) -> list[str]:
-    return [_day(moment) for name in _DATES if (moment := getattr(item, name, None))]
+    return [_day(moment) for name in _dated_by(type(item)) if (moment := getattr(item, name))]
+
+
+@cache
+def _dated_by(model: type[BaseModel]) -> tuple[str, ...]:
+    return tuple(name for name in _DATES if name in model.model_fields)
 
 
 @asked("dated_after_visit_day", fields=("item", "visit.start"), about_record=True)
