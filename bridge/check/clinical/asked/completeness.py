@@ -106,8 +106,10 @@ def visit_unfinished(context: Context, left: list[str], finished: list[str]) -> 
 
 @asked("perforated", ("ear.work.events", "ear.after.drum.findings"), ("events",))
 def perforated(context: Context, events: list[str]) -> Answer:
-    """Whether the work made the hole: an event says so, or a finding afterwards is called caused. One called found, beside
-    an event, is told both ways."""
+    """Whether the work made the hole: an event says so, or a finding afterwards is called caused.
+
+    One that is called found, beside an event, is told both ways.
+    """
     hows = {finding.how for finding in values("ear.after.drum.findings", context)}
     told = stated("ear.work.events", context)
     happened = any_of(_meant(one, events) for one in told) if told else None
