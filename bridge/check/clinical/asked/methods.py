@@ -10,6 +10,7 @@ from bridge.check.clinical.asked import asked
 from bridge.check.clinical.context import Context
 from bridge.check.clinical.fields import Stated, stated, values
 from bridge.check.clinical.moments_between import within
+from bridge.ear_words import EARS
 from bridge.phrases.fold import fold
 
 _NOT_DONE = frozenset({"outcome-not-attempted", "outcome-not-needed"})
@@ -232,3 +233,18 @@ def advice_of(context: Context, means: Sequence[str]) -> Answer:
     if any(not one.concepts.isdisjoint(means) for one in listed):
         return True
     return None if not listed or any(not one.concepts for one in listed) else False
+
+
+@asked("visit_done_with", ("visit.right.work", "visit.left.work"), ("means", "unclear"))
+def visit_done_with(context: Context, means: Sequence[str], unclear: Sequence[str] = ()) -> Answer:
+    """Whether any work on either ear was done with one of these methods; not known where no work is recorded."""
+    answers = [ear_done_with(context.at_ear(ear), means, unclear) for ear in EARS if context.visit.ear(ear)]
+    if True in answers:
+        return True
+    return False if False in answers and not _open(context, answers) else None
+
+
+def _open(context: Context, answers: Sequence[Answer]) -> bool:
+    """Whether an ear with work is not told; an ear without work says nothing."""
+    worked = [bool(record.work) for ear in EARS if (record := context.visit.ear(ear))]
+    return any(answer is None and work for answer, work in zip(answers, worked, strict=True))
