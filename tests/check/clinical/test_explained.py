@@ -1,7 +1,7 @@
 """Whether something in the outer or middle ear explains a hearing loss, judged after clearing.
 
 What counts follows NICE NG98 1.1.2 (not explained by acute causes of the outer or middle ear) and the earwax guideline
-of AAO-HNS, key action 9 (symptoms that stay after clearing have another cause); tuning forks as every textbook has them.
+of AAO-HNS, key action 9 (symptoms that stay after clearing have another cause); tuning forks as textbooks have them.
 """
 
 from __future__ import annotations

@@ -181,8 +181,8 @@ def _shut(text: str, percent: int | None) -> Answer:
 def irrigation_failed_twice(context: Context) -> Answer:
     """Whether irrigation failed for the second time: tries of today, and an earlier one that the record tells of.
 
-    No where other work on the ear cleared it, or where one try is recorded and an earlier one is denied. Not known where
-    the tries are not counted, or the client comes again and nobody says what was tried before.
+    No where other work on the ear cleared it, or where one try is recorded and an earlier one is denied. Not known
+    where the tries are not counted, or the client comes again and nobody says what was tried before.
     """
     works = context.record.work if context.record else ()
     if any("outcome-complete" in _concepts(work.outcome) for work in works):
@@ -245,8 +245,10 @@ _DRUM_IN = ("ear.before.drum.findings", "ear.after.drum.findings", "ear.impressi
 
 @asked("perforation_large_or_recurrent", fields=(*_DRUM_IN, "ear.history"))
 def perforation_large_or_recurrent(context: Context) -> Answer:
-    """Whether a hole is large by its words or its size, or came back after one had closed; not known where neither
-    its size nor the past is told."""
+    """Whether a hole is large by its words or its size, or came back after one that closed.
+
+    Not known where neither its size nor the past is told.
+    """
     holes = [one for one in told_of(group("perforations"), _DRUM_IN, context) if one.said in SAID_TO_BE]
     if not holes:
         return None
