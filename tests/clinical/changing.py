@@ -95,11 +95,19 @@ def without_hearing(ear: Ear) -> None:
 
 def had(ear: Ear, *past: Any, instead: tuple[str, ...] = ()) -> None:
     gone = {"none", *(f"no {thing}" for thing in instead)}
-    ear["history"] = [*(h for h in ear.get("history", []) if not isinstance(h, str) or h not in gone), *past]
+    kept = [h for h in ear.get("history", []) if not isinstance(h, str) or h not in gone]
+    ear["history"] = [*kept, *past]
 
 
 def caution(visit: Visit, *cautions: Any) -> None:
     visit["cautions"] = [*(c for c in visit.get("cautions", []) if c != "none"), *cautions]
+
+
+def never_denied(visit: Visit, thing: str) -> None:
+    """Takes the denial of something of the whole client from the history of both ears."""
+    for side in SIDES:
+        if visit.get(side, {}).get("history"):
+            had(visit[side], instead=(thing,))
 
 
 def found(exam: dict[str, Any], part: str, *findings: Any) -> None:

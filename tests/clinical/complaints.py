@@ -63,7 +63,7 @@ def quiet_past(rng: random.Random, day: Day) -> list[Any]:
     """A past that speaks against no method."""
     past: list[Any] = list(PAST) if rng.random() < 0.6 else ["none"]
     if rng.random() < 0.3:
-        years = rng.randint(1, 8)
+        years = rng.randint(1, 4)
         past = [p for p in past if p != "none"]
         past.append({"term": "microsuction", "date": day.year(365 * years), "note": "No reaction."})
     return past

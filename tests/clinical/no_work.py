@@ -102,7 +102,7 @@ def no_water(rng: random.Random, visit: Visit, day: Day, age: int) -> None:
     visit["reasons"] = ["blocked ear"]
     visit[other] = {"before": ears.healthy(rng, device)}
     past, why = rng.choice((
-        ({"term": "perforation", "date": day.year(365 * 6)}, "Perforation in the past: no water."),
+        ({"term": "perforation", "date": day.year(365 * 3)}, "Perforation in the past: no water."),
         ({"term": "mucus discharge", "date": day.ago(150)}, "Mucus discharge this year: no water."),
         ({"term": "cleft palate"}, "Cleft palate: no water."),
         ({"term": "middle ear infection", "date": day.ago(25), "ended": day.ago(15)}, "Infection lately: no water."),
@@ -139,7 +139,7 @@ def cavity(rng: random.Random, visit: Visit, day: Day, age: int) -> None:
     work["why"] = "Open cavity that wants clearing every half year; trained for it, done under the microscope."
     visit[side] = {
         "symptoms": [{"term": "blocked", "onset": day.ago(40)}, *ears.denied(rng, True)],
-        "history": [{"term": "canal wall down mastoidectomy", "date": day.year(365 * 14)}],
+        "history": [{"term": "canal wall down mastoidectomy", "date": day.year(365 * 4)}],
         "before": {
             "view": ears.view(rng, "partial", "wax", device),
             "wax": {"amount": "moderate", "percent": 60, "consistency": ["soft"]},

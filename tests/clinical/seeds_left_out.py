@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import random
 
-from tests.clinical.changing import SIDES, kind, worked_on
+from tests.clinical.changing import SIDES, healthy_ear, kind, worked_on
 from tests.clinical.day import Visit
 from tests.clinical.people import RISKS
 
@@ -30,6 +30,7 @@ def _(rng: random.Random, visit: Visit) -> Visit | None:
     if not done:
         return None
     done[1].pop("outcome_reason")
+    done[1].update({"tolerance": "some discomfort", "events": ["no bleeding"], "pain_peak": 2, "pain_after": 0})
     return visit
 
 
@@ -107,7 +108,13 @@ def _(rng: random.Random, visit: Visit) -> Visit | None:
 
 @kind("left-out.tolerance", "worked on, and nothing of how it was borne", f"1.11; {TRADE}", left_out=True)
 def _(rng: random.Random, visit: Visit) -> Visit | None:
-    return _without(rng, visit, "tolerance", "pain_before", "pain_peak", "pain_after")
+    if not worked_on(rng, visit):
+        return None
+    for side in SIDES:
+        for work in visit[side].get("work", []):
+            for name in ("tolerance", "pain_before", "pain_peak", "pain_after", "note"):
+                work.pop(name, None)
+    return visit
 
 
 @kind("left-out.set-or-reached", "a pressure of suction, and not how it was read", f"1.10; {TRADE}", left_out=True)
@@ -125,6 +132,16 @@ def _(rng: random.Random, visit: Visit) -> Visit | None:
     if not done:
         return None
     done[1]["irrigation"].pop("temperature")
+    return visit
+
+
+@kind(
+    "left-out.softener", "irrigation, and nothing of a softener before", "2.1, 2.2; NICE NG98 as quoted", left_out=True
+)
+def _(rng: random.Random, visit: Visit) -> Visit | None:
+    if not worked_on(rng, visit, "water"):
+        return None
+    visit.pop("softeners", None)
     return visit
 
 
@@ -176,6 +193,7 @@ def _(rng: random.Random, visit: Visit) -> Visit | None:
     if not worked_on(rng, visit):
         return None
     visit["consent"] |= {"status": "withdrawn"}
+    visit["consent"].pop("note", None)
     return visit
 
 
@@ -239,14 +257,12 @@ def _(rng: random.Random, visit: Visit) -> Visit | None:
 
 @kind("left-out.why-not-seen", "an ear not seen, and no reason", "1.5, 1.8; common practice", left_out=True)
 def _(rng: random.Random, visit: Visit) -> Visit | None:
-    for side in SIDES:
-        ear = visit.get(side, {})
-        drum = (ear.get("before") or {}).get("drum") if isinstance(ear.get("before"), dict) else None
-        if drum == "not seen (wax)" and "after" in ear:
-            ear["before"]["drum"] = "not seen"
-            ear["before"]["view"].pop("reason", None)
-            return visit
-    return None
+    ear = healthy_ear(rng, visit)
+    if not ear:
+        return None
+    ear["before"]["view"] = rng.choice(("partial", {"achieved": "partial", "device": "otoscope"}))
+    ear["before"]["drum"] = "not seen"
+    return visit
 
 
 @kind("left-out.allergies", "drops put in, and nobody asked for allergies", f"1.3; {TRADE}", left_out=True)

@@ -7,7 +7,18 @@ from collections.abc import Callable
 from typing import Any
 
 from tests.clinical.cautions import HARMLESS
-from tests.clinical.changing import Ear, caution, found, had, kind, no_reason, say, see_in_full, worked_on
+from tests.clinical.changing import (
+    Ear,
+    caution,
+    found,
+    had,
+    kind,
+    never_denied,
+    no_reason,
+    say,
+    see_in_full,
+    worked_on,
+)  # fmt: skip
 from tests.clinical.day import Day, Visit, of_visit
 
 Change = Callable[[random.Random, Visit, Ear, Day], None]
@@ -26,6 +37,7 @@ def against(name: str, words: str, row: str, *ways: str) -> Callable[[Change], C
             if not done or not {"none", *HARMLESS}.issuperset(visit["cautions"]):
                 return None
             no_reason(done[1])
+            visit["consent"]["explained"] = ["incomplete removal", "alternative: no treatment"]
             change(rng, visit, done[0], of_visit(visit))
             return visit
 
@@ -102,6 +114,7 @@ def _(rng: random.Random, visit: Visit, ear: Ear, day: Day) -> None:
 
 @against("water.cleft", "irrigation with a cleft palate", f"2.2, 8; {S8}, {S10}", "water")
 def _(rng: random.Random, visit: Visit, ear: Ear, day: Day) -> None:
+    never_denied(visit, "cleft palate")
     if rng.random() < 0.5:
         caution(visit, "cleft palate")
     else:
@@ -116,11 +129,12 @@ def _(rng: random.Random, visit: Visit, ear: Ear, day: Day) -> None:
 @against("water.radiotherapy", "irrigation after radiotherapy of the area", f"2.2; {S5}", "water")
 def _(rng: random.Random, visit: Visit, ear: Ear, day: Day) -> None:
     caution(visit, "head and neck radiotherapy")
+    never_denied(visit, "radiotherapy")
 
 
 @against("water.injury", "irrigation of an ear that was hurt lately", f"2.2; {S5}", "water")
 def _(rng: random.Random, visit: Visit, ear: Ear, day: Day) -> None:
-    had(ear, {"term": rng.choice(("ear injury", "barotrauma", "head injury")), "date": day.ago(rng.randint(3, 20))})
+    had(ear, {"term": rng.choice(("ear injury", "head injury")), "date": day.ago(rng.randint(3, 20))})
 
 
 @against("water.vertigo", "irrigation of somebody who has vertigo", f"2.2; {S5}", "water")
@@ -148,9 +162,9 @@ def _(rng: random.Random, visit: Visit, ear: Ear, day: Day) -> None:
     caution(visit, rng.choice(("tinnitus", "anticoagulant")))
 
 
-@against("water.no-softener", "irrigation without a softener before", "2.1, 2.2; NICE NG98 as quoted", "water")
+@against("water.no-softener", "irrigation, and no softener used before", "2.1, 2.2; NICE NG98 as quoted", "water")
 def _(rng: random.Random, visit: Visit, ear: Ear, day: Day) -> None:
-    visit.pop("softeners", None)
+    visit["softeners"] = ["none"]
 
 
 def _method(*words: str) -> Change:
@@ -230,6 +244,7 @@ def _(rng: random.Random, visit: Visit, ear: Ear, day: Day) -> None:
 @against("suction.radiotherapy", "suction after radiotherapy, no word of care", f"2.3; {AAO}, KAS 2B", "suction")
 def _(rng: random.Random, visit: Visit, ear: Ear, day: Day) -> None:
     caution(visit, "head and neck radiotherapy")
+    never_denied(visit, "radiotherapy")
 
 
 @against("suction.cannot-keep-still", "suction of somebody who cannot keep still", f"2.3; {OSCE}", "suction")
