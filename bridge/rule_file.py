@@ -64,6 +64,9 @@ def _loader() -> Any:
                             None, None, f"the name “{str(key.value)[:60]}” is given twice", key.start_mark
                         )
                     seen.add(key.value)
+            if True in made or False in made:  # what YAML takes `no:` and `on:` for
+                named = zip(node.value, made.items(), strict=True)
+                made = {key.value if isinstance(k, bool) else k: value for (key, _), (k, value) in named}
             return made
 
     def day(loader: Any, node: Any) -> Any:

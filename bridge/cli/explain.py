@@ -5,11 +5,14 @@ from __future__ import annotations
 import textwrap
 from collections.abc import Iterator
 from dataclasses import asdict
+from pathlib import Path
 from typing import Any
 
 import click
 
-from bridge.cli.options import json_option
+from bridge.cli.explain_clinical import Clinical, clinical, flag_words, standing
+from bridge.cli.options import json_option, practice_option
+from bridge.clinical_caution import CAUTION
 from bridge.issues import Rule, Severity
 
 WIDTH = 80
@@ -32,22 +35,28 @@ FAMILIES = {
 
 @click.command("explain")
 @click.argument("rule", required=False)
+@practice_option
 @json_option
-def command(rule: str | None, as_json: bool) -> None:
+def command(rule: str | None, practice: Path | None, as_json: bool) -> None:
     """Say what a rule means, why it matters and what to do.
 
-    RULE is a code from a report, such as R101. Without it, all rules are listed.
+    RULE is a code from a report, such as R101. Without it, all rules are listed,
+    those of your practice folder too.
 
     \b
     Examples:
       visit-bridge explain
       visit-bridge explain R101
+      visit-bridge explain C590
     """
     import json
 
     from bridge.issues import rules
 
-    pages = rules()
+    pages, said = rules(), dict[str, Clinical]()
+    if rule is None or rule.strip()[:1] in ("c", "C"):
+        own, said = clinical(practice)
+        pages = {**pages, **own}
     if rule is None:
         chosen = sorted(pages)
     elif (code := rule.strip().upper()) in pages:
@@ -57,12 +66,12 @@ def command(rule: str | None, as_json: bool) -> None:
         hint = f" Near it: {', '.join(near)}." if near else ""
         raise click.UsageError(f"There is no rule {rule[:40]!r}.{hint} `visit-bridge explain` lists them all.")
     if as_json:
-        found = [_as_data(pages[code]) for code in chosen]
+        found = [_as_data(pages[code], said.get(code)) for code in chosen]
         click.echo(json.dumps(found[0] if rule else found, indent=2))
     elif rule is None:
         click.echo("\n".join(table([pages[code] for code in chosen])))
     else:
-        click.echo("\n".join(page(pages[chosen[0]])))
+        click.echo("\n".join(page(pages[chosen[0]], said.get(chosen[0]))))
 
 
 def nearest(text: str, pages: list[Rule], most: int = 5) -> list[str]:
@@ -95,10 +104,12 @@ def table(pages: list[Rule]) -> Iterator[str]:
         yield from textwrap.wrap(rule.title, WIDTH, initial_indent=start, subsequent_indent=" " * len(start))
 
 
-def page(rule: Rule) -> Iterator[str]:
-    """A rule's page for a person, 80 columns wide."""
+def page(rule: Rule, said: Clinical | None = None) -> Iterator[str]:
+    """A rule's page for a person, 80 columns wide; `said` is more about a clinical one."""
     yield from textwrap.wrap(f"{rule.code}  {rule.title}", WIDTH, subsequent_indent=" " * 6)
     yield f"{FAMILIES[rule.code[0]]}; {_word(rule.severity).lower()}"
+    for text in (flag_words(rule), said.changed if said else ""):
+        yield from textwrap.wrap(text, WIDTH, break_on_hyphens=False)
     for heading, text in (("What", rule.what), ("Why it matters", rule.why), ("What to do", rule.do)):
         if text:
             yield from ("", heading)
@@ -107,14 +118,18 @@ def page(rule: Rule) -> Iterator[str]:
         if text:
             yield from ("", heading)
             yield from _as_written(text)
+    if said and said.asks:
+        yield from ("", "What it asks of the record")
+        for asked in said.asks:
+            yield from textwrap.wrap(asked, WIDTH, initial_indent="  - ", subsequent_indent="    ")
     if rule.source:
         yield from ("", "Source")
         yield from _paragraphs(rule.source)
+    if rule.status:
+        yield from _paragraphs(standing(rule))
     if rule.trade:
         yield ""
-        yield from textwrap.wrap(
-            "This rule checks the record, not the patient. You decide, under local rules and licensed practice.", WIDTH
-        )
+        yield from textwrap.wrap(CAUTION, WIDTH)
 
 
 def _paragraphs(text: str) -> Iterator[str]:
@@ -134,5 +149,6 @@ def _word(severity: Severity) -> str:
     return "Note" if severity is Severity.information else severity.name.capitalize()
 
 
-def _as_data(rule: Rule) -> dict[str, Any]:
-    return {**asdict(rule), "severity": rule.severity.name}
+def _as_data(rule: Rule, said: Clinical | None) -> dict[str, Any]:
+    clinical = {"asks": said.asks, "changed": said.changed, "caution": CAUTION} if said else {}
+    return {**asdict(rule), "severity": rule.severity.name, **clinical}

@@ -91,6 +91,18 @@ Their columns: kind,concept,label,words,codes,evidence,edition,note
 A table here is read besides those that came with visit-bridge; where both have a word, yours wins.
 """
 
+_CLINICAL = """\
+Here go clinical rules of your own, and what you change of those that came with visit-bridge: files that end in .yaml.
+A rule can be switched off or made graver, never milder, and never without a reason. Each run says what is changed.
+Take the first two characters away to use this example. `visit-bridge rules` shows what holds then.
+# changes:
+#   - code: C241
+#     switch: off
+#     reason: We have no irrigator.
+#     by: Ada Field
+#     until: 2030-12-31
+"""
+
 
 def practice_yaml(settings: dict[str, Any]) -> str:
     """The text of practice.yaml for settings as plain data, with its notes for people."""
@@ -110,6 +122,7 @@ def practice_yaml(settings: dict[str, Any]) -> str:
 def folder_files(settings: dict[str, Any]) -> dict[str, str]:
     """Every file of a new practice folder by its name; practice.yaml, which makes it one, comes last."""
     return {
+        "clinical/README.txt": _CLINICAL,
         "layouts/README.txt": _LAYOUTS,
         "terms/README.txt": _TERMS,
         "doctors.csv": _DOCTORS,

@@ -13,7 +13,7 @@ from click.testing import CliRunner, Result
 from bridge.cli import main
 from bridge.practice import load_practice, new_folder
 
-FILES = ["doctors.csv", "layouts/README.txt", "practice.yaml", "terms/README.txt"]
+FILES = ["clinical/README.txt", "doctors.csv", "layouts/README.txt", "practice.yaml", "terms/README.txt"]
 
 QUESTIONS = [
     "uk",
