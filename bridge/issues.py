@@ -236,7 +236,7 @@ class Report:
         return self.worst is not None and self.worst >= at
 
     def by_cause(self) -> Iterator[list[Issue]]:
-        """Issues with one cause that say the same together, what needs attention now first, then the worst, then as met.
+        """Issues with one cause that say the same together: what needs attention now, then the worst, then as met.
 
         Of what is wrong with records the most frequent comes first; issues of documents have an order of their own.
         """

@@ -228,7 +228,7 @@ class Converter:
 
 def _held_back() -> Issue:
     message = "A red flag to be seen at once has no answer, so what is made of this record is a draft."
-    return issue("D170", message, Where(path="approved"), cause="D170")
+    return replace(issue("D170", message, Where(path="approved"), cause="D170"), attention=True)
 
 
 def _letters(visit: Visit) -> tuple[tuple[str, ...], list[Issue]]:

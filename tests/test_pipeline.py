@@ -14,6 +14,7 @@ from bridge.layout import load_layout
 from bridge.pipeline import Conversion, Converter, Kind, reads_back
 from bridge.practice import load_practice
 from bridge.receive import bundle_to_visits
+from bridge.visit.care import NotReferred
 from tests.remake import ROOT
 
 DEMO = ROOT / "mappings/demo"
@@ -101,3 +102,20 @@ def test_what_is_no_document_is_not_read_back(bundle: dict[str, Any]) -> None:
 def test_what_is_missing_is_told_at_the_empty_cell(emptied: str, rule: str, tmp_path: Path) -> None:
     found = [i for i in convert(tmp_path, **{emptied: ""}).issues if i.rule == rule]
     assert [(i.where.row, i.where.heading) for i in found] == [(2, emptied)]
+
+
+def test_a_sheet_gives_the_reason_for_no_referral(tmp_path: Path) -> None:
+    cells = {"Reason not referred": "Seen there, and well.", "Flags not referred": "RF01; C205"}
+    visit = convert(tmp_path, **cells).visit
+    assert visit is not None
+    assert visit.not_referred == NotReferred(reason="Seen there, and well.", rules=("RF01", "C205"))
+    blank = convert(tmp_path, **{"Reason not referred": "n/a"})
+    assert blank.visit is not None
+    assert blank.visit.not_referred is None
+    assert beside_notes(blank.issues) == []
+
+
+def test_flags_without_a_reason_are_told(tmp_path: Path) -> None:
+    conversion = convert(tmp_path, **{"Flags not referred": "RF01"})
+    assert conversion.state == "need you"
+    assert [i.where.heading for i in beside_notes(conversion.issues)] != []

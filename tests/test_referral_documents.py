@@ -86,7 +86,8 @@ def test_what_one_letter_lacks_keeps_back_both(tmp_path: Path) -> None:
     assert made(tmp_path) == []
     assert told(result) == {"D120": "error", "D126": "error"}
     about = [i["message"] for i in report(result)["issues"] if not re.match("C[2-5]", i["rule"])]
-    assert about and all("referral letter" in message for message in about)
+    assert about
+    assert all("referral letter" in message for message in about)
     assert result.exit_code == 1
 
 

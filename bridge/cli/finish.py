@@ -15,7 +15,8 @@ from bridge.issues import Report
 def finish(report: Report, showing: Showing, stream: TextIO | None = None) -> NoReturn:
     """Writes the report (stdout unless a stream is given) and exits 1 where it fails, else 0.
 
-    With `quiet`, only issues at or above `fail_on` are told, and a clean text report prints nothing.
+    With `quiet`, only issues at or above `fail_on` are told, and what needs attention now; a text report without any
+    prints nothing.
     """
     show(report, showing, stream)
     click.get_current_context().exit(1 if report.fails(showing.fail_on) else 0)
@@ -28,7 +29,7 @@ def show(report: Report, showing: Showing, stream: TextIO | None = None) -> None
     target = stream or sys.stdout
     told = report
     if showing.quiet:
-        told = Report([i for i in report.issues if i.severity >= showing.fail_on], report.figures)
+        told = Report([i for i in report.issues if i.attention or i.severity >= showing.fail_on], report.figures)
         if showing.form == "text" and not told.issues:
             return
     page, colour = StringIO(), wants_colour(target)

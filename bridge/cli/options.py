@@ -55,7 +55,9 @@ def showing_options(command: Command) -> Command:
 
     @click.option("--report", "form", type=click.Choice(FORMS), default="text", help="Form of the report.")
     @click.option("--json", "as_json", is_flag=True, help="Same as --report json.")
-    @click.option("--quiet", "-q", is_flag=True, help="Only what fails; nothing at all when all is well.")
+    @click.option(
+        "--quiet", "-q", is_flag=True, help="Only what fails or needs attention now; nothing at all when all is well."
+    )
     @click.option("--verbose", "-v", is_flag=True, help="Every place of every cause, not only the first few.")
     @click.option(
         "--fail-on",

@@ -268,4 +268,4 @@ def _main(model: type[BaseModel] | None) -> str:
     """The field that a plain string of this model fills."""
     if model is None or model.__name__ == "Term":
         return ""
-    return next(name for name in ("term", "plan", "action", "key", "name") if name in model.model_fields)
+    return next(name for name in ("term", "plan", "action", "key", "name", "reason") if name in model.model_fields)

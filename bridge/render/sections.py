@@ -105,7 +105,9 @@ def _ask(resource: Json) -> Ask:
 def attention(entries: Entries) -> Section | None:
     """What a letter says before everything else: red flags that stand, in the words of its own section."""
     section = next((s for s in _sections(entries) if key_of(s) == ALERT), None)
-    return section and Section(str(section.get("title") or "Needs attention now"), [Group("", _own_lines(section))])
+    if section is None:
+        return None
+    return Section(str(section.get("title") or "Needs attention now"), [Group("", _own_lines(section))])
 
 
 def sections(entries: Entries, told: set[int]) -> list[Section]:

@@ -113,7 +113,8 @@ def test_what_needs_attention_now_is_told_before_everything_else() -> None:
     assert lines[4] == "Warning  C101  A flag stands."
     assert lines.index("Warning  C101  Another.") > lines.index("Error    R101  A date that is not in the calendar.")
     alone = told(Report([flag])).split("\n")
-    assert alone[0] == "Needs attention now" and "Everything else" not in alone
+    assert alone[0] == "Needs attention now"
+    assert "Everything else" not in alone
     assert "Everything else" in told(Report([flag, an_issue()])).split("\n")
     assert [i["attention"] for i in json.loads(told(Report([an_issue(), flag]), "json"))["issues"]] == [False, True]
 

@@ -45,7 +45,7 @@ def look(visit: Visit, rules: Sequence[ClinicalRule]) -> Looked:
 
 
 def open_flags(visit: Visit, judgements: Iterable[Judgement]) -> list[Alert]:
-    """Red flags that stand without a referral of their ear as fast as they ask for; with the reason, if one is recorded."""
+    """Red flags that no referral of their ear answers as fast as they ask for; with the reason, if one is recorded."""
     return [
         Alert(
             found.rule.code, found.rule.flag, found.ear, found.rule.urgency, found.message, found.rule.source,
@@ -99,7 +99,9 @@ def _told(visit: Visit, judgements: list[Judgement], alerts: list[Alert]) -> Ite
             yield found
         elif alert.answered:
             message = f"{found.message} The record says why nobody was asked to see the client."
-            yield replace(found, message=message, severity=Severity.information, cause=f"{found.rule}:answered")
+            again = "Nothing, if the reason still holds."
+            answered = replace(found, message=message, help=again, severity=Severity.information)
+            yield replace(answered, cause=f"{found.rule}:answered")
         else:
             yield replace(found, message=f"{found.message} {_open(alert)}", attention=is_open_now(alert))
 

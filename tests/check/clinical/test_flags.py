@@ -1,4 +1,4 @@
-"""Which red flags stand, what answers them, and what is told of each. The rules here are made up; the flow is tested."""
+"""Which red flags stand, what answers them, and what is told of each. The rules here are made up for the flow."""
 
 from __future__ import annotations
 
@@ -57,7 +57,13 @@ def test_a_referral_answers_a_flag_of_its_ear_if_it_is_as_fast(
 
 def test_without_referral_and_reason_a_flag_is_open_with_all_that_a_letter_tells_of_it() -> None:
     (alert,) = open_flags(_visit(), [_found(_rule())])
-    assert (alert.rule, alert.flag, alert.ear, alert.urgency, alert.path) == ("C201", "RF01", "left", "immediate", "left")
+    assert (alert.rule, alert.flag, alert.ear, alert.urgency, alert.path) == (
+        "C201",
+        "RF01",
+        "left",
+        "immediate",
+        "left",
+    )
     assert (alert.words, alert.source, alert.answered) == ("What the left ear shows.", "A source, 1.1", "")
 
 
@@ -91,11 +97,14 @@ def test_a_slower_flag_is_told_in_its_turn_and_holds_nothing_back(
 ) -> None:
     looked = _look(_visit(approved=APPROVED), _found(_rule(urgency=urgency)), monkeypatch=monkeypatch)
     assert [(i.rule, i.attention) for i in looked.issues] == [("C201", False)]
-    assert len(looked.alerts) == 1 and not looked.open_now
+    assert len(looked.alerts) == 1
+    assert not looked.open_now
 
 
 def test_a_flag_that_its_referral_answers_is_not_told(monkeypatch: pytest.MonkeyPatch) -> None:
-    looked = _look(_visit(approved=APPROVED, **_referral("immediate", "left")), _found(_rule()), monkeypatch=monkeypatch)
+    looked = _look(
+        _visit(approved=APPROVED, **_referral("immediate", "left")), _found(_rule()), monkeypatch=monkeypatch
+    )
     assert looked == Looked([], [])
 
 
@@ -120,7 +129,9 @@ def test_a_reason_for_one_of_two_flags_leaves_the_other_open(monkeypatch: pytest
 def test_a_referral_that_is_too_slow_is_told_and_leaves_the_flag_open(monkeypatch: pytest.MonkeyPatch) -> None:
     looked = _look(_visit(approved=APPROVED, **_referral("routine", "left")), _found(_rule()), monkeypatch=monkeypatch)
     assert [i.rule for i in looked.issues] == ["C201", "D171"]
-    assert looked.issues[0].message.endswith("This asks to be seen within 24 hours, and the referral recorded is slower.")
+    assert looked.issues[0].message.endswith(
+        "This asks to be seen within 24 hours, and the referral recorded is slower."
+    )
 
 
 def test_of_a_referral_of_the_other_ear_nobody_says_that_it_is_too_slow(monkeypatch: pytest.MonkeyPatch) -> None:
