@@ -1,4 +1,4 @@
-"""Questions of methods: every meaning that they are handed is known, and what is seen today goes before what was told."""
+"""Questions of methods: every meaning handed to them is known, and what is seen today goes before what was told."""
 
 from __future__ import annotations
 
