@@ -11,21 +11,26 @@ from bridge.errors import MappingError
 
 MAX_BYTES = 1_000_000
 _HELP = "Mend it there; no rule of the file is used until then."
+_TAG = "tag:yaml.org,2002:"
+_MAPPING, _SEQUENCE = f"{_TAG}map", f"{_TAG}seq"
+_TRUE = frozenset({"yes", "true", "on"})
 
 
 def read_rule_file(path: Path) -> Any:
-    """Plain data; days are dates, and what only looks like one stays text. MappingError with file, line and reason."""
+    """Plain data; names are texts, days are dates, and what only looks like a day stays text.
+
+    Raises MappingError with file, line and reason.
+    """
     import yaml
 
     try:
         if path.stat().st_size > MAX_BYTES:
             raise MappingError(f"{path.name} is larger than {MAX_BYTES // 1_000_000} MB.", _HELP)
         text = path.read_text(encoding="utf-8-sig")
-        return yaml.load(text, Loader=_loader())  # noqa: S506 - made from the safe loader
+        root = yaml.compose(text, Loader=getattr(yaml, "CSafeLoader", yaml.SafeLoader))
+        return None if root is None else _Reader(path).data(root)
     except yaml.MarkedYAMLError as error:
-        mark = error.problem_mark or error.context_mark
-        at = f", line {mark.line + 1}" if mark else ""
-        raise MappingError(f"{path.name}{at}: {error.problem or error.context}.", _HELP) from None
+        raise _wrong(path, error.problem or error.context or "", error.problem_mark or error.context_mark) from None
     except (yaml.YAMLError, UnicodeDecodeError, RecursionError):
         raise MappingError(f"{path.name} is not readable YAML in UTF-8.", _HELP) from None
     except OSError as error:
@@ -38,42 +43,61 @@ def read_shipped(path: Path) -> Any:
     return read_rule_file(path)
 
 
-@cache
-def _loader() -> Any:
-    import yaml
+def _wrong(path: Path, reason: str, mark: Any) -> MappingError:
+    at = f", line {mark.line + 1}" if mark else ""
+    return MappingError(f"{path.name}{at}: {reason}.", _HELP)
 
-    base: Any = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
 
-    class Strict(base):  # type: ignore[misc]
-        """The safe loader, which refuses what a reader of the file would overlook."""
+class _Reader:
+    """Makes plain data of the nodes of one file, each met once."""
 
-        def construct_object(self, node: Any, deep: bool = False) -> Any:
-            if node in self.constructed_objects:
-                raise yaml.constructor.ConstructorError(
-                    None, None, "an alias (*name) is used; write the value out", node.start_mark
-                )
-            return super().construct_object(node, deep)
+    def __init__(self, path: Path) -> None:
+        self.path = path
+        self.met: set[int] = set()
+        """Nodes met already, by their identity; an alias is the same node again."""
 
-        def construct_mapping(self, node: Any, deep: bool = False) -> Any:
-            made = super().construct_mapping(node, deep)
-            if len(made) != len(node.value):
-                seen = set[str]()
-                for key, _ in node.value:
-                    if key.value in seen:
-                        raise yaml.constructor.ConstructorError(
-                            None, None, f"the name “{str(key.value)[:60]}” is given twice", key.start_mark
-                        )
-                    seen.add(key.value)
-            if True in made or False in made:  # what YAML takes `no:` and `on:` for
-                named = zip(node.value, made.items(), strict=True)
-                made = {key.value if isinstance(k, bool) else k: value for (key, _), (k, value) in named}
-            return made
+    def data(self, node: Any) -> Any:
+        if id(node) in self.met:
+            raise _wrong(self.path, "an alias (*name) is used; write the value out", node.start_mark)
+        self.met.add(id(node))
+        if node.tag == _MAPPING:
+            return self._mapping(node)
+        if node.tag == _SEQUENCE:
+            return [self.data(item) for item in node.value]
+        if node.id == "scalar":
+            return self._scalar(node)
+        raise self._of_no_kind(node)
 
-    def day(loader: Any, node: Any) -> Any:
+    def _of_no_kind(self, node: Any) -> MappingError:
+        return _wrong(self.path, f"“{node.tag[:60]}” is no kind of value that a rule can have", node.start_mark)
+
+    def _mapping(self, node: Any) -> dict[str, Any]:
+        found: dict[str, Any] = {}
+        for key, value in node.value:
+            if key.id != "scalar" or id(key) in self.met:
+                raise _wrong(self.path, "a list, a mapping or an alias stands where a name should", key.start_mark)
+            if key.value in found:
+                raise _wrong(self.path, f"the name “{key.value[:60]}” is given twice", key.start_mark)
+            found[key.value] = self.data(value)
+        return found
+
+    def _scalar(self, node: Any) -> Any:
+        tag, text = node.tag.removeprefix(_TAG), node.value
+        if tag == "str":
+            return text
         try:
-            return date.fromisoformat(node.value)
+            if tag == "int":
+                return int(text.replace("_", ""))
+            if tag == "float":
+                return float(text.replace("_", ""))
+            if tag == "timestamp":
+                return date.fromisoformat(text)
         except ValueError:
-            return node.value
-
-    Strict.add_constructor("tag:yaml.org,2002:timestamp", day)
-    return Strict
+            return text
+        if tag == "bool":
+            return text.lower() in _TRUE
+        if tag == "null":
+            return None
+        if tag in ("merge", "value"):
+            return text
+        raise self._of_no_kind(node)

@@ -146,6 +146,7 @@ def _inside(at: _Step, name: str) -> Iterator[_Step]:
             yield (inner, where, inner, where) if isinstance(inner, Work) else (inner, where, work, work_path)
 
 
+@cache
 def type_of(field: str, each: type[Any] | None) -> Any:
     """What a field holds, lists and None taken off: a model, or str, int, ... Raises UnknownFieldError.
 
@@ -156,10 +157,10 @@ def type_of(field: str, each: type[Any] | None) -> Any:
         raise UnknownFieldError(f"“{field[:60]}” does not begin with {', '.join(ROOTS)}")
     found: Any = each if root == "item" else _MODELS[root]
     for name in names:
-        annotation = _fields(found).get(name) if isinstance(found, type) and issubclass(found, BaseModel) else None
-        if annotation is None:
+        inner = _types(found).get(name) if isinstance(found, type) and issubclass(found, BaseModel) else None
+        if inner is None:
             raise UnknownFieldError(f"a visit has no field “{field[:60]}”")
-        found = _bare(annotation)
+        found = inner
     return found
 
 
@@ -176,6 +177,11 @@ def has_items(field: str) -> bool:
 @cache
 def _fields(model: type[BaseModel]) -> dict[str, Any]:
     return {name: field.annotation for name, field in model.model_fields.items()}
+
+
+@cache
+def _types(model: type[BaseModel]) -> dict[str, Any]:
+    return {name: _bare(annotation) for name, annotation in _fields(model).items()}
 
 
 def _bare(annotation: Any) -> Any:
