@@ -56,7 +56,7 @@ class Question:
 
     def told(self, context: Context) -> str:
         """The question in words, for the ear that is looked at."""
-        return self.asks.replace("{ear}", context.ear or "")
+        return " ".join(self.asks.replace("{ear}", context.ear or "").split())
 
     def place(self, context: Context) -> str:
         """The field where the answer would stand."""

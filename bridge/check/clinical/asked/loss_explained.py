@@ -14,6 +14,7 @@ from bridge.check.clinical.asked import asked
 from bridge.check.clinical.asked.meant import group, there
 from bridge.check.clinical.context import EAR, Context
 from bridge.check.clinical.fields import stated, values
+from bridge.ear_words import EARS
 from bridge.visit import EarRecord
 from bridge.visit.ear import Hearing
 
@@ -53,6 +54,8 @@ def loss_left_unexplained(context: Context) -> bool:
 
 def _explained(context: Context) -> Answer:
     record = context.record
+    if context.ear is None:
+        return _in_every_ear(context)
     if record is None:
         return None
     seen = frozenset().union(*(there(field, context) for field in _SEEN_IN))
@@ -70,6 +73,12 @@ def _explained(context: Context) -> Answer:
     if gain:
         return gain == "better"
     return False if not cleared and _nothing_to_find(context, seen) else None
+
+
+def _in_every_ear(context: Context) -> Answer:
+    """For a loss that only the reason of the visit tells of: yes where it is explained in every ear with a record."""
+    ears = [context.at_ear(ear) for ear in EARS if context.visit.ear(ear) is not None]
+    return True if ears and all(loss_explained(ear) for ear in ears) else None
 
 
 def fully_cleared(context: Context) -> Answer:

@@ -6,7 +6,7 @@ from functools import cache
 from typing import Any
 
 from bridge.check.clinical.asked import asked
-from bridge.check.clinical.context import Context
+from bridge.check.clinical.context import EAR, Context
 from bridge.check.clinical.fields import ROOTS, Stated, stated
 from bridge.data import load_yaml, table_path
 from bridge.ear_words import EARS
@@ -69,8 +69,19 @@ def names(context: Context, means: str, where: list[str] | tuple[str, ...] = ())
 
 
 def _in_ear(context: Context, meant: frozenset[str], where: list[str] | tuple[str, ...]) -> bool:
+    if meant.isdisjoint(_anywhere(context)):
+        return False
     fields = where or NAMED[1:3]
     return any(not meant.isdisjoint(there(field, context)) for field in fields)
+
+
+def _anywhere(context: Context) -> frozenset[str]:
+    """All that the ear's record and the reasons name; most records name none of what is looked for."""
+    memo = context.memos[EAR]
+    found: frozenset[str] | None = memo.get("named")
+    if found is None:
+        found = memo["named"] = frozenset().union(*(there(field, context) for field in NAMED))
+    return found
 
 
 @asked("work_names", fields=("work.events", "work.method"), options=("means",), about_record=True)

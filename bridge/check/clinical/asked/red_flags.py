@@ -208,6 +208,13 @@ def _concepts(term: Any) -> frozenset[str]:
     return frozenset(c.code for c in term.codings if c.system == OWN) if term is not None else frozenset()
 
 
+@asked("infection_before_named", fields=("ear.history",), about_record=True)
+def infection_before_named(context: Context) -> bool:
+    """Whether the ear's history names an infection."""
+    before = group("infections-of-canal") | group("infections-not-sure")
+    return any(one.said != "absent" for one in told_of(before, ("ear.history",), context))
+
+
 @asked("infections_many", fields=("ear.history", "ear.history.date", "ear.impressions"))
 def infections_many(context: Context) -> Answer:
     """Whether the canal was infected 3 times in 6 months or 4 times in 12, this visit's infection counted.
