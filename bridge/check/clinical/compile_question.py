@@ -15,6 +15,7 @@ from bridge.check.clinical.fields import ROOTS, UnknownFieldError, type_of
 from bridge.check.clinical.kind_terms import Denial, Terms
 from bridge.check.clinical.kinds_numbers import Count, More, Number
 from bridge.check.clinical.kinds_record import Age, Choice, Later, Recorded, Words, pattern_of
+from bridge.check.clinical.kinds_stated import Meaning, States
 from bridge.check.clinical.moments_between import UNITS
 from bridge.check.clinical.question import Question
 from bridge.visit import Measure, Size, Term
@@ -90,8 +91,15 @@ def compile_question(name: str, spec: Any, making: Making) -> Question | None:
         asking.answer if hasattr(asking, "answer") else asking,
         **({"showing": showing} if showing else {}),
         **({"torn": asking.torn} if hasattr(asking, "torn") else {}),
-        about_record=kinds[0] in ("recorded", "words") or (kinds[0] == "by" and functions()[spec["by"]].about_record),
+        about_record=kinds[0] in ("recorded", "words", "stated")
+        or (kinds[0] == "by" and functions()[spec["by"]].about_record),
     )
+
+
+def _about_record(kind: str, spec: Spec) -> bool:
+    if kind == "by":
+        return functions()[spec["by"]].about_record
+    return kind in ("recorded", "words", "stated")
 
 
 def check_reads(question: Question, each: type[Any] | None) -> str:
@@ -187,6 +195,31 @@ def _terms(spec: Spec, making: Making) -> Made:
     return made, [*names, *(f for d in denials for f in d.fields)]
 
 
+def _stated(spec: Spec, making: Making) -> Made:
+    inner = spec["stated"]
+    _known(inner, ("in", "mean", "normal", "suspected"), "stated", making)
+    names = _fields(making, "stated.in", inner.get("in"), _has_term, "term")
+    normal = _fields(making, "stated.normal", inner["normal"], _has_answer, "answer") if "normal" in inner else ()
+    suspected = texts(inner.get("suspected", "ask"))[0]
+    if suspected not in ("yes", "no", "ask"):
+        making.fault("stated.suspected", "is none of yes, no, ask")
+    made = States(names, making.means("stated.mean", inner.get("mean")), normal, suspected)  # type: ignore[arg-type]
+    return made, [*names, *normal]
+
+
+def _meaning(spec: Spec, making: Making) -> Made:
+    inner = spec["meaning"]
+    _known(inner, ("in", "mean"), "meaning", making)
+    names = _fields(making, "meaning.in", inner.get("in"), _has_term, "term")
+    return Meaning(names, making.means("meaning.mean", inner.get("mean"))), names
+
+
+def _known(inner: Spec, keys: tuple[str, ...], kind: str, making: Making) -> None:
+    for key in inner:
+        if key not in keys:
+            making.fault(f"{kind}.{key}", f"`{str(key)[:60]}` is nothing that `{kind}` has")
+
+
 def _number(spec: Spec, making: Making) -> Made:
     (name,) = _fields(making, "number", spec["number"], _is_number, "number")
     unit = str(spec.get("unit", "mm" if "scale" in spec else ""))
@@ -275,6 +308,8 @@ class _Kind:
 _LIMITS = ("above", "below", "at_least", "at_most", "multiple_of", "whole", "unit", "scale")
 _KINDS = {
     "terms": _Kind(_terms),
+    "stated": _Kind(_stated),
+    "meaning": _Kind(_meaning),
     "number": _Kind(_number, _LIMITS),
     "choice": _Kind(_choice, ("is",)),
     "later": _Kind(_later, ("by",)),

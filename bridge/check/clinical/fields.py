@@ -50,8 +50,13 @@ class Field:
         return ROOTS[self.root]
 
     def path(self, context: Context) -> str:
-        """Where the field stands in the visit that is looked at (`right.before.wax.percent`)."""
+        """Where the field stands in the visit that is looked at (`right.before.wax.percent`).
+
+        For a field of an ear where no ear is looked at: what is.
+        """
         inner = self.name.partition(".")[2]
+        if context.ear is None and self.root in ("ear", "other"):
+            return context.path
         other = {"right": "left", "left": "right"}.get(context.ear or "", "")
         start = {"visit": "", "ear": context.ear or "", "other": other, "item": context.path, "work": context.work_path}
         return ".".join(part for part in (start[self.root], inner) if part)
@@ -105,6 +110,27 @@ def _stated(value: Any) -> Stated:
     term = value if isinstance(value, Term) else term_of(value)
     concepts = frozenset(coding.code for coding in term.codings if coding.system == OWN)
     return Stated(concepts, term.assertion or "present", term, value)
+
+
+Said = tuple[frozenset[str], frozenset[str]]
+"""All meanings that are stated, and all that are suspected."""
+_NOTHING: Said = (frozenset(), frozenset())
+
+
+def said_in(field: str, context: Context) -> Said:
+    """The meanings that the field states, and those that it suspects."""
+    memo = context.memos[_parsed(field)[0]]
+    found: Said | None = memo.get((field, "said"))
+    if found is None:
+        terms = stated(field, context)
+        found = memo[field, "said"] = (
+            (_together(terms, "present"), _together(terms, "suspected")) if terms else _NOTHING
+        )
+    return found
+
+
+def _together(terms: tuple[Stated, ...], said: str) -> frozenset[str]:
+    return frozenset().union(*[one.concepts for one in terms if one.said == said])
 
 
 _NAMED_BY = ("term", "name", "method")

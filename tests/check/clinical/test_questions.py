@@ -222,3 +222,29 @@ def test_kleene() -> None:
             assert all_of(pair) is both
             assert any_of(pair) is either
     assert [negated(answer) for answer in (True, None, False)] == [False, None, True]
+
+
+STATED = {"in": ["ear.before.drum.findings"], "mean": ["drum-perforation"], "normal": ["ear.before.drum"]}
+OUTCOME = {"in": ["ear.work.outcome"], "mean": ["outcome-stopped"]}
+
+
+@pytest.mark.parametrize(
+    ("spec", "context", "answer"),
+    [
+        ({"stated": STATED}, drum("perforation"), True),
+        ({"stated": STATED}, drum("no perforation"), False),
+        ({"stated": STATED}, drum("?perforation"), None),
+        ({"stated": {**STATED, "suspected": "yes"}}, drum("?perforation"), True),
+        ({"stated": {**STATED, "suspected": "no"}}, drum("?perforation"), False),
+        ({"stated": STATED}, drum("dull"), False),
+        ({"stated": STATED}, ear(), False),
+        ({"stated": STATED}, ear(before={"drum": "normal"}), True),
+        ({"meaning": OUTCOME}, ear(work=[{"method": "suction", "outcome": "stopped"}]), True),
+        ({"meaning": OUTCOME}, ear(work=[{"method": "suction", "outcome": "complete"}]), False),
+        ({"meaning": OUTCOME}, ear(work=[{"method": "suction", "outcome": "clarty"}]), None),
+        ({"meaning": OUTCOME}, ear(work=[{"method": "suction"}]), None),
+        ({"meaning": OUTCOME}, ear(), None),
+    ],
+)
+def test_what_is_stated_and_what_it_means(spec: dict[str, Any], context: Context, answer: bool | None) -> None:
+    assert question(**spec).answer(context) is answer
