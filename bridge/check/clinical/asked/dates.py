@@ -148,7 +148,10 @@ def _length(context: Context) -> timedelta | None:
     start, end = context.visit.start, context.visit.end
     if end is None or "T" not in start or "T" not in end:
         return None
-    return datetime.fromisoformat(end) - datetime.fromisoformat(start)
+    try:
+        return datetime.fromisoformat(end) - datetime.fromisoformat(start)
+    except (ValueError, OverflowError):
+        return None
 
 
 @asked(
