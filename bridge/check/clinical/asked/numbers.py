@@ -14,11 +14,11 @@ _ROUNDING = Decimal(60)
 """Seconds; how far a duration in minutes may be off."""
 
 
-@asked("depth_beyond", fields=("item.depth",), options=("mm",), about_record=True)
-def depth_beyond(context: Context, mm: int) -> Answer:
-    """Whether a place lies deeper than so many mm; depths of a record are in mm."""
+@asked("depth_between", fields=("item.depth",), options=("above", "at_most"), about_record=True)
+def depth_between(context: Context, above: int, at_most: int = 0) -> Answer:
+    """Whether a place lies deeper than so many mm, up to a second limit where there is one. Depths are in mm."""
     place: Any = context.item
-    return place.depth is not None and bool(place.depth.value > mm)
+    return place.depth is not None and bool(place.depth.value > above and (not at_most or place.depth.value <= at_most))
 
 
 @asked("stated_with_share_of", fields=("item.percent", "item.term"), options=("percent",), about_record=True)
