@@ -49,9 +49,8 @@ def _named(context: Context) -> list[Stated]:
     losses = group("losses-of-hearing")
     if context.ear is not None:
         return told_of(losses, _TOLD_IN, context)
-    if any(_names_loss(context.at_ear(ear)) for ear in EARS):
-        return []
-    return told_of(losses, ("visit.reasons",), context)
+    found = told_of(losses, ("visit.reasons",), context)
+    return [] if found and any(_names_loss(context.at_ear(ear)) for ear in EARS) else found
 
 
 def _names_loss(context: Context) -> bool:

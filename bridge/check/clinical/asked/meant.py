@@ -41,12 +41,22 @@ def _groups() -> dict[str, Any]:
 
 def there(field: str, context: Context) -> frozenset[str]:
     """All that the field names as present or suspected."""
-    memo = context.memos[ROOTS[field.partition(".")[0]]]
+    memo = context.memos[_level(field)]
     found: frozenset[str] | None = memo.get((field, "there"))
     if found is None:
-        told = (one.concepts for one in stated(field, context) if one.said in SAID_TO_BE)
-        found = memo[field, "there"] = frozenset().union(*told)
+        told = stated(field, context)
+        found = frozenset().union(*[one.concepts for one in told if one.said in SAID_TO_BE]) if told else _NOTHING
+        memo[field, "there"] = found
     return found
+
+
+_NOTHING: frozenset[str] = frozenset()
+
+
+@cache
+def _level(field: str) -> int:
+    """How far in a field looks."""
+    return ROOTS[field.partition(".")[0]]
 
 
 def told_of(means: frozenset[str], fields: tuple[str, ...], context: Context) -> list[Stated]:
