@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
+from functools import cached_property
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -20,7 +21,11 @@ from bridge.read.kinds import FHIR, what_is
 from bridge.shapes import Document, Json
 
 if TYPE_CHECKING:
+    from bridge.check.across import AcrossVisits
+    from bridge.check.clinical.rulebook import RuleBook
     from bridge.check.profiles import Asked
+    from bridge.coding import TermMaps
+    from bridge.visit import Visit
 
 
 def is_received(path: Path) -> bool:
@@ -42,30 +47,49 @@ def check_received(
     return data, most_telling_first(placed(issues, content, file, data))
 
 
-def looked_at(data: Json, file: str, found: Sequence[Issue], practice: Path | None = None) -> list[Issue]:
-    """What the clinical rules say of the visits in a received bundle, with the fields of the visit as places.
+class SecondLook:
+    """The clinical rules over the visits in the received bundles of one run, whoever wrote them.
 
-    `found`: what was found in it before; with an error of the standard among it nothing is looked at. Only bundles that
-    can be read as visits are, whoever wrote them. `practice`: a folder whose region and own rules hold.
+    `practice`: a folder whose region, rules and words hold; one is not needed.
     """
-    if data.get("resourceType") != "Bundle" or any(i.severity >= Severity.error and i.rule[0] != "C" for i in found):
-        return []
-    from bridge.check.across import AcrossVisits
-    from bridge.check.clinical import load_rules
-    from bridge.check.clinical.flags import look
-    from bridge.coding import load_term_maps, recognised
-    from bridge.receive import bundle_to_visits
 
-    visits, _ = bundle_to_visits(data)
-    if not visits:
-        return []
-    region, folder = _practice(practice)
-    rules, maps, across = load_rules(region, folder), load_term_maps(folder, licensed=True), AcrossVisits()
-    told: list[Issue] = []
-    for visit in (recognised(one, maps) for one in visits):
-        about = [*look(visit, rules).issues, *across.enter(visit, Where(file=file))]
-        told += [i.at(file=file, record=visit.number) for i in about]
-    return told
+    def __init__(self, practice: Path | None = None) -> None:
+        self._named = practice
+        self._told = False
+
+    def over(self, data: Json, file: str, found: Sequence[Issue]) -> list[Issue]:
+        """What the rules say, with fields of the visit as places; nothing where the bundle is none that a visit can be
+        read from, or where an error of the standard is among what was `found`."""
+        if data.get("resourceType") != "Bundle" or any(
+            i.severity >= Severity.error and i.rule[0] != "C" for i in found
+        ):
+            return []
+        from bridge.receive import bundle_to_visits
+
+        visits, _ = bundle_to_visits(data)
+        return [one for visit in visits for one in self._of(visit, file)]
+
+    def _of(self, visit: Visit, file: str) -> list[Issue]:
+        from bridge.check.clinical.flags import look
+        from bridge.coding import recognised
+
+        rules, maps, across = self._tools
+        about = [] if self._told else rules.told()
+        self._told = True
+        visit = recognised(visit, maps)
+        place = Where(file=file)
+        said = [*rules.ended(visit.start), *look(visit, rules.on(visit.start)).issues, *across.enter(visit, place)]
+        return [*about, *(i.at(file=file, record=visit.number) for i in said)]
+
+    @cached_property
+    def _tools(self) -> tuple[RuleBook, TermMaps, AcrossVisits]:
+        """Loaded when the first visit is met. Raises MappingError for rules of the practice with faults."""
+        from bridge.check.across import AcrossVisits
+        from bridge.check.clinical import load_rules
+        from bridge.coding import load_term_maps
+
+        region, folder = _practice(self._named)
+        return load_rules(region, folder), load_term_maps(folder, licensed=True), AcrossVisits()
 
 
 def _practice(named: Path | None) -> tuple[str, Path | None]:

@@ -72,7 +72,8 @@ def command(
     Documents are held against the standard and against every profile that they
     claim (meta.profile). HL7's International Patient Summary, UK Core and R4's
     own profiles are known; --package and practice.yaml add others. What could
-    not be decided is told as such.
+    not be decided is told as such. Clinical rules look over the visits of
+    records and of documents that visits can be read from.
 
     Nothing is written but what --mark and --words ask for. A marked copy holds
     client data as your records do. It keeps the cells and their looks; charts,
@@ -100,7 +101,7 @@ def command(
     from bridge.fhir.files import read_file
     from bridge.issues import Report
     from bridge.read.find import unread
-    from bridge.received import check_received, explained, looked_at
+    from bridge.received import SecondLook, check_received, explained
     from bridge.words_asked import WordsAsked
 
     found = click.get_current_context().with_resource(sources_named(sources, documents=True))
@@ -113,10 +114,11 @@ def command(
     if documents:
         asked, told_of_asked = asked_of(practice, profiles, packages, must=must_support)
         report.extend(told_of_asked)
+    look = SecondLook(practice)
     for source in documents:
         data, issues = check_received(read_file(source), source.name, second_opinion, asked)
         report.extend(issues)
-        report.extend(looked_at(data, source.name, issues, practice) if data is not None else ())
+        report.extend(look.over(data, source.name, issues) if data is not None else ())
         report.count("FHIR files checked")
         if explain_profile:
             report.explained += [replace(one, file=source.name) for one in explained(data, asked)]

@@ -43,10 +43,10 @@ def command(bundles: tuple[Path, ...], folder: Path | None, to_stdout: bool, sho
     from bridge.issues import Report, Severity
     from bridge.pipeline import letter_of
     from bridge.read.find import unread
-    from bridge.received import check_received, document_stem, looked_at
+    from bridge.received import SecondLook, check_received, document_stem
     from bridge.shapes import Document
 
-    report = Report()
+    report, look = Report(), SecondLook()
     _, records, refused = told_apart([path for path in bundles if str(path) != "-"])
     for path in bundles:
         if path in records:
@@ -60,7 +60,7 @@ def command(bundles: tuple[Path, ...], folder: Path | None, to_stdout: bool, sho
         if data is None or any(i.severity >= Severity.error for i in issues):
             report.count("without a letter")
             continue
-        clinical = looked_at(data, "standard input" if str(path) == "-" else path.name, issues)
+        clinical = look.over(data, "standard input" if str(path) == "-" else path.name, issues)
         report.extend(i for i in clinical if i.severity >= Severity.warning)
         page = letter_of(data)
         if to_stdout or str(path) == "-":

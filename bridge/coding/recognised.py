@@ -49,8 +49,9 @@ def _concept(
         return worded
     if worded in coded:
         return worded
-    whole = {c.code: c for c in coded if not c.note.startswith(_LESS)}
-    return next(iter(whole.values())) if worded is None and len(whole) == 1 else None
+    if worded is not None:
+        return None
+    return next((c for c in coded if not c.note.startswith(_LESS)), None)  # the more usual meaning has the first row
 
 
 def _by_code(maps: TermMaps) -> dict[tuple[str, str, str], list[Concept]]:
