@@ -59,22 +59,22 @@ def _dated_by(model: type[BaseModel]) -> tuple[str, ...]:
 @asked("dated_after_visit_day", fields=("item", "visit.start"), about_record=True)
 def dated_after_visit_day(context: Context) -> Answer:
     """Whether a date of the item surely lies on a later day than the visit."""
-    day = _day(context.visit.start)
-    return any(later(moment, day) for moment in _dates(context.item))
+    dates = _dates(context.item)
+    return bool(dates) and any(later(moment, _day(context.visit.start)) for moment in dates)
 
 
 @asked("dated_before_visit_day", fields=("item", "visit.start"), about_record=True)
 def dated_before_visit_day(context: Context) -> Answer:
     """Whether a date of the item surely lies on an earlier day than the visit."""
-    day = _day(context.visit.start)
-    return any(later(day, moment) for moment in _dates(context.item))
+    dates = _dates(context.item)
+    return bool(dates) and any(later(_day(context.visit.start), moment) for moment in dates)
 
 
 @asked("dated_before_birth", fields=("item", "visit.client.birth_date"), about_record=True)
 def dated_before_birth(context: Context) -> Answer:
     """Whether a date of the item surely lies before the client's birth."""
-    born = context.visit.client.birth_date or ""
-    return any(later(born, moment) for moment in _dates(context.item))
+    dates = _dates(context.item)
+    return bool(dates) and any(later(context.visit.client.birth_date or "", moment) for moment in dates)
 
 
 def _day(moment: str) -> str:
