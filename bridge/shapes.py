@@ -50,6 +50,8 @@ class Alert:
     """What the record shows, as a sentence."""
     source: str
     """The publication behind it with its section, as a receiver would look it up."""
+    to: tuple[str, ...] = ()
+    """The kinds of service that the source names for it, in words."""
     path: str = ""
     """The field that shows it."""
     answered: str = ""

@@ -36,8 +36,12 @@ def _told(alert: Alert, context: Context) -> str:
         told += f" The reason recorded: {sentence(alert.answered)}"
     else:
         referred = "The referral recorded is slower than that." if alert.slower else "No referral is recorded."
-        told = f"The client should be seen {soon}{_by_when(alert, context)}. {referred}"
+        told = f"The client should be seen {soon}{_by_when(alert, context)}.{_where_to(alert)} {referred}"
     return f"{_shown(alert)} {told} Source: {sentence(alert.source)}"
+
+
+def _where_to(alert: Alert) -> str:
+    return f" Where to: {'; '.join(alert.to)}." if alert.to else ""
 
 
 def _shown(alert: Alert) -> str:

@@ -83,6 +83,13 @@ def test_every_flag_is_told_with_its_ear(words: str, ear: Any, begins: str) -> N
     )
 
 
+def test_where_to_is_told_of_an_open_flag_only() -> None:
+    to = ("emergency department", "ear, nose and throat service")
+    said = _said(build_document(_visit(), *GIVEN, alerts=[_alert(to=to), _alert(to=to, ear="right", answered="Seen.")]))
+    assert "Where to: emergency department; ear, nose and throat service. No referral is recorded." in said[0]
+    assert "Where to" not in said[1]
+
+
 def test_a_slower_referral_is_not_called_no_referral() -> None:
     said = _said(build_document(_visit(referral=REFERRAL), *GIVEN, alerts=[_alert(slower=True)]))
     assert said[0].count(". The referral recorded is slower than that. Source: ") == 1

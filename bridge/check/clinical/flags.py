@@ -8,10 +8,12 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
+from functools import cache
 
 from bridge.check.clinical.engine import judge
 from bridge.check.clinical.rule import ClinicalRule, Judgement
 from bridge.check.clinical.told import issues_of
+from bridge.data import load_csv, table_path
 from bridge.ear_words import Ear
 from bridge.issues import Issue, Severity, Where, issue
 from bridge.referral_tables import rule_id, urgencies
@@ -48,12 +50,27 @@ def open_flags(visit: Visit, judgements: Iterable[Judgement]) -> list[Alert]:
     """Red flags that no referral of their ear answers as fast as they ask for; with the reason, if one is recorded."""
     return [
         Alert(
-            found.rule.code, found.rule.flag, found.ear, found.rule.urgency, found.message, found.rule.source,
-            found.path, _reason(visit, found.rule), slower=_referred(visit, found.ear),
+            found.rule.code,
+            found.rule.flag,
+            found.ear,
+            found.rule.urgency,
+            found.message,
+            found.rule.source,
+            tuple(_services()[to] for to in found.rule.to),
+            found.path,
+            _reason(visit, found.rule),
+            slower=_referred(visit, found.ear),
         )
         for found in judgements
         if _is_flag(found) and not _answers(visit, found)
-    ]  # fmt: skip
+    ]
+
+
+@cache
+def _services() -> dict[str, str]:
+    """Labels of the kinds of service by their concepts."""
+    rows = load_csv(table_path("terms", "care.csv"))
+    return {row["concept"]: row["label"] for row in rows if row["kind"] == "referral-target"}
 
 
 def is_open_now(alert: Alert) -> bool:
@@ -76,6 +93,13 @@ def _referred(visit: Visit, ear: Ear | None) -> bool:
     """Whether there is a referral that this ear may be meant by: of this ear, or of none that is named."""
     referral = visit.referral
     return referral is not None and (ear is None or referral.ear is None or ear in referral.ears)
+
+
+def _elsewhere(visit: Visit, rule: ClinicalRule) -> bool:
+    """Whether the kind of service referred to is known, and is none that the rule names."""
+    codes = {coding.code for coding in visit.referral.to.codings} if visit.referral else set()
+    known = codes & set(_services())
+    return bool(rule.to and known) and known.isdisjoint(rule.to)
 
 
 def _reason(visit: Visit, rule: ClinicalRule) -> str:
@@ -114,10 +138,14 @@ def _open(alert: Alert) -> str:
 
 
 def _of_answers(visit: Visit, judgements: list[Judgement], alerts: list[Alert]) -> Iterator[Issue]:
-    """D171: referred, and slower than a flag asks for. D172: a reason for a flag that does not stand."""
+    """D171: referred, and slower than a flag asks for. D172: a reason for a flag that does not stand. D173: referred in
+    time, and to a kind of service that the flag's source does not name."""
     for urgency in dict.fromkeys(a.urgency for a in alerts if a.slower and not a.answered):
         message = f"The referral is slower than a red flag asks for, which is {urgency}."
         yield issue("D171", message, Where(path="referral.urgency"), cause=f"D171:{urgency}")
+    if any(_elsewhere(visit, found.rule) for found in judgements if _is_flag(found) and _answers(visit, found)):
+        message = "The referral goes to another kind of service than the source of a red flag names."
+        yield issue("D173", message, Where(path="referral.to"), cause="D173")
     named = visit.not_referred.rules if visit.not_referred else ()
     flags = [found.rule for found in judgements if found.rule.flag]
     for number, words in enumerate(named):

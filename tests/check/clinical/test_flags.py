@@ -17,9 +17,9 @@ NOTHING = Expression("all", ())
 APPROVED = {"by": "JM", "at": "2026-05-03T11:00+01:00"}
 
 
-def _rule(code: str = "C201", flag: str = "RF01", urgency: str = "immediate") -> ClinicalRule:
+def _rule(code: str = "C201", flag: str = "RF01", urgency: str = "immediate", to: tuple[str, ...] = ()) -> ClinicalRule:
     return ClinicalRule(code, Severity.warning, ("ear",), NOTHING, NOTHING, NOTHING, "x", "Title", "A source, 1.1",
-                        flag=flag, urgency=urgency)  # fmt: skip
+                        flag=flag, urgency=urgency, to=to)  # fmt: skip
 
 
 def _found(rule: ClinicalRule, ear: Any = "left", verdict: Any = "fires") -> Judgement:
@@ -151,3 +151,39 @@ def test_a_reason_may_name_a_flag_that_only_asks_or_that_a_referral_answers(
 ) -> None:
     visit = _visit(not_referred={"reason": "Seen.", "rules": ["C201"]}, **_referral("routine", "left"))
     assert "D172" not in [i.rule for i in _look(visit, found, monkeypatch=monkeypatch).issues]
+
+
+SERVICES = ("referral-ent", "referral-emergency")
+
+
+@pytest.mark.parametrize(
+    ("to", "named", "told"),
+    [
+        ("referral-ent", SERVICES, False),
+        ("referral-hearing-aid-dispenser", SERVICES, True),
+        ("referral-hearing-aid-dispenser", (), False),
+        ("no-code-of-ours", SERVICES, False),
+        ("", SERVICES, False),
+    ],
+)
+def test_a_referral_to_another_kind_of_service_is_told(
+    to: str, named: tuple[str, ...], told: bool, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    codings = [{"system": "urn:x", "code": to}] if to else []
+    place = {"text": "there", "codings": codings}
+    visit = _visit(referral={**_referral("immediate", "left")["referral"], "to": place})
+    looked = _look(visit, _found(_rule(to=named)), monkeypatch=monkeypatch)
+    assert [i.rule for i in looked.issues] == (["D173"] if told else [])
+    assert looked.alerts == []
+
+
+def test_of_a_referral_that_is_slower_anyway_nobody_says_where_it_goes(monkeypatch: pytest.MonkeyPatch) -> None:
+    place = {"text": "there", "codings": [{"system": "urn:x", "code": "referral-hearing-aid-dispenser"}]}
+    visit = _visit(referral={**_referral("routine", "left")["referral"], "to": place})
+    looked = _look(visit, _found(_rule(to=SERVICES)), monkeypatch=monkeypatch)
+    assert [i.rule for i in looked.issues] == ["C201", "D171"]
+
+
+def test_the_services_are_told_in_words() -> None:
+    (alert,) = open_flags(_visit(), [_found(_rule(to=SERVICES))])
+    assert alert.to == ("ear, nose and throat service", "emergency department")
