@@ -47,7 +47,7 @@ _DATES = ("onset", "date", "ended", "since", "start", "due", "by_when", "taken_a
 """The fields by which the items of a visit are dated."""
 
 
-def _dates(item: Any) -> list[str]:
+def _dates(item: BaseModel) -> list[str]:
     return [_day(moment) for name in _dated_by(type(item)) if (moment := getattr(item, name))]
 
 
