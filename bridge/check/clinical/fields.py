@@ -5,9 +5,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from functools import cache, lru_cache
+from functools import cache
 from types import NoneType, UnionType
-from typing import Any, Union, get_args, get_origin
+from typing import Any, NamedTuple, Union, get_args, get_origin
 
 from pydantic import BaseModel
 
@@ -24,8 +24,7 @@ class UnknownFieldError(ValueError):
     """A field that the visit does not have; says which."""
 
 
-@dataclass(frozen=True, slots=True)
-class Stated:
+class Stated(NamedTuple):
     """A term that a field holds: its meanings, what is said of it, and the item that it belongs to."""
 
     concepts: frozenset[str]
@@ -62,11 +61,14 @@ class Field:
         return ".".join(part for part in (start[self.root], inner) if part)
 
 
-@lru_cache(4096)
+@cache
 def _parsed(field: str) -> tuple[int, str, str]:
     """How far in a field looks, what it is a part of, and its own name."""
     outer, _, name = field.rpartition(".")
     return ROOTS[field.partition(".")[0]], outer, name
+
+
+_NONE: list[Any] = []
 
 
 def values(field: str, context: Context) -> list[Any]:
@@ -82,14 +84,15 @@ def values(field: str, context: Context) -> list[Any]:
 def _read(outer: str, name: str, context: Context) -> list[Any]:
     if not outer:
         root = getattr(context, _ATTRIBUTES[name])
-        return [] if root is None else [root]
+        return _NONE if root is None else [root]
     holders = values(outer, context)
-    if not holders:
-        return holders
+    if len(holders) == 1:
+        value = getattr(holders[0], name, None)
+        return _NONE if value is None else [*value] if type(value) is tuple else [value]
     found: list[Any] = []
     for holder in holders:
         value = getattr(holder, name, None)
-        if isinstance(value, tuple):
+        if type(value) is tuple:
             found.extend(value)
         elif value is not None:
             found.append(value)
@@ -108,7 +111,7 @@ def stated(field: str, context: Context) -> tuple[Stated, ...]:
 
 def _stated(value: Any) -> Stated:
     term = value if isinstance(value, Term) else term_of(value)
-    concepts = frozenset(coding.code for coding in term.codings if coding.system == OWN)
+    concepts = frozenset([coding.code for coding in term.codings if coding.system == OWN])
     return Stated(concepts, term.assertion or "present", term, value)
 
 
@@ -207,7 +210,9 @@ def _fields(model: type[BaseModel]) -> dict[str, Any]:
 
 @cache
 def _types(model: type[BaseModel]) -> dict[str, Any]:
-    return {name: _bare(annotation) for name, annotation in _fields(model).items()}
+    """The fields of a model that rules may name; of a term, its words alone."""
+    known = {name: _bare(annotation) for name, annotation in _fields(model).items()}
+    return {"text": known["text"]} if model is Term else known
 
 
 def _bare(annotation: Any) -> Any:
