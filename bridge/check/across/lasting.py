@@ -51,6 +51,23 @@ def facts() -> dict[str, tuple[Fact, ...]]:
     return {of: tuple(rows) for of, rows in found.items()}
 
 
+@cache
+def _by_concept(of: str) -> dict[str, tuple[Fact, ...]]:
+    """The facts that a concept has to do with."""
+    found: dict[str, list[Fact]] = {}
+    for fact in facts()[of]:
+        for concept in fact.tells | fact.denied | fact.none:
+            found.setdefault(concept, []).append(fact)
+    return {concept: tuple(rows) for concept, rows in found.items()}
+
+
+def _touched(of: str, among: list[_Term]) -> list[Fact]:
+    """The facts that any of the terms has to do with, in the order of the table."""
+    known = _by_concept(of)
+    names = {f.name for term, *_ in among for c in term.codings if c.code in known for f in known[c.code]}
+    return [fact for fact in facts()[of] if fact.name in names] if names else []
+
+
 class Lasting:
     """Remembers of each fact the earliest visit that tells it and the latest that denies it."""
 
@@ -73,7 +90,7 @@ class Lasting:
         history = [(e.term, f"{ear}.history[{n}]", e.date) for n, e in enumerate(record.history)]
         others = list(_findings(record, ear))
         cautions = [(c.term, f"cautions[{n}]", c.since) for n, c in enumerate(visit.cautions) if c.ear == ear]
-        for fact in facts()["ear"]:
+        for fact in _touched("ear", [*history, *others, *cautions]):
             told = _first(fact.tells, _STATED, [*history, *others, *cautions])
             denied = _first(fact.denied, ("absent",), history) or _first(fact.none, _STATED, history)
             if fact.name == "perforation":
@@ -82,7 +99,7 @@ class Lasting:
 
     def _cautions(self, visit: Visit, now: _At) -> Iterator[Issue]:
         listed = [(c.term, f"cautions[{n}]", None) for n, c in enumerate(visit.cautions)]
-        for fact in facts()["client"] if listed else ():
+        for fact in _touched("client", listed):
             told = _first(fact.tells, _STATED, listed)
             denied = _first(fact.denied, ("absent",), listed) or _first(fact.none, _STATED, listed)
             yield from self._clash(fact, "client", told, denied, now)

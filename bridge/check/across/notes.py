@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from functools import cache
+from typing import Any, get_args
 
 from pydantic import BaseModel
 
@@ -51,17 +53,39 @@ class Notes:
 
 def _long_notes(visit: Visit) -> Iterator[tuple[str, str]]:
     """Path and folded text of each note of running text that is long."""
-    waiting: list[tuple[str, object]] = [("", visit)]
+    waiting: list[tuple[str, BaseModel]] = [("", visit)]
     while waiting:
         path, value = waiting.pop()
-        if isinstance(value, tuple):
-            waiting += [(f"{path}[{n}]", item) for n, item in enumerate(value) if isinstance(item, BaseModel)]
-        elif isinstance(value, BaseModel):
-            for name in type(value).model_fields:
-                inner = getattr(value, name)
-                where = f"{path}.{name}" if path else name
-                if isinstance(inner, str):
-                    if name in _NOTES and len(inner) >= LONG and len(text := fold(inner)) >= LONG:
-                        yield where, text
-                elif isinstance(inner, BaseModel | tuple) and inner:
-                    waiting.append((where, inner))
+        notes, inner = _fields(type(value))
+        for name in notes:
+            text = getattr(value, name)
+            if text is not None and len(text) >= LONG and len(text := fold(text)) >= LONG:
+                yield f"{path}{name}", text
+        for name in inner:
+            found = getattr(value, name)
+            if isinstance(found, tuple):
+                waiting += [(f"{path}{name}[{n}].", item) for n, item in enumerate(found)]
+            elif found is not None:
+                waiting.append((f"{path}{name}.", found))
+
+
+@cache
+def _fields(model: type[BaseModel]) -> tuple[tuple[str, ...], tuple[str, ...]]:
+    """The notes of a model, and its fields in which notes can be."""
+    notes, inner = [], []
+    for name, field in model.model_fields.items():
+        parts = [part for part in _parts(field.annotation) if isinstance(part, type)]
+        if name in _NOTES and str in parts:
+            notes.append(name)
+        elif any(issubclass(part, BaseModel) and any(_fields(part)) for part in parts):
+            inner.append(name)
+    return tuple(notes), tuple(inner)
+
+
+def _parts(annotation: Any) -> Iterator[Any]:
+    """The types that an annotation is put together of."""
+    inner = get_args(annotation)
+    if not inner:
+        yield annotation
+    for part in inner:
+        yield from _parts(part)
