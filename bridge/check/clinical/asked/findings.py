@@ -12,7 +12,7 @@ from typing import Any
 from bridge.check.clinical.answers import Answer
 from bridge.check.clinical.asked import asked
 from bridge.check.clinical.context import Context
-from bridge.check.clinical.fields import Stated, stated, values
+from bridge.check.clinical.fields import Stated, said_in, stated, values
 
 _OPTIONS = ("in", "mean", "normal")
 
@@ -47,11 +47,11 @@ def stated_of_item(context: Context, **handed: Sequence[str]) -> Answer:
 def _said(fields: Iterable[str], means: frozenset[str], context: Context) -> Answer:
     known: Answer = False
     for field in fields:
-        for one in stated(field, context):
-            if not one.concepts.isdisjoint(means):
-                if one.said == "present":
-                    return True
-                known = None if one.said == "suspected" else known
+        present, suspected = said_in(field, context)
+        if not means.isdisjoint(present):
+            return True
+        if known is False and not means.isdisjoint(suspected):
+            known = None
     return known
 
 
@@ -59,6 +59,8 @@ def _said(fields: Iterable[str], means: frozenset[str], context: Context) -> Ans
 def more_beside_none(context: Context, **handed: Any) -> Answer:
     """Whether a list that says none holds something else as well, but for what `apart` stands for."""
     listed = stated(handed["in"], context)
+    if len(listed) < 2:
+        return False
     none = meant((handed["none"],))
     if not any(one.said in ("present", "past") and one.concepts & none for one in listed):
         return False
@@ -80,9 +82,11 @@ def told_and_denied(context: Context, **handed: Sequence[str]) -> Answer:
     """Whether one list both tells and denies the same thing. Not known where it denies what it suspects."""
     known: Answer = False
     for field in handed["in"]:
+        if len(values(field, context)) < 2:
+            continue
         listed = stated(field, context)
         denied = {c for one in listed if one.said == "absent" and not _placed(one) for c in one.concepts}
-        said = {one.said for one in listed if denied and one.concepts & denied}
+        said = {one.said for one in listed if one.concepts & denied}
         if said & {"present", "past"}:
             return True
         known = None if "suspected" in said else known
