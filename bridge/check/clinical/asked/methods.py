@@ -46,8 +46,7 @@ def done_with(
     return True if with_these or (sign and getattr(context.work, sign) is not None) else None
 
 
-@asked("ear_done_with", ("ear.work.method", "ear.work.outcome"), ("means", "unclear"))
-def ear_done_with(context: Context, means: Sequence[str], unclear: Sequence[str] = ()) -> Answer:
+def _ear_done_with(context: Context, means: Sequence[str], unclear: Sequence[str]) -> Answer:
     """Whether any work on the ear was done with one of these methods; not known where no work is recorded."""
     works = context.record.work if context.record else ()
     answers = [_done(context, n, means, unclear) for n in range(len(works))]
@@ -68,13 +67,17 @@ _TODAY = (
     "ear.before.drum.findings", "ear.before.canal.findings", "ear.before.contents.findings",
     "ear.before.mastoid_cavity.findings", "ear.impressions", "ear.symptoms",
 )  # fmt: skip
+_LOOKED_AT = (
+    "ear.before.drum", "ear.before.canal", "ear.before.contents", "ear.before.mastoid_cavity", "ear.impressions",
+    "ear.symptoms",
+)  # fmt: skip
 _OPTIONS = ("means", "whole", "now", "ended_words", "within", "recent", "one_side", "none")
 _DENIED = "denied"
 Told = Answer | str
 
 
-@asked("seen_or_known", ("ear.before", "ear.impressions", "ear.symptoms", "ear.history", "visit.cautions"), _OPTIONS)
-@asked("known_of_ear", ("ear.history", "visit.cautions", "ear.before", "ear.impressions", "ear.symptoms"), _OPTIONS)
+@asked("seen_or_known", (*_LOOKED_AT, "ear.history", "visit.cautions"), _OPTIONS)
+@asked("known_of_ear", ("ear.history", "visit.cautions", *_LOOKED_AT), _OPTIONS)
 def told_of_ear(
     context: Context,
     means: Sequence[str],
@@ -238,7 +241,7 @@ def advice_of(context: Context, means: Sequence[str]) -> Answer:
 @asked("visit_done_with", ("visit.right.work", "visit.left.work"), ("means", "unclear"))
 def visit_done_with(context: Context, means: Sequence[str], unclear: Sequence[str] = ()) -> Answer:
     """Whether any work on either ear was done with one of these methods; not known where no work is recorded."""
-    answers = [ear_done_with(context.at_ear(ear), means, unclear) for ear in EARS if context.visit.ear(ear)]
+    answers = [_ear_done_with(context.at_ear(ear), means, unclear) for ear in EARS if context.visit.ear(ear)]
     if True in answers:
         return True
     return False if False in answers and not _open(context, answers) else None
