@@ -60,18 +60,17 @@ class RuleMaker:
             return None
         self._code = str(spec.get("code"))
         self._shape(spec, place)
-        if len(self.faults._found) > before:
-            return None
-        each = tuple(texts(spec["each"]))
+        each = tuple(texts(spec.get("each")))
         types = [t for t in (self._item(one, f"{place}.each") for one in each) if t is not _WRONG]
+        shaped = len(self.faults._found)
         parts = {
             key: self._expression("any" if key == "unless" else "all", spec.get(key), types, f"{place}.{key}")
             for key in ("when", "if", "unless")
         }
-        asked = {q.name for part in parts.values() for q in part.questions()}
-        for name in _IN_MESSAGE.findall(spec["message"]):
-            if name != "ear" and name not in asked:
-                self.faults.add(f"{place}.message", f"names {{{name[:60]}}}, which is no question of the rule")
+        if len(self.faults._found) == shaped:  # else the names below would be blamed for questions with faults
+            self._named_in_message(
+                spec.get("message"), {q.name for part in parts.values() for q in part.questions()}, place
+            )
         self._at(spec, types, place)
         if len(self.faults._found) > before:
             return None
@@ -82,6 +81,11 @@ class RuleMaker:
             spec.get("urgency", ""), tuple(texts(spec.get("to"))), tuple(texts(spec.get("regions"))),
             spec["status"],
         )  # fmt: skip
+
+    def _named_in_message(self, message: Any, asked: set[str], place: str) -> None:
+        for name in _IN_MESSAGE.findall(message) if isinstance(message, str) else ():
+            if name != "ear" and name not in asked:
+                self.faults.add(f"{place}.message", f"names {{{name[:60]}}}, which is no question of the rule")
 
     def _shape(self, spec: Spec, place: str) -> None:
         add = self.faults.add
@@ -154,7 +158,7 @@ class RuleMaker:
         return _WRONG
 
     def _at(self, spec: Spec, types: Collection[Any], place: str) -> None:
-        for each in types if spec.get("at") else ():
+        for each in types if isinstance(spec.get("at"), str) else ():
             try:
                 type_of(spec["at"], each)
             except UnknownFieldError as error:
@@ -163,7 +167,7 @@ class RuleMaker:
     def _expression(self, joined: Any, spec: Any, types: list[Any], place: str, depth: int = 1) -> Expression:
         if depth > _DEEPEST:
             self.faults.add(place, f"is nested more than {_DEEPEST} deep")
-            return Expression(joined, ())
+            return Expression("all", ())
         listed = [] if spec is None else spec if isinstance(spec, list) else [spec]
         parts = []
         if not listed and depth > 1:
@@ -173,7 +177,7 @@ class RuleMaker:
             part = self._part(one, types, at, depth)
             if part is not None:
                 parts.append(part)
-        return Expression(joined, tuple(parts))
+        return Expression("all" if joined == "not" and not parts else joined, tuple(parts))
 
     def _part(self, one: Any, types: list[Any], at: str, depth: int) -> Expression | Question | None:
         if isinstance(one, dict) and len(one) == 1 and (key := next(iter(one))) in ("all", "any", "not"):

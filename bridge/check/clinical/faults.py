@@ -27,7 +27,8 @@ class Faults:
     def error(self) -> MappingError:
         """All of them with their lines; nothing of the file is used then."""
         places = self._places()
-        told = [f"{self.path.name}{_line(place, places)}: {reason}." for place, reason in self._found]
+        found = sorted({(_line(place, places), reason): None for place, reason in self._found}, key=lambda one: one[0])
+        told = [f"{self.path.name}{f', line {line}' if line else ''}: {reason}." for line, reason in found]
         more = len(told) - _MOST
         told = [*told[:_MOST], *([f"{self.path.name}: and {more} more."] if more > 0 else [])]
         return MappingError("\n".join(told), "Mend these lines; no rule of the file is used until then.")
@@ -39,8 +40,8 @@ class Faults:
             return {}
 
 
-def _line(place: str, places: Places) -> str:
-    """The line of the place, or of the nearest thing around it."""
+def _line(place: str, places: Places) -> int:
+    """The line of the place, or of the nearest thing around it; 0 where none is known."""
     while place and place not in places:
         place = place[: max(place.rfind("."), place.rfind("["), 0)]
-    return f", line {places[place][0]}" if place in places else ""
+    return places[place][0] if place in places else 0

@@ -73,6 +73,22 @@ def test_a_rule_is_not_blamed_for_its_question(tmp_path: Path) -> None:
     assert message == "questions_more.yaml, line 2: a visit has no field “ear.knees”."
 
 
+def test_all_faults_of_a_rule_are_told(tmp_path: Path) -> None:
+    wrong = {
+        **RULE,
+        "code": "C900",
+        "severity": "dire",
+        "each": "ear.knees",
+        "if": ["rain"],
+        "at": 3,
+        "reviewed": "soon",
+    }
+    message = refused(folder(tmp_path, rules=written([wrong])))
+    assert [line.partition(":")[0] for line in message.splitlines()] == [
+        f"rules.yaml, line {line}" for line in (2, 4, 5, 7, 13, 14)
+    ]
+
+
 @pytest.mark.parametrize("kind", ["groups", "questions", "rules"])
 def test_a_large_file_is_refused(kind: str, tmp_path: Path) -> None:
     message = refused(folder(tmp_path, **{f"{kind}_more": "#" * (MAX_BYTES + 1)}))
