@@ -59,9 +59,11 @@ def build_provenance(context: Context, letter: str = "summary") -> Built:
 def _not_referred(told: NotReferred) -> list[Json]:
     """Why a red flag stands without a referral, then each flag that the record names beside it.
 
-    In words alone: no code of the value set that the element is bound to (purposes of use) means any of it.
+    Known again by codes of our own. The element is bound to purposes of use (extensible), so that the nearest of
+    those stands beside them: coordination of care.
     """
-    return [{"text": text} for text in (told.reason, *told.rules)]
+    rules = [fixed("not-referred", "rule", rule) for rule in told.rules]
+    return [fixed("not-referred", "reason", told.reason), *rules]
 
 
 def _version(context: Context, number: int) -> Json:

@@ -46,9 +46,14 @@ def referral(index: Index, patient: Json) -> Referral | None:
 
 
 def not_referred(provenance: Json) -> NotReferred | None:
-    """Why no referral was made although a red flag stands: the reason, then the flags that the record names."""
-    told = [r["text"] for r in provenance.get("reason", ())]
-    return NotReferred.model_validate(kept(reason=told[0], rules=tuple(told[1:]))) if told else None
+    """Why no referral was made although a red flag stands, with the flags that the record names beside it.
+
+    Only by our own codes: the reason of another's Provenance is no answer to a red flag.
+    """
+    told = [(word("not-referred", r), r.get("text")) for r in provenance.get("reason", ())]
+    reasons = [text for what, text in told if what == "reason"]
+    rules = tuple(text for what, text in told if what == "rule")
+    return NotReferred.model_validate(kept(reason=reasons[0], rules=rules)) if reasons else None
 
 
 def _ear(order: Json, details: dict[str | None, Any]) -> str | None:

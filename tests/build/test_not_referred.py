@@ -64,3 +64,22 @@ def test_the_summary_of_the_whole_record_leaves_it_out() -> None:
     bundle = build_client_summary([_visit(not_referred={"reason": REASON, "rules": ["RF01"]})], *GIVEN)
     assert _reasons(bundle) == [None]
     assert "this morning" not in str(bundle)
+
+
+@pytest.mark.parametrize(
+    "reason",
+    [
+        {"text": "treatment"},
+        {
+            "text": "seen there",
+            "coding": [{"system": "http://terminology.hl7.org/CodeSystem/v3-ActReason", "code": "COC"}],
+        },
+        {"coding": [{"system": "http://terminology.hl7.org/CodeSystem/v3-ActReason", "code": "TREAT"}]},
+    ],
+)
+def test_another_reason_of_a_provenance_answers_no_flag(reason: dict[str, Any]) -> None:
+    bundle = build_document(_visit(), *GIVEN)
+    for entry in bundle["entry"]:
+        if entry["resource"]["resourceType"] == "Provenance":
+            entry["resource"]["reason"] = [reason]
+    assert [v.not_referred for v in bundle_to_visits(bundle)[0]] == [None]

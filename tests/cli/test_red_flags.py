@@ -152,6 +152,16 @@ def test_other_forms_are_drafts_too(here: Path, kind: str) -> None:
     assert [e for e in made["entry"] if "attester" in json.dumps(e)] == []
 
 
+def test_the_summary_of_the_whole_record_is_not_approved_either(here: Path) -> None:
+    sharing = {"status": "given", "scope": ["visit summary", "whole record"]}
+    states = []
+    for reason in (None, REASON):
+        run("convert", record(sharing=sharing, not_referred=reason), "--as", "ips", "--to", "whole")
+        (made,) = (here / "whole").glob("*.ips.bundle.json")
+        states.append(json.loads(made.read_text(encoding="utf-8"))["entry"][0]["resource"]["status"])
+    assert states == ["preliminary", "final"]
+
+
 def test_the_finished_letter_says_it_again_when_it_is_checked_and_shown(here: Path) -> None:
     run("convert", record())
     assert "C201" in rules(found("check", "bundles/M26-0130.bundle.json"), attention=True)

@@ -185,9 +185,10 @@ def tell_provenance(provenance: Json) -> str:
 
 def _not_referred(provenance: Json) -> list[str]:
     """`No referral was made although a red flag was noted (RF01): seen by the service already`."""
-    reason, *flags = [str(r.get("text", "")) for r in provenance.get("reason", ())] or [""]
-    about = f" ({listed(flags)})" if flags else ""
-    return [f"No referral was made although a red flag was noted{about}: {reason}"] if reason else []
+    told = [(word("not-referred", r), str(r.get("text", ""))) for r in provenance.get("reason", ())]
+    flags = listed([text for what, text in told if what == "rule"])
+    about = f" ({flags})" if flags else ""
+    return [f"No referral was made although a red flag was noted{about}: {t}" for what, t in told if what == "reason"]
 
 
 def _versions(provenance: Json) -> list[str]:
