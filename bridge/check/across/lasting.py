@@ -98,7 +98,7 @@ class Lasting:
             yield from self._clash(fact, f"{ear} ear", told, denied, now)
 
     def _cautions(self, visit: Visit, now: _At) -> Iterator[Issue]:
-        listed = [(c.term, f"cautions[{n}]", None) for n, c in enumerate(visit.cautions)]
+        listed: list[_Term] = [(c.term, f"cautions[{n}]", None) for n, c in enumerate(visit.cautions)]
         for fact in _touched("client", listed):
             told = _first(fact.tells, _STATED, listed)
             denied = _first(fact.denied, ("absent",), listed) or _first(fact.none, _STATED, listed)

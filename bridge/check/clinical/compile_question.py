@@ -91,8 +91,8 @@ def compile_question(name: str, spec: Any, making: Making) -> Question | None:
         asking.answer if hasattr(asking, "answer") else asking,
         **({"showing": showing} if showing else {}),
         **({"torn": asking.torn} if hasattr(asking, "torn") else {}),
-        about_record=kinds[0] in ("recorded", "words", "stated")
-        or (kinds[0] == "by" and functions()[spec["by"]].about_record),
+        about_record=_about_record(kinds[0], spec),
+        cost=kind.cost,
     )
 
 
@@ -102,7 +102,7 @@ def _about_record(kind: str, spec: Spec) -> bool:
     return kind in ("recorded", "words", "stated")
 
 
-def check_reads(question: Question, each: type[Any] | None) -> str:
+def check_reads(question: Question, each: Any) -> str:
     """What is wrong with the fields of a question for a rule whose items are of this type; empty where nothing is."""
     for read in question.reads:
         try:
@@ -303,20 +303,21 @@ def _by(spec: Spec, making: Making) -> Made:
 class _Kind:
     make: Callable[[Spec, Making], Made]
     keys: tuple[str, ...] = ()
+    cost: int = 1
 
 
 _LIMITS = ("above", "below", "at_least", "at_most", "multiple_of", "whole", "unit", "scale")
 _KINDS = {
-    "terms": _Kind(_terms),
+    "terms": _Kind(_terms, cost=3),
     "stated": _Kind(_stated),
-    "meaning": _Kind(_meaning),
+    "meaning": _Kind(_meaning, cost=2),
     "number": _Kind(_number, _LIMITS),
     "choice": _Kind(_choice, ("is",)),
     "later": _Kind(_later, ("by",)),
     "more": _Kind(_more),
     "age": _Kind(_age),
     "count": _Kind(_count, ("at_least",)),
-    "recorded": _Kind(_recorded, ("all",)),
-    "words": _Kind(_words, ("any",)),
-    "by": _Kind(_by, ("with",)),
+    "recorded": _Kind(_recorded, ("all",), cost=0),
+    "words": _Kind(_words, ("any",), cost=5),
+    "by": _Kind(_by, ("with",), cost=4),
 }
