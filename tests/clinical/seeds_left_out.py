@@ -246,7 +246,7 @@ def _(rng: random.Random, visit: Visit) -> Visit | None:
     "left-out.referral-onset", "sent on, and not since when", "3.4; local committee advice on referrals", left_out=True
 )
 def _(rng: random.Random, visit: Visit) -> Visit | None:
-    if "referral" not in visit or visit["referral"]["rule"] not in ("RF01", "RF02", "RF03", "RF11", "RF12"):
+    if "referral" not in visit or visit["referral"]["rule"] not in ("RF01", "RF02", "RF03"):
         return None
     for symptom in visit[visit["referral"]["ear"]]["symptoms"]:
         if isinstance(symptom, dict):

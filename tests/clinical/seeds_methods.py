@@ -37,6 +37,7 @@ def against(name: str, words: str, row: str, *ways: str) -> Callable[[Change], C
             if not done or not {"none", *HARMLESS}.issuperset(visit["cautions"]):
                 return None
             no_reason(done[1])
+            done[1]["events"] = ["none"]
             visit["consent"]["explained"] = ["incomplete removal", "alternative: no treatment"]
             change(rng, visit, done[0], of_visit(visit))
             return visit
@@ -214,6 +215,7 @@ def _(rng: random.Random, visit: Visit, ear: Ear, day: Day) -> None:
 @against("suction.blood-thinner", "suction on a blood thinner, no word of care", f"2.3; {AAO}, KAS 2B", "suction")
 def _(rng: random.Random, visit: Visit, ear: Ear, day: Day) -> None:
     caution(visit, rng.choice(("anticoagulant", "warfarin", "bleeding disorder")))
+    ear["work"][-1].pop("events")
 
 
 @against("suction.noise", "suction in spite of troublesome tinnitus or pain from noise", f"2.3; {OSCE}", "suction")
