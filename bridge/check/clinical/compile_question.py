@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, fields
 from decimal import Decimal, InvalidOperation
+from functools import partial
 from typing import Any, get_args
 
 from pydantic import BaseModel
@@ -296,7 +297,7 @@ def _by(spec: Spec, making: Making) -> Made:
     for key in set(handed) - set(found.options):
         making.fault(f"with.{key}", f"`{key}` is nothing that this function takes")
     function = found.function
-    return (lambda context: function(context, **handed)) if handed else function, found.fields
+    return partial(function, **handed) if handed else function, found.fields
 
 
 @dataclass(frozen=True, slots=True)

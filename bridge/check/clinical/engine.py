@@ -23,7 +23,7 @@ def judge(visit: Visit, rules: Sequence[ClinicalRule]) -> list[Judgement]:
     ears = [whole.at_ear(ear) for ear in EARS if visit.ear(ear) is not None]
     looked: dict[str, list[Context]] = {}
     together: dict[tuple[str, ...], list[Context]] = {}
-    found = []
+    found: list[Judgement] = []
     for rule in rules.on(visit.start) if isinstance(rules, RuleBook) else rules:
         contexts = together.get(rule.each)
         if contexts is None:
@@ -31,16 +31,22 @@ def judge(visit: Visit, rules: Sequence[ClinicalRule]) -> list[Judgement]:
                 if each not in looked:
                     looked[each] = list(_contexts(each, whole, ears))
             contexts = together[rule.each] = [context for each in rule.each for context in looked[each]]
-        gate = rule.when.parts[0] if rule.when.parts else None
+        needed = rule.needed
         for context in contexts:
-            if gate is not None and gate.answer(context) is False:
-                continue  # most rules end here, and a call less for each is what they cost
-            verdict, matters = rule.verdict(context)
-            if verdict == "fires":
-                found.append(Judgement(rule, "fires", _place(rule, context), context.ear, _message(rule, context)))
-            elif verdict == "asks":
-                found.append(_asking(rule, context, matters))
+            for asking in needed:
+                if asking(context) is False:
+                    break  # nearly all end here
+            else:
+                found += _judged(rule, context)
     return found
+
+
+def _judged(rule: ClinicalRule, context: Context) -> Iterator[Judgement]:
+    verdict, matters = rule.verdict(context)
+    if verdict == "fires":
+        yield Judgement(rule, "fires", _place(rule, context), context.ear, _message(rule, context))
+    elif verdict == "asks":
+        yield _asking(rule, context, matters)
 
 
 def _contexts(each: str, whole: Context, ears: list[Context]) -> Iterator[Context]:

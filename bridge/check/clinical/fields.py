@@ -68,6 +68,7 @@ def _parsed(field: str) -> tuple[int, str, str]:
     return ROOTS[field.partition(".")[0]], outer, name
 
 
+_NO_HISTORY = frozenset({"past-none"})
 _NONE: list[Any] = []
 
 
@@ -112,7 +113,10 @@ def stated(field: str, context: Context) -> tuple[Stated, ...]:
 def _stated(value: Any) -> Stated:
     term = value if isinstance(value, Term) else term_of(value)
     concepts = frozenset([coding.code for coding in term.codings if coding.system == OWN])
-    return Stated(concepts, term.assertion or "present", term, value)
+    said = term.assertion or "present"
+    if said == "past" and not concepts.isdisjoint(_NO_HISTORY):
+        said = "present"  # a history of nothing is told as past, as all of a history is
+    return Stated(concepts, said, term, value)
 
 
 Said = tuple[frozenset[str], frozenset[str]]

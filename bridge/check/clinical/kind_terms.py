@@ -8,7 +8,7 @@ from typing import Any, Literal
 
 from bridge.check.clinical.answers import Answer
 from bridge.check.clinical.context import Context
-from bridge.check.clinical.fields import Stated, stated, values
+from bridge.check.clinical.fields import Stated, said_in, stated, values
 from bridge.check.clinical.moments_between import longer_ago, within
 
 Counts = Literal["yes", "no", "ask", "ignored"]
@@ -23,15 +23,14 @@ class Denial:
     answers: frozenset[str] = frozenset()
 
     def holds(self, context: Context) -> bool:
-        if self.answers:
-            return any(getattr(v, "answer", None) in self.answers for f in self.fields for v in values(f, context))
-        found = (one for f in self.fields for one in stated(f, context))
-        return any(_is_so(one) and not one.concepts.isdisjoint(self.means) for one in found)
-
-
-def _is_so(one: Stated) -> bool:
-    """Whether it is stated; a history of nothing is told as past, as all of a history is."""
-    return one.said == "present" or (one.said == "past" and "past-none" in one.concepts)
+        for field in self.fields:
+            if self.answers:
+                for value in values(field, context):
+                    if getattr(value, "answer", None) in self.answers:
+                        return True
+            elif not said_in(field, context)[0].isdisjoint(self.means):
+                return True
+        return False
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,37 +48,40 @@ class Terms:
 
     def answer(self, context: Context) -> Answer:
         """Not known where nothing is named and nothing denied, and where both are."""
-        answers = set(self._answers(context))
-        if True in answers:
-            return None if False in answers and self._denied(context) else True
-        return None if None in answers or not answers else False
+        yes = no = open_ = denied = False
+        for field in self.fields:
+            for one in stated(field, context):
+                if one.concepts.isdisjoint(self.means):
+                    continue
+                counted = self._counts(one, context)
+                yes = yes or counted is True
+                no = no or counted is False
+                open_ = open_ or counted is None
+                denied = denied or one.said == "absent"
+        for denial in self.denials:
+            if denial.holds(context):
+                no = denied = True
+                break
+        if yes:
+            return None if denied else True
+        return False if no and not open_ else None
 
     def torn(self, context: Context) -> bool:
         """Whether it is named and denied both."""
-        return True in self._answers(context) and self._denied(context)
+        named = list(self._named(context))
+        denied = any(one.said == "absent" for one in named) or any(d.holds(context) for d in self.denials)
+        return denied and any(self._counts(one, context) is True for one in named)
 
     def label(self, context: Context) -> str:
         """Our own word for the first that was named."""
         named = (one for one in self._named(context) if self._counts(one, context) is True)
         return next((one.term.codings[-1].display or "" for one in named), "")
 
-    def _answers(self, context: Context) -> Iterator[Answer]:
-        for one in self._named(context):
-            counted = self._counts(one, context)
-            if counted != "ignored":
-                yield counted
-        if any(denial.holds(context) for denial in self.denials):
-            yield False
-
     def _named(self, context: Context) -> Iterator[Stated]:
         for field in self.fields:
             for one in stated(field, context):
                 if not one.concepts.isdisjoint(self.means):
                     yield one
-
-    def _denied(self, context: Context) -> bool:
-        absent = any(one.said == "absent" for one in self._named(context))
-        return absent or any(denial.holds(context) for denial in self.denials)
 
     def _counts(self, one: Stated, context: Context) -> Answer | Literal["ignored"]:
         if one.said == "absent":

@@ -74,8 +74,10 @@ class Recorded:
     all: bool = False
 
     def answer(self, context: Context) -> Answer:
-        held = (bool(values(field, context)) for field in self.fields)
-        return all(held) if self.all else any(held)
+        for field in self.fields:
+            if bool(values(field, context)) is not self.all:
+                return not self.all
+        return self.all
 
 
 @dataclass(frozen=True, slots=True)

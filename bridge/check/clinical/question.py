@@ -40,19 +40,16 @@ class Question:
     showing: Showing = nothing_to_show
     torn: Callable[[Context], bool] = never_torn
     about_record: bool = False
+    cost: int = 0
+    """About how long it takes beside others: the cheap ones are asked first."""
     level: int = field(init=False)
+    answer: Asking = field(init=False)
+    """Yes, no or not known; asked once for each visit, ear or item."""
 
     def __post_init__(self) -> None:
         levels = [ROOTS[read.partition(".")[0]] for read in self.reads]
         object.__setattr__(self, "level", max(levels, default=0))
-
-    def answer(self, context: Context) -> Answer:
-        """Yes, no or not known; asked once for each visit, ear or item."""
-        memo = context.memos[self.level]
-        answer: Answer = memo.get(self, _NEW)
-        if answer is _NEW:
-            answer = memo[self] = self.asking(context)
-        return answer
+        object.__setattr__(self, "answer", _once(self, self.asking, self.level))
 
     def told(self, context: Context) -> str:
         """The question in words, for the ear that is looked at."""
@@ -61,3 +58,16 @@ class Question:
     def place(self, context: Context) -> str:
         """The field where the answer would stand."""
         return Field(self.reads[0]).path(context) if self.reads else context.path
+
+
+def _once(question: Question, asking: Asking, level: int) -> Asking:
+    """Asks once; a plain function, because thousands of such calls are most of what rules cost."""
+
+    def answer(context: Context) -> Answer:
+        memo = context.memos[level]
+        found: Answer = memo.get(question, _NEW)
+        if found is _NEW:
+            found = memo[question] = asking(context)
+        return found
+
+    return answer

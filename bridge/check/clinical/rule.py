@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Literal
 
 from bridge.check.clinical.context import Context
 from bridge.check.clinical.expression import Expression
-from bridge.check.clinical.question import Question
+from bridge.check.clinical.question import Asking, Question
 from bridge.ear_words import Ear
 from bridge.issues import Severity
 
@@ -40,6 +40,13 @@ class ClinicalRule:
     to: tuple[str, ...] = ()
     regions: tuple[str, ...] = ()
     status: str = ""
+
+    needed: tuple[Asking, ...] = field(init=False)
+    """What must not be no, if it is not to be quiet; cheap ones first."""
+
+    def __post_init__(self) -> None:
+        parts = [p for e in (self.when, self.holds) for p in (e.parts if e.joined == "all" else (e,))]
+        object.__setattr__(self, "needed", tuple(part.answer for part in sorted(parts, key=lambda part: part.cost)))
 
     def questions(self) -> Iterator[Question]:
         """Every question that it asks."""
