@@ -57,6 +57,8 @@ NOT_EXPLAINED: dict[str, tuple[dict[str, Any], dict[str, Any]]] = {
         {**DONE, "hearing_change": "same", "hearing_before": {"rinne": "negative"}},
         {"weber": "right"},
     ),
+    "intact, pearl grey, hardly any wax": ({"before": {"wax": "minimal", "drum": ["intact", "pearl grey"]}}, {}),
+    "a quarter of the canal": ({"before": {"wax": {"percent": 25}, "drum": ["intact"]}}, {}),
     "wax called zero percent": ({"before": {"wax": {"percent": 0}, "drum": "normal"}}, {}),
 }
 NOT_KNOWN: dict[str, tuple[dict[str, Any], dict[str, Any]]] = {
@@ -109,6 +111,9 @@ NOT_KNOWN: dict[str, tuple[dict[str, Any], dict[str, Any]]] = {
     "clear canal, drum seen in part": ({"before": {"wax": "none", "drum": {"answer": "normal", "seen": "partly"}}}, {}),
     "normal drum, wax not recorded": ({"before": {"drum": "normal"}}, {}),
     "normal drum beside wax": ({"before": {"wax": "small", "drum": "normal"}}, {}),
+    "more than a quarter": ({"before": {"wax": {"percent": 26}, "drum": "normal"}}, {}),
+    "intact, but dull": ({"before": {"wax": "none", "drum": ["intact", "dull"]}}, {}),
+    "pearl grey, and not said to be whole": ({"before": {"wax": "none", "drum": ["pearl grey"]}}, {}),
     "normal drum, retracted": ({"before": {"wax": "none", "drum": ["normal", "retracted"]}}, {}),
 }
 ALL = [

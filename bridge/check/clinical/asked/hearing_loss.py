@@ -11,6 +11,7 @@ from typing import Any
 
 from bridge.check.clinical.answers import Answer, all_of, any_of
 from bridge.check.clinical.asked import asked
+from bridge.check.clinical.asked.loss_explained import loss_explained
 from bridge.check.clinical.asked.meant import SAID_TO_BE, group, there, told_of
 from bridge.check.clinical.context import EAR, Context
 from bridge.check.clinical.fields import Stated
@@ -169,6 +170,17 @@ def _since(since: Span | None, within: int | None, longer_ago: int | None) -> An
     return None if len(recent) > 1 else recent.pop() is (within is not None)
 
 
+@asked("loss_of_one_ear", fields=("ear.symptoms.developed_over",))
+def loss_of_one_ear(context: Context) -> Answer:
+    """Whether the loss is one of this ear alone: the other ear's record tells of none or of one that is explained, or
+    this one came on quickly and the other did not. Else not known: a new loss may have come on top of an old one."""
+    other = context.at_ear("left" if context.ear == "right" else "right")
+    if not losses(other) or loss_explained(other):
+        return True
+    limits = (SUDDEN_DAYS, RAPID_DAYS)
+    return True if any(loss_came(context, days) and loss_came(other, days) is False for days in limits) else None
+
+
 @asked("sudden_loss_of_no_ear", fields=("visit.reasons",), about_record=True)
 def sudden_loss_of_no_ear(context: Context) -> bool:
     """Whether a sudden hearing loss is a reason for the visit, and neither ear's record tells of a loss."""
@@ -203,7 +215,7 @@ def loss_timing_open(context: Context) -> bool:
 @asked("loss_told_both_ways", fields=("ear.symptoms", "ear.impressions"), about_record=True)
 def loss_told_both_ways(context: Context) -> bool:
     """Whether the ear's record names a hearing loss and denies it."""
-    return loss_named(context) and loss_told(context) is None
+    return bool(losses(context)) and loss_told(context) is None
 
 
 @asked("loss_speed_contradicts", fields=_TOLD_IN)

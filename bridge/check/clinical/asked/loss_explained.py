@@ -33,7 +33,9 @@ _READS = (
     "ear.after.contents.findings", "ear.hearing_before", "ear.hearing_after", "visit.weber", "ear.work.events",
 )  # fmt: skip
 _SHORT = frozenset({"outcome-partial", "outcome-none", "outcome-stopped", "outcome-not-attempted"})
-_NORMAL_DRUM = frozenset({"drum-normal"})
+_HARDLY_ANY = frozenset({"wax-none", "wax-minimal", "wax-not-occluding"})
+_HARDLY_ANY_PERCENT = 25
+"""Of the lumen: the lowest band of occlusion. So little explains no loss, and no pain."""
 
 
 @asked("loss_explained", fields=_READS)
@@ -160,12 +162,24 @@ def _nothing_to_find(context: Context, seen: frozenset[str]) -> bool:
     """Whether the canal was clear and the whole drum normal before any work, and nothing speaks of a cause."""
     if not seen.isdisjoint(group("causes-not-sure") | group("causes-of-loss")):
         return False
-    drums = values("ear.before.drum", context)
-    normal = any(drum.answer == "normal" for drum in drums) or not _NORMAL_DRUM.isdisjoint(
-        there("ear.before.drum.findings", context)
-    )
-    partly = any(drum.seen == "partly" for drum in drums) or "partial" in values("ear.before.view.achieved", context)
-    return normal and not partly and _wax(context, "before") is False
+    partly = any(drum.seen == "partly" for drum in values("ear.before.drum", context))
+    partly = partly or "partial" in values("ear.before.view.achieved", context)
+    return healthy_drum(context) and not partly and hardly_any_wax(context)
+
+
+def healthy_drum(context: Context) -> bool:
+    """Whether the drum was called normal before any work, or intact and nothing but healthy."""
+    if any(drum.answer == "normal" for drum in values("ear.before.drum", context)):
+        return True
+    named = there("ear.before.drum.findings", context)
+    return bool(named & {"drum-normal", "drum-intact"}) and named <= group("signs-of-healthy-drum")
+
+
+def hardly_any_wax(context: Context) -> bool:
+    """Whether the record says that there was no wax before any work, or so little that the canal was free."""
+    amounts, percents = there("ear.before.wax.amount", context), values("ear.before.wax.percent", context)
+    little = amounts <= _HARDLY_ANY and all(percent <= _HARDLY_ANY_PERCENT for percent in percents)
+    return little and bool(amounts or percents)
 
 
 @asked("hearing_answers_contradict", fields=("ear.hearing_change", "ear.work.events"), about_record=True)

@@ -99,10 +99,3 @@ def work_names(context: Context, means: str) -> bool:
     """Whether a piece of work names one of a group, as its method or as something that happened."""
     meant = group(means)
     return any(not meant.isdisjoint(there(field, context)) for field in ("work.events", "work.method"))
-
-
-@asked("other_ear_names", fields=("other.symptoms", "other.impressions"), options=("means",), about_record=True)
-def other_ear_names(context: Context, means: str) -> bool:
-    """Whether the opposite ear's record names one of a group as there or suspected."""
-    meant = group(means)
-    return any(not meant.isdisjoint(there(field, context)) for field in ("other.symptoms", "other.impressions"))

@@ -10,6 +10,7 @@ from typing import Any
 from bridge.check.clinical.answers import Answer
 from bridge.check.clinical.asked import asked
 from bridge.check.clinical.asked.hearing_loss import loss_named, loss_told
+from bridge.check.clinical.asked.loss_explained import hardly_any_wax, healthy_drum
 from bridge.check.clinical.asked.meant import SAID_TO_BE, group, there, told_of
 from bridge.check.clinical.context import Context
 from bridge.check.clinical.fields import stated, values
@@ -139,19 +140,26 @@ _LOOKED_AT = (
     fields=("ear.before.drum", "ear.before.canal", "ear.before.wax", "ear.after.drum.findings"),
 )
 def pain_without_finding(context: Context) -> Answer:
-    """Whether canal and drum were seen normal and nothing that explains a pain is recorded of the ear."""
+    """Whether drum and canal are described, the drum is healthy, and nothing that explains a pain is recorded."""
     seen = frozenset().union(*(there(field, context) for field in _LOOKED_AT))
-    amounts = there("ear.before.wax.amount", context)
-    wax = bool(amounts - {"wax-none"}) or any(p > 0 for p in values("ear.before.wax.percent", context))
-    if wax or not seen.isdisjoint(group("causes-of-pain")):
+    wax_told = bool(values("ear.before.wax.amount", context) or values("ear.before.wax.percent", context))
+    if (wax_told and not hardly_any_wax(context)) or not seen.isdisjoint(group("causes-of-pain")):
         return False
-    drum = _normal(values("ear.before.drum", context)) or "drum-normal" in seen
-    canal = _normal(values("ear.before.canal", context)) or not seen.isdisjoint({"canal-normal", "canal-clear"})
-    return True if drum and canal else None
+    described = there("ear.before.canal.findings", context) or _normal(values("ear.before.canal", context))
+    return True if described and healthy_drum(context) else None
 
 
 def _normal(parts: Iterable[Any]) -> bool:
     return any(part.answer == "normal" for part in parts)
+
+
+@asked("other_ear_hurts_too", fields=("other.symptoms", "other.impressions"), about_record=True)
+def other_ear_hurts_too(context: Context) -> bool:
+    """Whether the opposite ear is recorded to hurt, without a finding of its own that explains it."""
+    pains = group("ear-pains")
+    if pains.isdisjoint(there("other.symptoms", context) | there("other.impressions", context)):
+        return False
+    return pain_without_finding(context.at_ear("left" if context.ear == "right" else "right")) is not False
 
 
 @asked("canal_shut", fields=("ear.before.canal", "ear.before.canal.findings"))
@@ -215,6 +223,13 @@ def infection_before_named(context: Context) -> bool:
     return any(one.said != "absent" for one in told_of(before, ("ear.history",), context))
 
 
+@asked("infections_listed", fields=("ear.history",), about_record=True)
+def infections_listed(context: Context) -> bool:
+    """Whether the ear's history lists infections of the canal often enough to be counted: as often as 3 times."""
+    listed = told_of(group("infections-of-canal"), ("ear.history",), context)
+    return sum(one.said != "absent" for one in listed) >= min(_MANY.values())
+
+
 @asked("infections_many", fields=("ear.history", "ear.history.date", "ear.impressions"))
 def infections_many(context: Context) -> Answer:
     """Whether the canal was infected 3 times in 6 months or 4 times in 12, this visit's infection counted.
@@ -264,13 +279,24 @@ def perforation_large_or_recurrent(context: Context) -> Answer:
     past = told_of(group("perforations"), ("ear.history",), context)
     if any(one.said != "absent" and one.item.ended for one in past):
         return True
-    sizes = {getattr(one.item, "percent", None) for one in holes} - {None}
+    sizes = [percent for one in holes if (percent := getattr(one.item, "percent", None)) is not None]
     amounts = {c for one in holes if getattr(one.item, "amount", None) for c in _concepts(one.item.amount)}
     if any(size >= _LARGE_PERCENT for size in sizes) or "amount-large" in amounts:
         return True
     small = bool(sizes) or bool(amounts) or any("drum-perforation-pinhole" in one.concepts for one in holes)
     never_before = nothing_before(context) or any(one.said == "absent" for one in past)
     return False if small and never_before else None
+
+
+@asked(
+    "object_came_out",
+    fields=("ear.work.outcome", "ear.after.contents.findings"),
+    about_record=True,
+)
+def object_came_out(context: Context) -> bool:
+    """Whether the record says that the work was complete, and names no foreign body afterwards."""
+    complete = "outcome-complete" in there("ear.work.outcome", context)
+    return complete and group("objects-seen").isdisjoint(there("ear.after.contents.findings", context))
 
 
 @asked(
