@@ -37,7 +37,7 @@ def clinical(practice: Path | None) -> tuple[dict[str, Rule], dict[str, Clinical
     A practice is not needed. Raises MappingError where its files have faults.
     """
     from bridge.check.clinical import load_rules
-    from bridge.check.clinical.overlay import OWN
+    from bridge.check.clinical.compile_rule import OWN
     from bridge.errors import SettingsError
     from bridge.issues import rule_of
     from bridge.practice_place import find_practice

@@ -6,6 +6,7 @@ from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, fields
 from decimal import Decimal, InvalidOperation
 from functools import partial
+from inspect import signature
 from typing import Any, get_args
 
 from pydantic import BaseModel
@@ -37,6 +38,8 @@ class Making:
     meanings: Meanings
     faults: Faults
     place: str
+    own: bool = False
+    """Whether it is a practice's own, which may not call functions."""
 
     def fault(self, key: str, reason: str) -> None:
         self.faults.add(f"{self.place}.{key}" if key else self.place, reason)
@@ -291,13 +294,27 @@ def _words(spec: Spec, making: Making) -> Made:
 def _by(spec: Spec, making: Making) -> Made:
     found = functions().get(str(spec["by"]))
     handed = spec.get("with") or {}
+    if making.own:
+        making.fault("by", "a practice's own question calls no function; name the shipped question that does")
+        return None, []
     if found is None:
         making.fault("by", f"there is no function “{str(spec['by'])[:60]}” for questions")
         return None, []
     for key in set(handed) - set(found.options):
         making.fault(f"with.{key}", f"`{key}` is nothing that this function takes")
-    function = found.function
-    return partial(function, **handed) if handed else function, found.fields
+    for key, value in handed.items():
+        _meant(key, value, making)
+    signature(found.function).bind(None, **handed)
+    return partial(found.function, **handed) if handed else found.function, found.fields
+
+
+def _meant(key: str, value: Any, making: Making) -> None:
+    """A list that names one meaning names nothing else; other lists are words or fields."""
+    names = [one for one in value if isinstance(one, str)] if isinstance(value, list) else []
+    if any(name in making.meanings for name in names):
+        for name in names:
+            if name not in making.meanings:
+                making.fault(f"with.{key}", f"“{name[:60]}” is neither a group nor a meaning of the term maps")
 
 
 @dataclass(frozen=True, slots=True)

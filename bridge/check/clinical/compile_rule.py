@@ -25,6 +25,8 @@ NEEDED = ("code", "title", "severity", "each", "message", "what", "do", "sources
 KNOWN = {
     *NEEDED, "when", "if", "unless", "ask", "at", "why", "wrong", "right", "regions", "flag", "urgency", "to",
 }  # fmt: skip
+OWN = range(900, 1000)
+"""Numbers of the codes that a practice's own rules have."""
 _DEEPEST = 6
 _CODE = re.compile(r"C\d{3}")
 _FLAG = re.compile(r"RF\d\d")
@@ -203,7 +205,11 @@ class RuleMaker:
         return self.questions.get(name)
 
     def _in_place(self, spec: Any, at: str) -> Question | None:
-        return compile_question(f"{self._code} {at.partition('.')[2]}", spec, Making(self.meanings, self.faults, at))
+        return compile_question(
+            f"{self._code} {at.partition('.')[2]}",
+            spec,
+            Making(self.meanings, self.faults, at, self.codes == OWN),
+        )
 
 
 _WRONG: Any = object()

@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import Any
 
 from bridge.check.clinical.compile_question import Making, compile_question
-from bridge.check.clinical.compile_rule import RuleMaker
+from bridge.check.clinical.compile_rule import OWN, RuleMaker
 from bridge.check.clinical.faults import Faults
 from bridge.check.clinical.question import Question
 from bridge.check.clinical.rule import ClinicalRule
@@ -70,7 +70,7 @@ def read_all(files: Sequence[RuleFile], before: Library, codes: range) -> Librar
     meanings = {**before.meanings, **_groups(files, before)}
     questions: dict[str, Question | None] = {**before.questions}
     for file in files:
-        _questions(file, meanings, questions)
+        _questions(file, meanings, questions, own=codes == OWN)
     rules = {rule.code: rule for rule in before.rules}
     for file in files:
         maker = RuleMaker(questions, meanings, sources, file.faults, codes)
@@ -139,10 +139,12 @@ def _members(
     return frozenset(found)
 
 
-def _questions(file: RuleFile, meanings: dict[str, frozenset[str]], questions: dict[str, Question | None]) -> None:
+def _questions(
+    file: RuleFile, meanings: dict[str, frozenset[str]], questions: dict[str, Question | None], *, own: bool
+) -> None:
     """Adds the questions of a file; one with faults is known and None, so that nobody is told that it is missing."""
     for name, spec in file.part("questions").items():
         place = f"questions.{name}"
         if name in questions:
             file.faults.add(place, f"the question “{str(name)[:60]}” stands twice")
-        questions[str(name)] = compile_question(str(name), spec, Making(meanings, file.faults, place))
+        questions[str(name)] = compile_question(str(name), spec, Making(meanings, file.faults, place, own))

@@ -7,6 +7,7 @@ from datetime import date
 from pathlib import Path
 from typing import Any
 
+from bridge.check.clinical.compile_rule import OWN
 from bridge.check.clinical.files import Library, RuleFile, read_all, refuse
 from bridge.check.clinical.rule import ClinicalRule
 from bridge.check.clinical.rulebook import Change, RuleBook
@@ -16,8 +17,6 @@ from bridge.rule_file import read_rule_file
 
 FOLDER = "clinical"
 KEYS = ("groups", "questions", "sources", "rules", "changes")
-OWN = range(900, 1000)
-"""Numbers of the codes that a practice's own rules have."""
 _CHANGE = {"code", "switch", "severity", "reason", "by", "since", "until"}
 _LEAST_REASON = 5
 """Letters below which nothing is a reason."""

@@ -181,6 +181,17 @@ def test_own_rules_from_memory_never_are_errors(tmp_path: Path) -> None:
     )
 
 
+def test_own_questions_call_no_function(tmp_path: Path) -> None:
+    told = "a practice's own question calls no function"
+    question = {"asks": "whether", "by": "no_surgery"}
+    assert told in refused(tmp_path, rules=[{**OWN, "if": [question]}])
+
+
+def test_own_questions_of_a_file_call_no_function(tmp_path: Path) -> None:
+    text = "questions:\n  ours: {asks: whether, by: no_surgery}\n"
+    assert "line 2: a practice's own question calls no function" in refused(tmp_path, questions=text)
+
+
 def test_a_shipped_question_cannot_be_changed(tmp_path: Path) -> None:
     questions = "questions:\n  dry: {asks: whether, recorded: [ear.note]}\n"
     assert "the question “dry” stands twice" in refused(tmp_path, questions=questions)
