@@ -1,7 +1,4 @@
-"""What a record should hold by now: whether hands were laid on an ear, how the work was left, what comes next.
-
-A field that holds one meaning holds no other, which the kind `terms` does not conclude; here it does.
-"""
+"""What a record should hold by now: whether hands were laid on an ear, how the work was left, what comes next."""
 
 from __future__ import annotations
 
@@ -11,7 +8,8 @@ from collections.abc import Callable, Sequence
 from bridge.check.clinical.answers import Answer, any_of
 from bridge.check.clinical.asked import asked
 from bridge.check.clinical.context import Context
-from bridge.check.clinical.fields import Stated, stated, values
+from bridge.check.clinical.fields import values
+from bridge.check.clinical.kinds_stated import Meaning
 from bridge.fhir.systems import OWN
 from bridge.phrases.fold import fold
 from bridge.visit import Term, Work
@@ -22,38 +20,6 @@ _WHEN = re.compile(
     r"|day|days|prn|sos|needed|required|necessary|worse|persists?|returns?|open|routine|none|no|nil|discharged)\b"
 )
 """Words that say when, or that no day is needed."""
-
-
-def _meant(one: Stated, mean: Sequence[str]) -> Answer:
-    """Words that nothing stands for may mean anything; what is suspected is not known."""
-    if not one.concepts:
-        return None
-    if one.concepts.isdisjoint(mean):
-        return False
-    return None if one.said == "suspected" else one.said == "present"
-
-
-def _meaning_of(*fields: str) -> Callable[[Context, list[str]], Answer]:
-    def answer(context: Context, mean: list[str]) -> Answer:
-        """Whether something of the fields means one of these; no where all of it means something else."""
-        found = [one for field in fields for one in stated(field, context)]
-        return any_of(_meant(one, mean) for one in found) if found else None
-
-    return answer
-
-
-asked("outcome_is", ("work.outcome",), ("mean",))(_meaning_of("work.outcome"))
-asked("tolerance_is", ("work.tolerance",), ("mean",))(_meaning_of("work.tolerance"))
-asked("ear_reason_is", ("ear.work.outcome_reason",), ("mean",))(_meaning_of("ear.work.outcome_reason"))
-asked("item_is", ("item",), ("mean",))(_meaning_of("item"))
-asked("advised", ("visit.advice",), ("mean",))(_meaning_of("visit.advice"))
-asked("cautions_name", ("visit.cautions",), ("mean",))(_meaning_of("visit.cautions"))
-asked("reasons_name", ("visit.reasons",), ("mean",))(_meaning_of("visit.reasons"))
-_BOTH_OUTCOMES = ("visit.right.work.outcome", "visit.left.work.outcome")
-asked("some_outcome_is", _BOTH_OUTCOMES, ("mean",))(_meaning_of(*_BOTH_OUTCOMES))
-_HEARD = ("ear.hearing_change", "ear.work.events")
-asked("heard_worse", _HEARD, ("mean",))(_meaning_of(*_HEARD))
-asked("wax_before_is", ("ear.before.wax.amount",), ("mean",))(_meaning_of("ear.before.wax.amount"))
 
 
 def _hands_on(*fields: str) -> Callable[[Context, list[str], list[str]], Answer]:
@@ -113,8 +79,7 @@ def perforated(context: Context, events: list[str]) -> Answer:
     One that is called found, beside an event, is told both ways.
     """
     hows = {finding.how for finding in values("ear.after.drum.findings", context)}
-    told = stated("ear.work.events", context)
-    happened = any_of(_meant(one, events) for one in told) if told else None
+    happened = Meaning(("ear.work.events",), frozenset(events)).answer(context)
     if "caused" in hows:
         return True
     return None if happened and "found" in hows else happened

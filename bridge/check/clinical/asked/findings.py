@@ -5,14 +5,14 @@ Questions about the record itself know, except where it only suspects what they 
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from functools import cache
 from typing import Any
 
 from bridge.check.clinical.answers import Answer
 from bridge.check.clinical.asked import asked
 from bridge.check.clinical.context import Context
-from bridge.check.clinical.fields import Stated, said_in, stated, values
+from bridge.check.clinical.fields import Stated, stated, values
 
 _OPTIONS = ("in", "mean", "normal")
 
@@ -24,35 +24,6 @@ def meant(names: tuple[str, ...]) -> frozenset[str]:
 
     known = library().meanings
     return frozenset().union(*(known.get(name, frozenset({name})) for name in names))
-
-
-@asked("stated", fields=("ear",), options=_OPTIONS, about_record=True)
-def stated_of_ear(context: Context, **handed: Sequence[str]) -> Answer:
-    """Whether one of the fields `in` states something that one of `mean` stands for, or a part of `normal` is normal.
-
-    For contradictions: what is not said does not contradict. Not known where it is only suspected.
-    """
-    fields = handed.get("normal", ())
-    if fields and any(getattr(value, "answer", None) == "normal" for f in fields for value in values(f, context)):
-        return True
-    return _said(handed.get("in", ()), meant(tuple(handed.get("mean", ()))), context)
-
-
-@asked("stated_here", fields=("item",), options=_OPTIONS, about_record=True)
-def stated_of_item(context: Context, **handed: Sequence[str]) -> Answer:
-    """The same of the item that is looked at."""
-    return stated_of_ear(context, **handed)
-
-
-def _said(fields: Iterable[str], means: frozenset[str], context: Context) -> Answer:
-    known: Answer = False
-    for field in fields:
-        present, suspected = said_in(field, context)
-        if not means.isdisjoint(present):
-            return True
-        if known is False and not means.isdisjoint(suspected):
-            known = None
-    return known
 
 
 @asked("more_beside_none", fields=("ear",), options=("in", "none", "apart"), about_record=True)
