@@ -102,6 +102,13 @@ def _elsewhere(visit: Visit, rule: ClinicalRule) -> bool:
     return bool(rule.to and known) and known.isdisjoint(rule.to)
 
 
+def _fastest(visit: Visit, judgements: Iterable[Judgement]) -> list[ClinicalRule]:
+    """Of the flags that the referral answers, those that ask to be seen soonest: they decide where to."""
+    answered = [found.rule for found in judgements if _is_flag(found) and _answers(visit, found)]
+    soonest = max((_SPEED.index(rule.urgency) for rule in answered), default=0)
+    return [rule for rule in answered if _SPEED.index(rule.urgency) == soonest]
+
+
 def _reason(visit: Visit, rule: ClinicalRule) -> str:
     told = visit.not_referred
     if told is None or (told.rules and not any(_names(one, rule) for one in told.rules)):
@@ -143,7 +150,7 @@ def _of_answers(visit: Visit, judgements: list[Judgement], alerts: list[Alert]) 
     for urgency in dict.fromkeys(a.urgency for a in alerts if a.slower and not a.answered):
         message = f"The referral is slower than a red flag asks for, which is {urgency}."
         yield issue("D171", message, Where(path="referral.urgency"), cause=f"D171:{urgency}")
-    if any(_elsewhere(visit, found.rule) for found in judgements if _is_flag(found) and _answers(visit, found)):
+    if any(_elsewhere(visit, rule) for rule in _fastest(visit, judgements)):
         message = "The referral goes to another kind of service than the source of a red flag names."
         yield issue("D173", message, Where(path="referral.to"), cause="D173")
     named = visit.not_referred.rules if visit.not_referred else ()
