@@ -208,3 +208,14 @@ def test_a_file_has_nothing_else_at_its_top(tmp_path: Path) -> None:
 def test_all_faults_of_the_practice_are_told_at_once(tmp_path: Path) -> None:
     message = refused(tmp_path, rules=[{**OWN, "severity": "dire"}], changes=[{"code": "C201", "switch": False}])
     assert len(message.splitlines()) == 2
+
+
+def test_the_example_of_a_new_practice_folder_is_taken(tmp_path: Path) -> None:
+    from bridge.check.clinical import load_rules
+    from bridge.practice.new_folder import folder_files
+
+    note = folder_files({})["clinical/README.txt"]
+    (tmp_path / "clinical").mkdir()
+    example = "".join(line[2:] for line in note.splitlines(keepends=True) if line.startswith("# "))
+    (tmp_path / "clinical" / "ours.yaml").write_text(example, encoding="utf-8")
+    assert len(load_rules(folder=tmp_path).told()) == 1
