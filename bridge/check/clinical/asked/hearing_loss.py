@@ -12,7 +12,7 @@ from typing import Any
 from bridge.check.clinical.answers import Answer, all_of, any_of
 from bridge.check.clinical.asked import asked
 from bridge.check.clinical.asked.loss_explained import loss_explained
-from bridge.check.clinical.asked.meant import SAID_TO_BE, group, there, told_of
+from bridge.check.clinical.asked.meant import SAID_TO_BE, anywhere, group, there, told_of
 from bridge.check.clinical.context import EAR, Context
 from bridge.check.clinical.fields import Stated
 from bridge.check.clinical.moments_between import span
@@ -64,7 +64,8 @@ def losses(context: Context) -> tuple[Loss, ...]:
     memo = context.memos[EAR]
     found: tuple[Loss, ...] | None = memo.get("losses")
     if found is None:
-        found = memo["losses"] = tuple(_joined(list(_single(context))))
+        none_named = anywhere(context).isdisjoint(group("losses-of-hearing"))
+        found = memo["losses"] = () if none_named else tuple(_joined(list(_single(context))))
     return found
 
 

@@ -7,7 +7,7 @@ from typing import Any
 
 from bridge.check.clinical.asked import asked
 from bridge.check.clinical.context import EAR, Context
-from bridge.check.clinical.fields import ROOTS, Stated, stated
+from bridge.check.clinical.fields import Stated, said_in, stated
 from bridge.data import load_yaml, table_path
 from bridge.ear_words import EARS
 
@@ -41,22 +41,8 @@ def _groups() -> dict[str, Any]:
 
 def there(field: str, context: Context) -> frozenset[str]:
     """All that the field names as present or suspected."""
-    memo = context.memos[_level(field)]
-    found: frozenset[str] | None = memo.get((field, "there"))
-    if found is None:
-        told = stated(field, context)
-        found = frozenset().union(*[one.concepts for one in told if one.said in SAID_TO_BE]) if told else _NOTHING
-        memo[field, "there"] = found
-    return found
-
-
-_NOTHING: frozenset[str] = frozenset()
-
-
-@cache
-def _level(field: str) -> int:
-    """How far in a field looks."""
-    return ROOTS[field.partition(".")[0]]
+    present, suspected = said_in(field, context)
+    return present | suspected if suspected else present
 
 
 def told_of(means: frozenset[str], fields: tuple[str, ...], context: Context) -> list[Stated]:
@@ -79,18 +65,20 @@ def names(context: Context, means: str, where: list[str] | tuple[str, ...] = ())
 
 
 def _in_ear(context: Context, meant: frozenset[str], where: list[str] | tuple[str, ...]) -> bool:
-    if meant.isdisjoint(_anywhere(context)):
+    if meant.isdisjoint(anywhere(context)):
         return False
-    fields = where or NAMED[1:3]
-    return any(not meant.isdisjoint(there(field, context)) for field in fields)
+    for field in where or NAMED[1:3]:  # noqa: SIM110 - a loop costs half of what any() does here
+        if not meant.isdisjoint(there(field, context)):
+            return True
+    return False
 
 
-def _anywhere(context: Context) -> frozenset[str]:
+def anywhere(context: Context) -> frozenset[str]:
     """All that the ear's record and the reasons name; most records name none of what is looked for."""
     memo = context.memos[EAR]
     found: frozenset[str] | None = memo.get("named")
     if found is None:
-        found = memo["named"] = frozenset().union(*(there(field, context) for field in NAMED))
+        found = memo["named"] = frozenset().union(*[there(field, context) for field in NAMED])
     return found
 
 

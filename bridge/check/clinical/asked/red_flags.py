@@ -11,7 +11,7 @@ from bridge.check.clinical.answers import Answer
 from bridge.check.clinical.asked import asked
 from bridge.check.clinical.asked.hearing_loss import loss_named, loss_told
 from bridge.check.clinical.asked.loss_explained import hardly_any_wax, healthy_drum
-from bridge.check.clinical.asked.meant import SAID_TO_BE, group, there, told_of
+from bridge.check.clinical.asked.meant import SAID_TO_BE, anywhere, group, there, told_of
 from bridge.check.clinical.context import Context
 from bridge.check.clinical.fields import stated, values
 from bridge.check.clinical.kinds_record import Words, pattern_of
@@ -119,6 +119,8 @@ def _levels(hearing: Any) -> dict[int, Decimal]:
 @asked("tinnitus_of_concern", fields=("ear.symptoms", "ear.impressions", "other.symptoms"), about_record=True)
 def tinnitus_of_concern(context: Context) -> bool:
     """Whether tinnitus of this ear is called pulsating, changed or distressing, or denied of the other ear."""
+    if anywhere(context).isdisjoint(group("tinnitus-any")):
+        return False
     here = there("ear.symptoms", context) | there("ear.impressions", context)
     if not here.isdisjoint(group("tinnitus-of-concern")):
         return True
@@ -325,6 +327,8 @@ def _fell_short(work: Any) -> bool:
 )  # fmt: skip
 def skull_injury_raised(context: Context) -> bool:
     """Whether the record tells of an injured head and blood, fluid or a bruise of the ear, or of a bruise alone."""
+    if anywhere(context).isdisjoint(group("bruises-behind-ear") | group("injuries-of-head")):
+        return False
     where = (
         "ear.symptoms", "ear.impressions", "ear.before.contents.findings", "ear.before.outer_ear.findings",
         "ear.before.drum.findings",
