@@ -66,7 +66,7 @@ def healthy_ear(rng: random.Random, visit: Visit) -> Ear | None:
 def worked_on(
     rng: random.Random, visit: Visit, *ways: str, outcome: tuple[str, ...] = ("complete", "completed", "cleared")
 ) -> tuple[Ear, dict[str, Any]] | None:
-    """An ear with the work on it, done in one of these ways (any way if none is named) and ended so."""
+    """An ordinary ear with the work on it, done in one of these ways (any way if none is named) and ended so."""
     found = [
         (ear, ear["work"][-1])
         for _, ear in seen(visit)
@@ -74,6 +74,7 @@ def worked_on(
         and way_of(ear["work"][-1]["method"]) in (ways or ("suction", "tools", "both", "water"))
         and ear["work"][-1]["outcome"] in outcome
         and len(ear["work"]) == 1
+        and "mastoid_cavity" not in ear["before"]
     ]
     return rng.choice(found) if found else None
 

@@ -34,7 +34,7 @@ def against(name: str, words: str, row: str, *ways: str) -> Callable[[Change], C
         @kind(name, words, row)
         def seed(rng: random.Random, visit: Visit) -> Visit | None:
             done = worked_on(rng, visit, *ways)
-            if not done or not {"none", *HARMLESS}.issuperset(visit["cautions"]):
+            if not done or not all(caution in ("none", *HARMLESS) for caution in visit["cautions"]):
                 return None
             no_reason(done[1])
             done[1]["events"] = ["none"]
@@ -267,7 +267,7 @@ def _(rng: random.Random, visit: Visit, ear: Ear, day: Day) -> None:
 def _(rng: random.Random, visit: Visit, ear: Ear, day: Day) -> None:
     third = rng.choice(("inner third", "deep", "against the drum"))
     ear["before"]["wax"]["place"] = {"third": third}
-    for name in ("tolerance", "pain_before", "pain_peak", "pain_after"):
+    for name in ("tolerance", "events", "pain_before", "pain_peak", "pain_after"):
         ear["work"][-1].pop(name, None)
 
 

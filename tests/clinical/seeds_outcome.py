@@ -224,16 +224,6 @@ def _(rng: random.Random, visit: Visit) -> Visit | None:
     return visit
 
 
-@kind("finding.type-A-with-hole", "a hole, and a type A curve in the same ear", "6.6; common practice")
-def _(rng: random.Random, visit: Visit) -> Visit | None:
-    for side in SIDES:
-        ear = visit.get(side, {})
-        if "tympanometry" in ear.get("hearing_after", {}) and "after" in ear and "referral" not in visit:
-            found(ear["after"], "drum", "perforation")
-            return visit
-    return None
-
-
 @kind("place.third-depth", "a third of the canal that does not lie at the depth beside it", "6.1; 5.1")
 def _(rng: random.Random, visit: Visit) -> Visit | None:
     done = worked_on(rng, visit, "suction")

@@ -343,4 +343,5 @@ def not_by_wax(rng: random.Random, visit: Visit) -> Visit | None:
     say(ear, {"term": "gradual hearing loss", "onset": day.year(1200), "developed_over": measure(3, "a")})
     ear["hearing_change"] = "same"
     visit.pop("weber", None)
+    visit.pop("follow_up")
     return visit

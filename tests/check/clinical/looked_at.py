@@ -6,8 +6,10 @@ import os
 from functools import cache
 from typing import Any
 
-from bridge.check.clinical import ClinicalRule, Judgement, judge, load_rules
+from bridge.check.clinical import ClinicalRule, judge, load_rules
 from bridge.check.clinical.flags import Looked, look
+from bridge.check.referral import check_referral
+from bridge.check.visit import check_visit
 from bridge.coding import code_visit, load_term_maps
 from bridge.visit import Visit
 
@@ -29,5 +31,10 @@ def told(data: dict[str, Any]) -> Looked:
     return look(read(data), rules())
 
 
-def judged(data: dict[str, Any]) -> list[Judgement]:
-    return judge(read(data), rules())
+def noticed_in(data: dict[str, Any], asked: bool) -> set[str]:
+    """The codes of what fires, and with `asked` of what asks and matters: clinical rules, and the checks of the record
+    and of its referral that there were before them."""
+    visit = read(data)
+    found = judge(visit, rules())
+    record = {i.rule for i in (*check_visit(visit), *check_referral(visit))}
+    return record | {one.rule.code for one in found if one.verdict == "fires" or (asked and one.matters)}
