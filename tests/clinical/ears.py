@@ -125,7 +125,6 @@ def old_findings(rng: random.Random, exam: dict[str, Any]) -> None:
     if rng.random() < 0.15 and exam["drum"] == "normal":
         exam["drum"] = rng.choice((
             ["intact", {"term": "tympanosclerosis", "place": {"parts": ["anteroinferior"]}, "percent": 15}],
-            ["intact", "dull"],
             ["intact", "no effusion", "mobile"],
         ))  # fmt: skip
     if rng.random() < 0.1 and exam["canal"] == "normal":
