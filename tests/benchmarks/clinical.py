@@ -2,7 +2,8 @@
 
 Prints the CPU time of all rules per visit (limit of the trade: 1 ms) over generated clean visits and the demo's, beside
 what reading the words of the same visits and building their documents costs, and the time to load the rules once. The
-contenders take turns within each round; medians over rounds.
+contenders take turns within each round. Of each visit the best of the rounds counts, for other work on the machine only
+adds to it; told is the median over the visits.
 """
 
 from __future__ import annotations
@@ -63,18 +64,16 @@ def compare(name: str, converter: Converter, visits: Sequence[Visit], rounds: in
         "reading the words": lambda visit: code_visit(map_terms(visit, bare), maps),
         "building the document": lambda visit: build_document(visit, *place),
     }
-    middles: dict[str, list[float]] = {what: [] for what in works}
-    worst = 0.0
+    best: dict[str, list[float]] = {}
     for _ in range(rounds):
         for what, work in works.items():
             taken = cpu(work, visits)
-            middles[what].append(median(taken))
-            worst = max(worst, sorted(taken)[-max(1, len(taken) // 20)]) if what == "rules" else worst
-    ours = median(middles["rules"])
+            best[what] = list(map(min, best.get(what, taken), taken))
+    ours = median(best["rules"])
     print(f"{name}: {len(visits)} visits, {len(rules)} rules")
-    for what, found in middles.items():
+    for what, found in best.items():
         print(f"  {what:<26}{median(found):8.3f} ms a visit   {median(found) / ours:6.2f} times the rules")
-    print(f"  of a round, 19 of 20 visits take less than {worst:.3f} ms for all rules")
+    print(f"  19 of 20 visits take less than {sorted(best['rules'])[-max(1, len(visits) // 20)]:.3f} ms for all rules")
     return ours
 
 
