@@ -1,6 +1,6 @@
 """What the clinical rules cost: `python -m tests.benchmarks.clinical [--rounds 7] [--visits 200]`.
 
-Prints the CPU time of all rules per visit (limit of the trade: 1 ms) over generated clean visits and the demo's, beside
+Prints the CPU time of all rules per visit (limit: 1 ms) over generated clean visits and the demo's, beside
 what reading the words of the same visits and building their documents costs, and the time to load the rules once. The
 contenders take turns within each round. Of each visit the best of the rounds counts, for other work on the machine only
 adds to it; told is the median over the visits.

@@ -21,6 +21,8 @@ from tests.clinical.day import Day, Visit, day_of
 from tests.clinical.hearing import blocked, cochlea, open_ear
 from tests.clinical.no_work import STORIES as NO_WORK
 from tests.clinical.sent_on import sent_on
+from tests.clinical.unusual import unusual
+from tests.clinical.works import way_of
 
 SIDES = ("right", "left")
 
@@ -28,7 +30,7 @@ SIDES = ("right", "left")
 def clean_visit(rng: random.Random) -> Visit:
     """One visit; the same state of `rng` gives the same."""
     stories: tuple[tuple[int, Callable[[random.Random, Visit, Day, int], None]], ...] = (
-        (58, cleared), (8, partly), (5, stopped), (4, too_hard), (7, sent_on), *NO_WORK,
+        (50, cleared), (8, rare), (8, partly), (5, stopped), (4, too_hard), (7, sent_on), *NO_WORK,
     )  # fmt: skip
     child = rng.random() < 0.1
     age, day = people.years(rng, child), day_of(rng)
@@ -169,6 +171,13 @@ def pictured(rng: random.Random, visit: Visit, day: Day, sides: list[str]) -> No
 
 def cleared(rng: random.Random, visit: Visit, day: Day, age: int) -> None:
     treated(rng, visit, day, age)
+
+
+def rare(rng: random.Random, visit: Visit, day: Day, age: int) -> None:
+    """A cleared visit with something out of the ordinary, where nothing else is."""
+    sides = treated(rng, visit, day, age)
+    if way_of(visit[sides[0]]["work"][0]["method"]) == "suction" and visit["cautions"] == ["none"]:
+        unusual(rng, visit, day, sides)
 
 
 def unfinished(rng: random.Random, visit: Visit, day: Day, age: int) -> tuple[dict[str, Any], str]:
