@@ -9,6 +9,7 @@ from typing import TextIO
 
 from bridge.issues import Issue, Report, Severity, Where, rule_of
 from bridge.report.caution import caution
+from bridge.report.notes import set_aside, together
 from bridge.report.plain import plain
 from bridge.report.tree import tree
 
@@ -47,7 +48,8 @@ def write_report(report: Report, stream: TextIO, verbose: bool = False, colour: 
     if report.explained:
         stream.writelines(f"{line}\n" for line in tree(report.explained))
         stream.write("\n")
-    for heading, groups in _parts(list(report.by_cause())):
+    full, notes = set_aside(list(report.by_cause()), verbose)
+    for heading, groups in _parts(full):
         if heading:
             stream.write(
                 f"{heading}\n{'-' * len(heading)}\n{_counts(found for group in groups for found in group)}\n\n"
@@ -55,6 +57,9 @@ def write_report(report: Report, stream: TextIO, verbose: bool = False, colour: 
         for group in groups:
             stream.writelines(f"{line}\n" for line in _told(group, verbose, colour))
             stream.write("\n")
+    if notes:
+        stream.writelines(f"{line}\n" for line in together(notes, WIDTH))
+        stream.write("\n")
     if verbose and (report.outcomes or report.left_alone):
         stream.writelines(f"{line}\n" for line in (*_outcomes(report), *_left_alone(report)))
         stream.write("\n")
