@@ -28,7 +28,8 @@ def issues_of(judgements: Iterable[Judgement]) -> Iterator[Issue]:
     if aside:
         asks = list(dict.fromkeys(ask for found in aside for ask in found.asks))
         more = f"; and {len(asks) - _MOST} more" if len(asks) > _MOST else ""
-        told = f"Record it where it matters. Left open here, or in the first of these records: {'; '.join(asks[:_MOST])}{more}."
+        left = f"{'; '.join(asks[:_MOST])}{more}"
+        told = f"Record it where it matters. Left open here, or in the first of these records: {left}."
         message = "Some rules could not be looked at, because the record does not say what they ask."
         yield issue("C590", message, Where(), help=told, cause="C590")
 
