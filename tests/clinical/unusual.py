@@ -59,7 +59,7 @@ def dead_skin(rng: random.Random, visit: Visit, ear: Ear, day: Day) -> None:
 def short_words(rng: random.Random, visit: Visit, ear: Ear, day: Day) -> None:
     ear["after"] |= {"canal": ["NAD"], "drum": [rng.choice(("TM NAD", "TM intact", "NAD"))]}
     ear["before"]["wax"] = {"amount": rng.choice(("+++", "impacted wax")), "consistency": ["hard"]}
-    ear["symptoms"] = [rng.choice(("bunged up", "blocked")), "no otalgia", "no d/c", "denies vertigo"]
+    ear["symptoms"] = [{"term": rng.choice(("bunged up", "blocked"))}, "no otalgia", "no d/c", "denies vertigo"]
 
 
 def slow_in_both(rng: random.Random, visit: Visit, ear: Ear, day: Day) -> None:
