@@ -32,11 +32,11 @@ def _immediate(context: Context) -> list[Alert]:
 def _told(alert: Alert, context: Context) -> str:
     soon = urgencies()[alert.urgency].words
     if alert.answered:
-        told = f"This was noted as a red flag: the client should be seen {soon}. No referral was made."
+        told = f"This was noted as a red flag: the rule asks that the client be seen {soon}. No referral was made."
         told += f" The reason recorded: {sentence(alert.answered)}"
     else:
         referred = "The referral recorded is slower than that." if alert.slower else "No referral is recorded."
-        told = f"The client should be seen {soon}{_by_when(alert, context)}.{_where_to(alert)} {referred}"
+        told = f"The rule asks that the client be seen {soon}{_by_when(alert, context)}.{_where_to(alert)} {referred}"
     return f"{_shown(alert)} {told} Source: {sentence(alert.source)}"
 
 

@@ -55,7 +55,7 @@ def test_an_immediate_flag_is_the_first_section_of_every_letter(region: str, kin
     assert [c["code"] for c in section["code"]["coding"]][-2:] == ["104605-1", "section-alert"]
     found, caution = _said(bundle)
     assert caution == CAUTION
-    assert found.startswith(f"{WORDS} The client should be seen within 24 hours, by ")
+    assert found.startswith(f"{WORDS} The rule asks that the client be seen within 24 hours, by ")
     assert found.endswith(f". No referral is recorded. Source: {SOURCE}.")
     assert [code for code in ("RF01", "C201") if code in found] == []
     assert [i for i in check_bundle(bundle) if i.severity > 0 and "section[0]" in str(i.where)] == []
@@ -79,7 +79,7 @@ def test_by_when_is_24_hours_from_the_start_of_the_visit() -> None:
 )
 def test_every_flag_is_told_with_its_ear(words: str, ear: Any, begins: str) -> None:
     assert _said(build_document(_visit(), *GIVEN, alerts=[_alert(words=words, ear=ear)]))[0].startswith(
-        f"{begins} The client"
+        f"{begins} The rule"
     )
 
 
@@ -99,7 +99,7 @@ def test_a_recorded_reason_is_told_after_what_nobody_answered() -> None:
     answered = _alert(ear="right", words="The right ear drips.", answered="seen there <today>")
     said = _said(build_document(_visit(), *GIVEN, alerts=[answered, _alert()]))
     assert said[0].startswith(WORDS)
-    assert said[1].startswith("The right ear drips. This was noted as a red flag: the client should be seen within 24")
+    assert said[1].startswith("The right ear drips. This was noted as a red flag: the rule asks that the client")
     assert said[1].endswith(f"No referral was made. The reason recorded: Seen there <today>. Source: {SOURCE}.")
     assert len(said) == 3
 
