@@ -155,13 +155,14 @@ def _normal(parts: Iterable[Any]) -> bool:
     return any(part.answer == "normal" for part in parts)
 
 
-@asked("other_ear_hurts_too", fields=("other.symptoms", "other.impressions"), about_record=True)
-def other_ear_hurts_too(context: Context) -> bool:
-    """Whether the opposite ear is recorded to hurt, without a finding of its own that explains it."""
+@asked("other_ear_hurts_too", fields=("other.symptoms", "other.impressions"))
+def other_ear_hurts_too(context: Context) -> Answer:
+    """Whether the opposite ear is recorded to hurt, without a finding of its own that explains it; no where no pain of
+    it is recorded. Not known where it hurts and is not described."""
     pains = group("ear-pains")
     if pains.isdisjoint(there("other.symptoms", context) | there("other.impressions", context)):
         return False
-    return pain_without_finding(context.at_ear("left" if context.ear == "right" else "right")) is not False
+    return pain_without_finding(context.at_ear("left" if context.ear == "right" else "right"))
 
 
 @asked("canal_shut", fields=("ear.before.canal", "ear.before.canal.findings"))
@@ -290,15 +291,20 @@ def perforation_large_or_recurrent(context: Context) -> Answer:
     return False if small and never_before else None
 
 
-@asked(
-    "object_came_out",
-    fields=("ear.work.outcome", "ear.after.contents.findings"),
-    about_record=True,
-)
-def object_came_out(context: Context) -> bool:
-    """Whether the record says that the work was complete, and names no foreign body afterwards."""
-    complete = "outcome-complete" in there("ear.work.outcome", context)
-    return complete and group("objects-seen").isdisjoint(there("ear.after.contents.findings", context))
+@asked("object_came_out", fields=("ear.work", "ear.after.contents.findings"))
+def object_came_out(context: Context) -> Answer:
+    """Whether a foreign body came out: nothing is left in the ear, or its own removal was complete. No where one is
+    named afterwards, or nothing is told of what is left and no work was complete. Not known where other work than its
+    own removal was."""
+    left = there("ear.after.contents.findings", context)
+    if not left.isdisjoint(group("objects-seen")):
+        return False
+    if "contents-none" in left or _normal(values("ear.after.contents", context)):
+        return True
+    complete = [work for work in values("ear.work", context) if "outcome-complete" in _concepts(work.outcome)]
+    if any("method-foreign-body" in _concepts(work.method) for work in complete):
+        return True
+    return None if complete else False
 
 
 @asked(
