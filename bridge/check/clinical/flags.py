@@ -1,7 +1,8 @@
 """Red flags of a visit: which stand, and which the record answers.
 
 A flag is answered by a referral of its ear that is at least as fast as the flag asks for, or by a recorded reason why
-nobody was asked to see the client. Neither is ever assumed.
+nobody was asked to see the client. Neither is ever assumed: a referral whose own words say that it was not made is
+none, and a word or a dash is no reason.
 """
 
 from __future__ import annotations
@@ -16,11 +17,16 @@ from bridge.check.clinical.told import issues_of
 from bridge.data import load_csv, table_path
 from bridge.ear_words import Ear
 from bridge.issues import Issue, Severity, Where, issue
-from bridge.referral_tables import rule_id, urgencies
+from bridge.nothing_words import says_nothing
+from bridge.phrases.fold import fold
+from bridge.referral_tables import has_word, urgencies
 from bridge.shapes import Alert
 from bridge.visit import Visit
+from bridge.visit.care import Referral
 
 _SPEED = ("routine", "urgent", "immediate")
+_LEAST_REASON = 8
+"""Letters below which nothing is a reason."""
 
 
 @dataclass(slots=True)
@@ -92,7 +98,15 @@ def _answers(visit: Visit, found: Judgement) -> bool:
 def _referred(visit: Visit, ear: Ear | None) -> bool:
     """Whether there is a referral that this ear may be meant by: of this ear, or of none that is named."""
     referral = visit.referral
-    return referral is not None and (ear is None or referral.ear is None or ear in referral.ears)
+    if referral is None or _not_made(referral):
+        return False
+    return ear is None or referral.ear is None or ear in referral.ears
+
+
+def _not_made(referral: Referral) -> bool:
+    """Whether its words say that it did not come about."""
+    told = (referral.to.text, referral.reason, referral.agreed, referral.client_told)
+    return any(has_word(fold(words), "not-made") for words in told if words)
 
 
 def _elsewhere(visit: Visit, rule: ClinicalRule) -> bool:
@@ -113,11 +127,18 @@ def _reason(visit: Visit, rule: ClinicalRule) -> str:
     told = visit.not_referred
     if told is None or (told.rules and not any(_names(one, rule) for one in told.rules)):
         return ""
-    return told.reason
+    return told.reason if _says_why(told.reason) else ""
+
+
+def _says_why(reason: str) -> bool:
+    """Whether there is enough of it to be a reason: two words."""
+    bare = fold(reason)
+    said = [word for word in bare.split() if any(map(str.isalpha, word))]
+    return len(said) > 1 and sum(map(str.isalpha, bare)) >= _LEAST_REASON and not says_nothing("not_referred", bare)
 
 
 def _names(words: str, rule: ClinicalRule) -> bool:
-    return (rule_id(words) or words.strip().upper()) in (rule.flag, rule.code)
+    return words.upper().replace(" ", "") in (rule.flag, rule.code)
 
 
 def _told(visit: Visit, judgements: list[Judgement], alerts: list[Alert]) -> Iterator[Issue]:
@@ -134,7 +155,8 @@ def _told(visit: Visit, judgements: list[Judgement], alerts: list[Alert]) -> Ite
             answered = replace(found, message=message, help=again, severity=Severity.information)
             yield replace(answered, cause=f"{found.rule}:answered")
         else:
-            yield replace(found, message=f"{found.message} {_open(alert)}", attention=is_open_now(alert))
+            message = f"{found.message} {_open(alert)}{_no_reason(visit)}"
+            yield replace(found, message=message, attention=is_open_now(alert))
 
 
 def _open(alert: Alert) -> str:
@@ -142,6 +164,11 @@ def _open(alert: Alert) -> str:
     if alert.slower:
         return f"This asks to be seen {soon}, and the referral recorded is slower."
     return f"This asks to be seen {soon}, and no referral is recorded." if soon else "No referral is recorded."
+
+
+def _no_reason(visit: Visit) -> str:
+    told = visit.not_referred
+    return "" if told is None or _says_why(told.reason) else " What stands as the reason says too little to be one."
 
 
 def _of_answers(visit: Visit, judgements: list[Judgement], alerts: list[Alert]) -> Iterator[Issue]:

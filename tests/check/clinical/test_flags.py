@@ -119,7 +119,7 @@ def test_a_flag_that_a_reason_answers_is_a_note_and_does_not_hold_the_approval(m
 
 
 def test_a_reason_for_one_of_two_flags_leaves_the_other_open(monkeypatch: pytest.MonkeyPatch) -> None:
-    one_of_two = _visit(approved=APPROVED, not_referred={"reason": "Seen.", "rules": ["RF02"]})
+    one_of_two = _visit(approved=APPROVED, not_referred={"reason": "Seen there today.", "rules": ["RF02"]})
     both = (_found(_rule()), _found(_rule("C202", "RF02"), "right"))
     told = _look(one_of_two, *both, monkeypatch=monkeypatch)
     assert [(i.rule, i.severity.name) for i in told.issues] == [("C201", "warning"), ("C202", "information")]
@@ -140,7 +140,7 @@ def test_of_a_referral_of_the_other_ear_nobody_says_that_it_is_too_slow(monkeypa
 
 
 def test_a_reason_that_names_a_flag_which_does_not_stand_is_told(monkeypatch: pytest.MonkeyPatch) -> None:
-    visit = _visit(not_referred={"reason": "Seen.", "rules": ["RF01", "RF10"]})
+    visit = _visit(not_referred={"reason": "Seen there today.", "rules": ["RF01", "RF10"]})
     looked = _look(visit, _found(_rule()), monkeypatch=monkeypatch)
     assert [(i.rule, i.where.path) for i in looked.issues] == [("C201", "left"), ("D172", "not_referred.rules[1]")]
 
@@ -149,7 +149,7 @@ def test_a_reason_that_names_a_flag_which_does_not_stand_is_told(monkeypatch: py
 def test_a_reason_may_name_a_flag_that_only_asks_or_that_a_referral_answers(
     found: Judgement, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    visit = _visit(not_referred={"reason": "Seen.", "rules": ["C201"]}, **_referral("routine", "left"))
+    visit = _visit(not_referred={"reason": "Seen there today.", "rules": ["C201"]}, **_referral("routine", "left"))
     assert "D172" not in [i.rule for i in _look(visit, found, monkeypatch=monkeypatch).issues]
 
 
@@ -187,3 +187,54 @@ def test_of_a_referral_that_is_slower_anyway_nobody_says_where_it_goes(monkeypat
 def test_the_services_are_told_in_words() -> None:
     (alert,) = open_flags(_visit(), [_found(_rule(to=SERVICES))])
     assert alert.to == ("ear, nose and throat service", "emergency department")
+
+
+@pytest.mark.parametrize(
+    "words",
+    ["x", "...", "--- ---", "0", "\u200b", "GP", "declined", "a b c", "tbc tbc", "N.A.", "not indicated", "as above"],
+)
+def test_a_word_or_a_dash_is_no_reason(words: str) -> None:
+    (alert,) = open_flags(_visit(not_referred={"reason": words}), [_found(_rule())])
+    assert alert.answered == ""
+
+
+@pytest.mark.parametrize("words", ["Seen in A&E today", "Client declined.", "Will not go: knows the risk"])
+def test_a_reason_has_two_words(words: str) -> None:
+    (alert,) = open_flags(_visit(not_referred={"reason": words}), [_found(_rule())])
+    assert alert.answered == words
+
+
+def test_words_that_are_no_reason_are_told_of(monkeypatch: pytest.MonkeyPatch) -> None:
+    looked = _look(_visit(not_referred={"reason": "zz"}), _found(_rule()), monkeypatch=monkeypatch)
+    assert "says too little" in looked.issues[0].message
+    assert "zz" not in looked.issues[0].message
+
+
+@pytest.mark.parametrize(
+    ("named", "answered"),
+    [
+        ("RF01", True),
+        (" rf 01", True),
+        ("C201", True),
+        ("RF01 not this one", False),
+        ("C201, C202", False),
+        ("", False),
+    ],
+)
+def test_a_flag_is_named_by_its_id_alone(named: str, answered: bool) -> None:
+    visit = _visit(not_referred={"reason": "Seen there today already.", "rules": [named]} if named else None)
+    (alert,) = open_flags(visit, [_found(_rule())])
+    assert bool(alert.answered) is answered
+
+
+@pytest.mark.parametrize("part", ["reason", "agreed", "client_told"])
+def test_a_referral_that_was_declined_answers_nothing(part: str) -> None:
+    referral = {
+        "to": "ENT",
+        "urgency": "immediate",
+        "reason": "loss",
+        "ear": "left",
+        part: "The client declined referral.",
+    }
+    (alert,) = open_flags(_visit(referral={**referral, part: "The client declined referral."}), [_found(_rule())])
+    assert (alert.answered, alert.slower) == ("", False)

@@ -78,8 +78,13 @@ def has_no_subject(rule: ClinicalRule, visit: Visit, place: str) -> bool:
         said(visit, rule, part)[place] is False
         for part in rule.when.parts
         if (isinstance(part, Question) and part.about_record)
+        or (isinstance(part, Expression) and _about_record(part))
         or (isinstance(part, Expression) and [*about_record(part)])
     )
+
+
+def _about_record(part: Expression) -> bool:
+    return any(question.about_record for question in part.questions())
 
 
 class Verdicts:
