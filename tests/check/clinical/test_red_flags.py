@@ -5,6 +5,8 @@ from __future__ import annotations
 import pytest
 
 from bridge.check.clinical import ClinicalRule, judge, load_rules
+from bridge.check.clinical.asked.hearing_loss import losses
+from bridge.check.clinical.context import Context
 from bridge.data import load_csv, table_path
 from tests.check.clinical.test_cases import visit_of
 
@@ -81,3 +83,9 @@ def test_one_missing_answer_is_asked_once() -> None:
     rules = [rule for rule in load_rules() if rule.code < "C240"]
     found = judge(visit_of({"right": {"symptoms": ["reduced hearing"]}}), rules)
     assert [one.rule.code for one in found if one.matters] == ["C201"]
+
+
+def test_a_loss_told_many_times_is_one() -> None:
+    symptoms = [{"term": "hearing loss", "onset": "2026-04-20"}, {"term": "sudden hearing loss"}] * 200
+    context = Context(visit_of({"right": {"symptoms": symptoms}})).at_ear("right")
+    assert len(losses(context)) == 1

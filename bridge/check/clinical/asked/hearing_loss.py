@@ -5,17 +5,18 @@ Days as NICE NG98 1.1.2 counts them: sudden is over 3 days or less; day 30 is st
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Any
 
 from bridge.check.clinical.answers import Answer, all_of, any_of
 from bridge.check.clinical.asked import asked
 from bridge.check.clinical.asked.loss_explained import loss_explained
-from bridge.check.clinical.asked.meant import SAID_TO_BE, anywhere, group, there, told_of
+from bridge.check.clinical.asked.meant import SAID_TO_BE, group, there, told_of
 from bridge.check.clinical.context import EAR, Context
 from bridge.check.clinical.fields import Stated
 from bridge.check.clinical.moments_between import span
+from bridge.check.clinical.signs import Signs, named
 from bridge.ear_words import EARS
 
 Span = tuple[float, float]
@@ -65,7 +66,7 @@ def losses(context: Context) -> tuple[Loss, ...]:
     found: tuple[Loss, ...] | None = memo.get("losses")
     if found is None:
         none_named = anywhere(context).isdisjoint(group("losses-of-hearing"))
-        found = memo["losses"] = () if none_named else tuple(_joined(list(_single(context))))
+        found = memo["losses"] = () if none_named else tuple(_joined([*dict.fromkeys(_single(context))]))
     return found
 
 
@@ -80,7 +81,7 @@ def _single(context: Context) -> Iterator[Loss]:
             yield Loss(speed, days_since(getattr(one.item, "onset", None), context))
 
 
-def _joined(single: list[Loss]) -> Iterator[Loss]:
+def _joined(single: Sequence[Loss]) -> Iterator[Loss]:
     whole = [one for one in single if one.speed and one.since]
     fast = [one for one in single if one.speed and not one.since and not any(_fits(one.speed, w.speed) for w in whole)]
     dated = [one for one in single if one.since and not one.speed and not any(one.since == w.since for w in whole)]
@@ -121,7 +122,13 @@ def days_since(moment: str | None, context: Context) -> Span | None:
     return (max((begin - last).days, 0), most) if most >= 0 else None
 
 
-@asked("loss_named", fields=("ear.symptoms", "ear.impressions", "visit.reasons"), about_record=True)
+def signs_of_loss() -> Signs:
+    return frozenset(named((*_TOLD_IN, "visit.reasons"), group("losses-of-hearing")))
+
+
+@asked(
+    "loss_named", fields=("ear.symptoms", "ear.impressions", "visit.reasons"), about_record=True, wakes=signs_of_loss
+)
 def loss_named(context: Context) -> bool:
     """Whether the record tells of a hearing loss: of the ear, or as a reason of the visit that neither ear tells of."""
     return bool(losses(context))
@@ -182,7 +189,11 @@ def loss_of_one_ear(context: Context) -> Answer:
     return True if any(loss_came(context, days) and loss_came(other, days) is False for days in limits) else None
 
 
-@asked("sudden_loss_of_no_ear", fields=("visit.reasons",), about_record=True)
+def _signs_of_reason() -> Signs:
+    return frozenset(named(("visit.reasons",), group("losses-of-hearing")))
+
+
+@asked("sudden_loss_of_no_ear", fields=("visit.reasons",), about_record=True, wakes=_signs_of_reason)
 def sudden_loss_of_no_ear(context: Context) -> bool:
     """Whether a sudden hearing loss is a reason for the visit, and neither ear's record tells of a loss."""
     return context.ear is None and any(one.speed == _SUDDEN for one in losses(context))

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from bridge.check.clinical.answers import Answer
 from bridge.check.clinical.asked import asked
-from bridge.check.clinical.context import Context
+from bridge.check.clinical.context import VISIT, Context
 from bridge.check.clinical.fields import Stated, stated, values
 from bridge.check.clinical.moments_between import within
 from bridge.ear_words import EARS
@@ -46,7 +46,7 @@ def done_with(
     return True if with_these or (sign and getattr(context.work, sign) is not None) else None
 
 
-def _ear_done_with(context: Context, means: Sequence[str], unclear: Sequence[str]) -> Answer:
+def _ear_done_with(context: Context, means: Collection[str], unclear: Collection[str]) -> Answer:
     """Whether any work on the ear was done with one of these methods; not known where no work is recorded."""
     works = context.record.work if context.record else ()
     answers = [_done(context, n, means, unclear) for n in range(len(works))]
@@ -55,7 +55,7 @@ def _ear_done_with(context: Context, means: Sequence[str], unclear: Sequence[str
     return None if None in answers or not answers else False
 
 
-def _done(context: Context, number: int, means: Sequence[str], unclear: Sequence[str]) -> Answer:
+def _done(context: Context, number: int, means: Collection[str], unclear: Collection[str]) -> Answer:
     assert context.record is not None
     work = context.record.work[number]
     return done_with(context.at_item(work, "", work, ""), means, unclear)
@@ -80,14 +80,14 @@ Told = Answer | str
 @asked("known_of_ear", ("ear.history", "visit.cautions", *_LOOKED_AT), _OPTIONS)
 def told_of_ear(
     context: Context,
-    means: Sequence[str],
-    whole: Sequence[str] = (),
+    means: Collection[str],
+    whole: Collection[str] = (),
     now: bool = False,
-    ended_words: Sequence[str] = (),
+    ended_words: Collection[str] = (),
     within: Mapping[str, int] | None = None,
-    recent: Sequence[str] = (),
+    recent: Collection[str] = (),
     one_side: bool = False,
-    none: Sequence[str] = _NO_HISTORY,
+    none: Collection[str] = _NO_HISTORY,
 ) -> Answer:
     """Whether one of these meanings is told of the ear: seen or thought today, in its history, or as a caution.
 
@@ -114,7 +114,8 @@ def _put_together(told: set[Told]) -> Answer:
 
 
 def _today(context: Context, means: frozenset[str], whole: frozenset[str]) -> Iterator[Answer]:
-    for one in (found for field in _TODAY for found in stated(field, context)):
+    fields = [field for field in _TODAY if not (means | whole).isdisjoint(said_in(field, context).all)]
+    for one in (found for field in fields for found in stated(field, context)):
         if not one.concepts.isdisjoint(means) and one.said != "past":
             yield {"present": True, "absent": False}.get(one.said)
         elif not one.concepts.isdisjoint(whole) and one.said == "present":
@@ -123,7 +124,7 @@ def _today(context: Context, means: frozenset[str], whole: frozenset[str]) -> It
         yield False
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(slots=True)
 class _Lasting:
     """What to look for in the history of an ear."""
 
@@ -155,6 +156,8 @@ class _Lasting:
 
 
 def _cautions(context: Context, lasting: _Lasting, one_side: bool) -> Iterator[Told]:
+    if said_in("visit.cautions", context).all.isdisjoint(lasting.none | lasting.means):
+        return
     for one in stated("visit.cautions", context):
         if not one.concepts.isdisjoint(lasting.none) and one.said == "present":
             yield False
@@ -176,7 +179,7 @@ def _cautions(context: Context, lasting: _Lasting, one_side: bool) -> Iterator[T
     ("means", "unclear", "none"),
 )
 def known_of_client(
-    context: Context, means: Sequence[str], unclear: Sequence[str] = (), none: Sequence[str] = _NO_CAUTIONS
+    context: Context, means: Collection[str], unclear: Collection[str] = (), none: Collection[str] = _NO_CAUTIONS
 ) -> Answer:
     """Whether one of these meanings is told of the client, whichever ear it stands with.
 
@@ -189,6 +192,9 @@ def _of_client(
     context: Context, means: frozenset[str], unclear: frozenset[str], none: frozenset[str]
 ) -> Iterator[Told]:
     for field in ("visit.cautions", "visit.medicines.items", "ear.history", "other.history"):
+        named = said_in(field, context).all
+        if named.isdisjoint(means) and named.isdisjoint(none) and named.isdisjoint(unclear):
+            continue
         for one in stated(field, context):
             if not one.concepts.isdisjoint(none) and one.said != "absent":
                 yield False
@@ -199,7 +205,7 @@ def _of_client(
 
 
 @asked("softener_first", ("visit.softeners", "ear.work.products"), ("means",))
-def softener_first(context: Context, means: Sequence[str]) -> Answer:
+def softener_first(context: Context, means: Collection[str]) -> Answer:
     """Whether a softener was used before the visit or put in at it; no only where it says that none was."""
     listed = [*stated("visit.softeners", context)]
     listed += [
@@ -211,7 +217,7 @@ def softener_first(context: Context, means: Sequence[str]) -> Answer:
 
 
 @asked("allergic_to_it", ("visit.allergies", "item.name"), ("pairs",))
-def allergic_to_it(context: Context, pairs: Mapping[str, Sequence[str]]) -> Answer:
+def allergic_to_it(context: Context, pairs: Mapping[str, Collection[str]]) -> Answer:
     """Whether an allergy is recorded to the product that is looked at: by `pairs` of product and
     allergies, or by the same words. No where the client is said to have no allergies, or where all that are
     recorded are other ones."""
@@ -222,15 +228,34 @@ def allergic_to_it(context: Context, pairs: Mapping[str, Sequence[str]]) -> Answ
         return False
     product = stated("item.name", context)[0]
     to = {allergy for concept in product.concepts for allergy in pairs.get(concept, ())}
-    listed = stated("visit.allergies.items", context)
-    words = fold(product.term.text)
-    if any(not one.concepts.isdisjoint(to) or fold(one.term.text) == words for one in listed):
+    listed = _allergies(context)
+    if not listed.concepts.isdisjoint(to) or fold(product.term.text) in listed.words:
         return True
-    return None if any(not one.concepts for one in listed) or not product.concepts else False
+    return None if listed.unknown or not product.concepts else False
+
+
+@dataclass(frozen=True, slots=True)
+class _Allergies:
+    """All that the client is allergic to, and whether some of it means nothing that is known."""
+
+    concepts: frozenset[str]
+    words: frozenset[str]
+    unknown: bool
+
+
+def _allergies(context: Context) -> _Allergies:
+    memo = context.memos[VISIT]
+    found: _Allergies | None = memo.get("allergies")
+    if found is None:
+        listed = stated("visit.allergies.items", context)
+        concepts = frozenset[str]().union(*(one.concepts for one in listed))
+        words = frozenset(fold(one.term.text) for one in listed)
+        found = memo["allergies"] = _Allergies(concepts, words, any(not one.concepts for one in listed))
+    return found
 
 
 @asked("advice_of", ("visit.advice",), ("means",))
-def advice_of(context: Context, means: Sequence[str]) -> Answer:
+def advice_of(context: Context, means: Collection[str]) -> Answer:
     """Whether advice of one of these meanings was given; no where all advice recorded is of another."""
     listed = stated("visit.advice", context)
     if any(not one.concepts.isdisjoint(means) for one in listed):
@@ -239,7 +264,7 @@ def advice_of(context: Context, means: Sequence[str]) -> Answer:
 
 
 @asked("visit_done_with", ("visit.right.work", "visit.left.work"), ("means", "unclear"))
-def visit_done_with(context: Context, means: Sequence[str], unclear: Sequence[str] = ()) -> Answer:
+def visit_done_with(context: Context, means: Collection[str], unclear: Collection[str] = ()) -> Answer:
     """Whether any work on either ear was done with one of these methods; not known where no work is recorded."""
     answers = [_ear_done_with(context.at_ear(ear), means, unclear) for ear in EARS if context.visit.ear(ear)]
     if True in answers:
