@@ -12,7 +12,7 @@ from bridge.errors import MappingError
 MAX_BYTES = 1_000_000
 _HELP = "Mend it there; no rule of the file is used until then."
 _TAG = "tag:yaml.org,2002:"
-_MAPPING, _SEQUENCE = f"{_TAG}map", f"{_TAG}seq"
+_MAPPING, _SEQUENCE, _TEXT = f"{_TAG}map", f"{_TAG}seq", f"{_TAG}str"
 _TRUE = frozenset({"yes", "true", "on"})
 
 
@@ -27,8 +27,8 @@ def read_rule_file(path: Path) -> Any:
         if path.stat().st_size > MAX_BYTES:
             raise MappingError(f"{path.name} is larger than {MAX_BYTES // 1_000_000} MB.", _HELP)
         text = path.read_text(encoding="utf-8-sig")
-        root = yaml.compose(text, Loader=getattr(yaml, "CSafeLoader", yaml.SafeLoader))
-        return None if root is None else _Reader(path).data(root)
+        root = yaml.compose(text, Loader=_loader())
+        return None if root is None else _Reader(path, aliases="*" in text).data(root)
     except yaml.MarkedYAMLError as error:
         raise _wrong(path, error.problem or error.context or "", error.problem_mark or error.context_mark) from None
     except (yaml.YAMLError, UnicodeDecodeError, RecursionError):
@@ -43,6 +43,34 @@ def read_shipped(path: Path) -> Any:
     return read_rule_file(path)
 
 
+@cache
+def _loader() -> type[Any]:
+    """The fastest loader there is, without what rule files never need: tags that depend on where a node stands."""
+    import yaml
+
+    base: Any = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
+    patterns: dict[str, list[tuple[str, Any]]] = base.yaml_implicit_resolvers
+    tags = {yaml.MappingNode: _MAPPING, yaml.SequenceNode: _SEQUENCE}
+
+    class Loader(base):  # type: ignore[misc]
+        def descend_resolver(self, node: Any, index: Any) -> None:
+            pass
+
+        def ascend_resolver(self) -> None:
+            pass
+
+        def resolve(self, kind: Any, value: str, implicit: Any) -> str:
+            if kind is not yaml.ScalarNode:
+                return tags[kind]
+            if implicit[0]:
+                for tag, pattern in patterns.get(value[:1], ()):
+                    if pattern.match(value):
+                        return tag
+            return _TEXT
+
+    return Loader
+
+
 def _wrong(path: Path, reason: str, mark: Any) -> MappingError:
     at = f", line {mark.line + 1}" if mark else ""
     return MappingError(f"{path.name}{at}: {reason}.", _HELP)
@@ -51,12 +79,16 @@ def _wrong(path: Path, reason: str, mark: Any) -> MappingError:
 class _Reader:
     """Makes plain data of the nodes of one file, each met once."""
 
-    def __init__(self, path: Path) -> None:
+    def __init__(self, path: Path, *, aliases: bool) -> None:
         self.path = path
+        self.aliases = aliases
+        """Whether there may be any."""
         self.met: set[int] = set()
         """Nodes met already, by their identity; an alias is the same node again."""
 
     def data(self, node: Any) -> Any:
+        if node.tag == _TEXT and not self.aliases:
+            return node.value
         if id(node) in self.met:
             raise _wrong(self.path, "an alias (*name) is used; write the value out", node.start_mark)
         self.met.add(id(node))

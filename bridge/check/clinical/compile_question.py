@@ -5,21 +5,22 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, fields
 from decimal import Decimal, InvalidOperation
-from functools import partial
-from inspect import signature
+from functools import cache, partial
+from inspect import Signature, signature
 from typing import Any, get_args
 
 from pydantic import BaseModel
 
-from bridge.check.clinical.asked import functions
+from bridge.check.clinical.asked import Function, functions
 from bridge.check.clinical.faults import Faults
 from bridge.check.clinical.fields import ROOTS, UnknownFieldError, type_of
 from bridge.check.clinical.kind_terms import Denial, Terms
 from bridge.check.clinical.kinds_numbers import Count, More, Number
-from bridge.check.clinical.kinds_record import Age, Choice, Later, Recorded, Words, pattern_of
+from bridge.check.clinical.kinds_record import Age, Choice, Later, Recorded, words_in
 from bridge.check.clinical.kinds_stated import Meaning, States
 from bridge.check.clinical.moments_between import UNITS
 from bridge.check.clinical.question import Question
+from bridge.check.clinical.signs import Signs, no_signs
 from bridge.visit import Measure, Size, Term
 
 Spec = Mapping[str, Any]
@@ -96,7 +97,8 @@ def compile_question(name: str, spec: Any, making: Making) -> Question | None:
         **({"showing": showing} if showing else {}),
         **({"torn": asking.torn} if hasattr(asking, "torn") else {}),
         about_record=_about_record(kinds[0], spec),
-        cost=kind.cost,
+        wakes=_wakes(kinds[0], spec, asking),
+        sure=kinds[0] == "recorded" and not spec.get("all"),
     )
 
 
@@ -104,6 +106,12 @@ def _about_record(kind: str, spec: Spec) -> bool:
     if kind == "by":
         return functions()[spec["by"]].about_record
     return kind in ("recorded", "words", "stated")
+
+
+def _wakes(kind: str, spec: Spec, asking: Any) -> Callable[[], Signs | None]:
+    if kind == "by":
+        return partial(functions()[spec["by"]].wakes, **(spec.get("with") or {}))
+    return getattr(asking, "wakes", no_signs)
 
 
 def check_reads(question: Question, each: Any) -> str:
@@ -288,7 +296,7 @@ def _words(spec: Spec, making: Making) -> Made:
     said = texts(spec.get("any"))
     if not said:
         making.fault("any", "names no word")
-    return Words(names, pattern_of(said)), names
+    return words_in(names, said), names
 
 
 def _by(spec: Spec, making: Making) -> Made:
@@ -304,8 +312,19 @@ def _by(spec: Spec, making: Making) -> Made:
         making.fault(f"with.{key}", f"`{key}` is nothing that this function takes")
     for key, value in handed.items():
         _meant(key, value, making)
-    signature(found.function).bind(None, **handed)
-    return partial(found.function, **handed) if handed else found.function, found.fields
+    _signature(found.function).bind(None, **handed)
+    return partial(found.function, **_ready(handed, making)) if handed else found.function, found.fields
+
+
+def _ready(handed: Mapping[str, Any], making: Making) -> dict[str, Any]:
+    """Lists of meanings as sets."""
+    meant = {key for key, value in handed.items() if isinstance(value, list) and value and value[0] in making.meanings}
+    return {key: frozenset(value) if key in meant else value for key, value in handed.items()}
+
+
+@cache
+def _signature(function: Function) -> Signature:
+    return signature(function)
 
 
 def _meant(key: str, value: Any, making: Making) -> None:
@@ -321,21 +340,20 @@ def _meant(key: str, value: Any, making: Making) -> None:
 class _Kind:
     make: Callable[[Spec, Making], Made]
     keys: tuple[str, ...] = ()
-    cost: int = 1
 
 
 _LIMITS = ("above", "below", "at_least", "at_most", "multiple_of", "whole", "unit", "scale")
 _KINDS = {
-    "terms": _Kind(_terms, cost=3),
+    "terms": _Kind(_terms),
     "stated": _Kind(_stated),
-    "meaning": _Kind(_meaning, cost=2),
+    "meaning": _Kind(_meaning),
     "number": _Kind(_number, _LIMITS),
     "choice": _Kind(_choice, ("is",)),
     "later": _Kind(_later, ("by",)),
     "more": _Kind(_more),
     "age": _Kind(_age),
     "count": _Kind(_count, ("at_least",)),
-    "recorded": _Kind(_recorded, ("all",), cost=0),
-    "words": _Kind(_words, ("any",), cost=5),
-    "by": _Kind(_by, ("with",), cost=4),
+    "recorded": _Kind(_recorded, ("all",)),
+    "words": _Kind(_words, ("any",)),
+    "by": _Kind(_by, ("with",)),
 }

@@ -31,19 +31,22 @@ class Context:
         self.memos: tuple[Memo, Memo, Memo] = (memo, memo, memo)
 
     def at_ear(self, ear: Ear) -> Context:
-        """The same visit, looking at one ear."""
-        inner = Context(self.visit)
-        inner.ear, inner.path = ear, ear
-        inner.record = self.visit.ear(ear)
-        inner.other = self.visit.ear("left" if ear == "right" else "right")
-        memo: Memo = {}
-        inner.memos = (self.memos[VISIT], memo, memo)
+        """The same visit, looking at one ear; made once, so that what was found out of the ear is found again."""
+        whole = self.memos[VISIT]
+        inner: Context | None = whole.get(ear)
+        if inner is None:
+            inner = whole[ear] = Context(self.visit)
+            inner.ear, inner.path = ear, ear
+            inner.record = self.visit.ear(ear)
+            inner.other = self.visit.ear("left" if ear == "right" else "right")
+            memo: Memo = {}
+            inner.memos = (whole, memo, memo)
         return inner
 
     def at_item(self, item: Any, path: str, work: Any, work_path: str) -> Context:
         """The same ear or visit, looking at an item; `work` is the work that it is, or stands in."""
-        inner = Context(self.visit)
-        inner.ear, inner.record, inner.other = self.ear, self.record, self.other
+        inner: Context = Context.__new__(Context)
+        inner.visit, inner.ear, inner.record, inner.other = self.visit, self.ear, self.record, self.other
         inner.item, inner.path, inner.work, inner.work_path = item, path, work, work_path
         inner.memos = (self.memos[VISIT], self.memos[EAR], {})
         return inner

@@ -21,24 +21,17 @@ def judge(visit: Visit, rules: Sequence[ClinicalRule]) -> list[Judgement]:
     is not looked at."""
     whole = Context(visit)
     ears = [whole.at_ear(ear) for ear in EARS if visit.ear(ear) is not None]
-    looked: dict[str, list[Context]] = {}
-    together: dict[tuple[str, ...], list[Context]] = {}
-    found: list[Judgement] = []
-    for rule in rules.on(visit.start) if isinstance(rules, RuleBook) else rules:
-        contexts = together.get(rule.each)
-        if contexts is None:
-            for each in rule.each:
-                if each not in looked:
-                    looked[each] = list(_contexts(each, whole, ears))
-            contexts = together[rule.each] = [context for each in rule.each for context in looked[each]]
-        needed = rule.needed
-        for context in contexts:
-            for asking in needed:
-                if asking(context) is False:
-                    break  # nearly all end here
-            else:
-                found += _judged(rule, context)
-    return found
+    found: list[tuple[tuple[int, int, int], Judgement]] = []
+    book = rules if isinstance(rules, RuleBook) else RuleBook(rules)
+    for each, watch in book.on(visit.start).roster.items():
+        for nth, context in enumerate(contexts_of(each, whole, ears)):
+            for entry in watch.awake(context):
+                for asking in entry.needed:
+                    if asking(context) is False:
+                        break
+                else:
+                    found += [((*entry.order, nth), one) for one in _judged(entry.rule, context)]
+    return [one for _, one in sorted(found, key=lambda one: one[0])]
 
 
 def _judged(rule: ClinicalRule, context: Context) -> Iterator[Judgement]:
@@ -49,7 +42,7 @@ def _judged(rule: ClinicalRule, context: Context) -> Iterator[Judgement]:
         yield _asking(rule, context, matters)
 
 
-def _contexts(each: str, whole: Context, ears: list[Context]) -> Iterator[Context]:
+def contexts_of(each: str, whole: Context, ears: list[Context]) -> Iterator[Context]:
     if each == "visit":
         yield whole
     elif each == "ear":

@@ -9,6 +9,7 @@ from typing import Literal
 from bridge.check.clinical.answers import Answer, negated
 from bridge.check.clinical.context import Context
 from bridge.check.clinical.question import Asking, Question
+from bridge.check.clinical.signs import Sign, Signs, weight
 
 
 @dataclass(frozen=True, slots=True)
@@ -23,10 +24,15 @@ class Expression:
     def __post_init__(self) -> None:
         object.__setattr__(self, "answer", _put_together(self.joined, [part.answer for part in self.parts]))
 
-    @property
-    def cost(self) -> int:
-        """That of its dearest part."""
-        return max((part.cost for part in self.parts), default=0)
+    def wakes(self) -> Signs | None:
+        """Signs without any of which the answer is surely no; None where there are none."""
+        if self.joined == "not":
+            return None
+        found = [part.wakes() for part in self.parts]
+        known = [signs for signs in found if signs is not None]
+        if self.joined == "any":
+            return frozenset[Sign]().union(*known) if len(known) == len(found) else None
+        return min(known, key=weight, default=None)
 
     def open(self, context: Context) -> Iterator[Question]:
         """The questions whose answers would decide, where the answer is not known."""

@@ -3,9 +3,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import cache
+from operator import attrgetter
 from types import NoneType, UnionType
 from typing import Any, NamedTuple, Union, get_args, get_origin
 
@@ -16,7 +17,7 @@ from bridge.fhir.systems import OWN
 from bridge.visit import EarRecord, Term, Visit, Work
 
 ROOTS = {"visit": VISIT, "ear": EAR, "other": EAR, "item": ITEM, "work": ITEM}
-_ATTRIBUTES = {"visit": "visit", "ear": "record", "other": "other", "item": "item", "work": "work"}
+ATTRIBUTES = {"visit": "visit", "ear": "record", "other": "other", "item": "item", "work": "work"}
 _MODELS: dict[str, type[BaseModel]] = {"visit": Visit, "ear": EarRecord, "other": EarRecord, "work": Work}
 
 
@@ -62,56 +63,78 @@ class Field:
 
 
 @cache
-def _parsed(field: str) -> tuple[int, str, str]:
-    """How far in a field looks, what it is a part of, and its own name."""
-    outer, _, name = field.rpartition(".")
-    return ROOTS[field.partition(".")[0]], outer, name
+def level_of(field: str) -> int:
+    """How far in a field looks: VISIT, EAR or ITEM."""
+    return ROOTS[field.partition(".")[0]]
 
 
 _NO_HISTORY = frozenset({"past-none"})
-_NONE: list[Any] = []
+_NONE: Sequence[Any] = ()
+Reader = Callable[[Context], Sequence[Any]]
 
 
-def values(field: str, context: Context) -> list[Any]:
+def values(field: str, context: Context) -> Sequence[Any]:
     """All that the field holds, in order; empty where nothing is recorded. Not to be changed."""
-    level, outer, name = _parsed(field)
-    memo = context.memos[level]
-    found: list[Any] | None = memo.get(field)
-    if found is None:
-        found = memo[field] = _read(outer, name, context)
-    return found
+    return reader(field)(context)
 
 
-def _read(outer: str, name: str, context: Context) -> list[Any]:
+@cache
+def reader(field: str) -> Reader:
+    """The function that gives all that the field holds, made once; most of what rules cost is reading."""
+    outer, _, name = field.rpartition(".")
     if not outer:
-        root = getattr(context, _ATTRIBUTES[name])
-        return _NONE if root is None else [root]
-    holders = values(outer, context)
+        return _root(ATTRIBUTES[name])
+    holders, level = reader(outer), level_of(field)
+
+    def read(context: Context) -> Sequence[Any]:
+        memo = context.memos[level]
+        found: Sequence[Any] | None = memo.get(field)
+        if found is None:
+            above = holders(context)
+            found = memo[field] = inside(above, name) if above else _NONE
+        return found
+
+    return read
+
+
+def _root(attribute: str) -> Reader:
+    get = attrgetter(attribute)
+
+    def read(context: Context) -> Sequence[Any]:
+        value = get(context)
+        return _NONE if value is None else (value,)
+
+    return read
+
+
+def inside(holders: Sequence[BaseModel], name: str) -> Sequence[Any]:
+    """All that a field of these holds, lists flattened. A model's own dictionary is the fastest to ask, most of all for
+    what it does not have."""
     if len(holders) == 1:
-        value = getattr(holders[0], name, None)
-        return _NONE if value is None else [*value] if type(value) is tuple else [value]
+        value = holders[0].__dict__.get(name)
+        return _NONE if value is None else value if type(value) is tuple else (value,)
     found: list[Any] = []
     for holder in holders:
-        value = getattr(holder, name, None)
+        value = holder.__dict__.get(name)
         if type(value) is tuple:
-            found.extend(value)
+            found += value
         elif value is not None:
             found.append(value)
     return found
 
 
-def stated(field: str, context: Context) -> tuple[Stated, ...]:
-    """The terms that the field holds, or that its items are named by."""
-    memo = context.memos[_parsed(field)[0]]
+def stated(field: str, context: Context, held: Sequence[Any] | None = None) -> tuple[Stated, ...]:
+    """The terms that the field holds, or that its items are named by; `held`: its values, where they are known."""
+    memo = context.memos[level_of(field)]
     found: tuple[Stated, ...] | None = memo.get((field, "terms"))
     if found is None:
-        held = values(field, context)
+        held = values(field, context) if held is None else held
         found = memo[field, "terms"] = tuple([_stated(value) for value in held]) if held else ()
     return found
 
 
 def _stated(value: Any) -> Stated:
-    term = value if isinstance(value, Term) else term_of(value)
+    term = term_of(value)
     concepts = frozenset([coding.code for coding in term.codings if coding.system == OWN])
     said = term.assertion or "present"
     if said == "past" and not concepts.isdisjoint(_NO_HISTORY):
@@ -119,37 +142,59 @@ def _stated(value: Any) -> Stated:
     return Stated(concepts, said, term, value)
 
 
-Said = tuple[frozenset[str], frozenset[str]]
-"""All meanings that are stated, and all that are suspected."""
-_NOTHING: Said = (frozenset(), frozenset())
+class Said(NamedTuple):
+    """The meanings that a field names as there, suspected, absent and past, and all of them."""
+
+    present: frozenset[str] = frozenset()
+    suspected: frozenset[str] = frozenset()
+    absent: frozenset[str] = frozenset()
+    past: frozenset[str] = frozenset()
+    all: frozenset[str] = frozenset()
+
+
+_NOTHING = Said()
 
 
 def said_in(field: str, context: Context) -> Said:
-    """The meanings that the field states, and those that it suspects."""
-    memo = context.memos[_parsed(field)[0]]
+    """The meanings that the field names."""
+    memo = context.memos[level_of(field)]
     found: Said | None = memo.get((field, "said"))
     if found is None:
         terms = stated(field, context)
-        found = memo[field, "said"] = (
-            (_together(terms, "present"), _together(terms, "suspected")) if terms else _NOTHING
-        )
+        found = memo[field, "said"] = _said(terms) if terms else _NOTHING
     return found
 
 
-def _together(terms: tuple[Stated, ...], said: str) -> frozenset[str]:
-    return frozenset().union(*[one.concepts for one in terms if one.said == said])
+def _said(terms: tuple[Stated, ...]) -> Said:
+    by: dict[str, frozenset[str]] = {}
+    for one in terms:
+        before = by.get(one.said)
+        by[one.said] = one.concepts if before is None else before | one.concepts
+    none = frozenset[str]()
+    every = next(iter(by.values())) if len(by) == 1 else none.union(*by.values())
+    return Said(by.get("present", none), by.get("suspected", none), by.get("absent", none), by.get("past", none), every)
 
 
 _NAMED_BY = ("term", "name", "method")
 
 
 def term_of(item: Any) -> Term:
-    """The term that an item is named by: a finding's, a product's name, the method of work."""
-    for name in _NAMED_BY:
-        term = getattr(item, name, None)
-        if isinstance(term, Term):
-            return term
-    raise TypeError(f"a {type(item).__name__} is named by no term")
+    """The term that an item is, or is named by: a finding's, a product's name, the method of work."""
+    kind: Any = type(item)
+    name = named_by(kind)
+    if name is None:
+        raise TypeError(f"a {type(item).__name__} is named by no term")
+    term: Term = getattr(item, name) if name else item
+    return term
+
+
+@cache
+def named_by(kind: Any) -> str | None:
+    """The field that holds the term which things of this type are named by; "" for terms, None where there is none."""
+    if kind is Term:
+        return ""
+    known = _types(kind) if issubclass(kind, BaseModel) else {}
+    return next((name for name in _NAMED_BY if known.get(name) is Term), None)
 
 
 _Step = tuple[Any, str, Any, str]
@@ -161,7 +206,7 @@ def items(field: str, context: Context) -> Iterator[Context]:
     if not values(field, context):
         return
     root, *names = field.split(".")
-    start = getattr(context, _ATTRIBUTES[root])
+    start = getattr(context, ATTRIBUTES[root])
     at: list[_Step] = [(start, context.ear or "" if root == "ear" else "", None, "")]
     for name in names:
         at = [step for one in at for step in _inside(one, name)]
@@ -171,7 +216,7 @@ def items(field: str, context: Context) -> Iterator[Context]:
 
 def _inside(at: _Step, name: str) -> Iterator[_Step]:
     holder, path, work, work_path = at
-    value = getattr(holder, name, None)
+    value = holder.__dict__.get(name)
     path = f"{path}.{name}" if path else name
     many = [(v, f"{path}[{n}]") for n, v in enumerate(value)] if isinstance(value, tuple) else [(value, path)]
     for inner, where in many:

@@ -28,7 +28,7 @@ class Denial:
                 for value in values(field, context):
                     if getattr(value, "answer", None) in self.answers:
                         return True
-            elif not said_in(field, context)[0].isdisjoint(self.means):
+            elif not said_in(field, context).present.isdisjoint(self.means):
                 return True
         return False
 
@@ -50,6 +50,8 @@ class Terms:
         """Not known where nothing is named and nothing denied, and where both are."""
         yes = no = open_ = denied = False
         for field in self.fields:
+            if said_in(field, context).all.isdisjoint(self.means):
+                continue
             for one in stated(field, context):
                 if one.concepts.isdisjoint(self.means):
                     continue

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-import re
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -10,6 +10,7 @@ from bridge.check.clinical.answers import Answer, all_of, any_of
 from bridge.check.clinical.context import Context
 from bridge.check.clinical.fields import values
 from bridge.check.clinical.moments_between import age, surely_later
+from bridge.check.clinical.signs import ABSENT, PRESENT, Signs, Word, named, words_of
 from bridge.phrases.fold import fold
 from bridge.referral_tables import words as referral_words
 
@@ -27,6 +28,11 @@ class Choice:
     def answer(self, context: Context) -> Answer:
         found = values(self.field, context)
         return any(value in self.said for value in found) if found else None
+
+    def wakes(self) -> Signs | None:
+        if all(isinstance(value, str | int) for value in self.said):
+            return frozenset(named((self.field,), (ABSENT, *self.said)))
+        return None
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,23 +85,44 @@ class Recorded:
                 return not self.all
         return self.all
 
+    def wakes(self) -> Signs:
+        return frozenset(named(self.fields[:1] if self.all else self.fields, (PRESENT,)))
+
+
+Phrases = Mapping[str, Sequence[list[str]]]
+
 
 @dataclass(frozen=True, slots=True)
 class Words:
-    """Whether a text has one of these words, and no denial right before it."""
+    """Whether a text has one of these phrases, and no denial right before it. `phrases`: their words, by the first."""
 
     fields: tuple[str, ...]
-    said: re.Pattern[str]
+    phrases: Phrases
 
     def answer(self, context: Context) -> Answer:
-        return any(self._says(text) for field in self.fields for text in values(field, context))
+        for field in self.fields:
+            for words in words_of(field, values(field, context), context):
+                if not self.phrases.keys().isdisjoint(words) and self._stand_in(words):
+                    return True
+        return False
 
-    def _says(self, value: Any) -> bool:
-        text = fold(value.text if hasattr(value, "text") else str(value))
-        denied = referral_words("denied")
-        return any(not denied & set(text[: m.start()].split()[-_BEFORE:]) for m in self.said.finditer(text))
+    def wakes(self) -> Signs:
+        return frozenset(named(self.fields, [Word(one) for one in self.phrases]))
+
+    def _stand_in(self, words: list[str]) -> bool:
+        denied, at = referral_words("denied"), 0
+        while at < len(words):
+            length = next((len(one) for one in self.phrases.get(words[at], ()) if words[at : at + len(one)] == one), 0)
+            if length and denied.isdisjoint(words[max(0, at - _BEFORE) : at]):
+                return True
+            at += length or 1
+        return False
 
 
-def pattern_of(said: list[str]) -> re.Pattern[str]:
-    """One pattern for any of the words, folded, each as whole words."""
-    return re.compile(rf"(?<!\S)(?:{'|'.join(re.escape(fold(word)) for word in said)})(?!\S)")
+def words_in(fields: tuple[str, ...], said: list[str]) -> Words:
+    """Asks for any of the words or phrases, folded, each as whole words."""
+    phrases: dict[str, list[list[str]]] = {}
+    for words in (fold(one).split() for one in said):
+        if words:
+            phrases.setdefault(words[0], []).append(words)
+    return Words(fields, phrases)

@@ -9,6 +9,7 @@ from typing import Literal
 from bridge.check.clinical.answers import Answer, any_of
 from bridge.check.clinical.context import Context
 from bridge.check.clinical.fields import Stated, said_in, stated, values
+from bridge.check.clinical.signs import ABSENT, UNCODED, Signs, named
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,14 +31,18 @@ class States:
                 return True
         open_ = False
         for field in self.fields:
-            present, suspected = said_in(field, context)
-            if not present.isdisjoint(self.means):
+            said = said_in(field, context)
+            if not said.present.isdisjoint(self.means):
                 return True
-            if suspected and not suspected.isdisjoint(self.means):
+            if said.suspected and not said.suspected.isdisjoint(self.means):
                 if self.suspected == "yes":
                     return True
                 open_ = open_ or self.suspected == "ask"
         return None if open_ else False
+
+    def wakes(self) -> Signs:
+        normal = named([f"{field}.answer" for field in self.normal], ("normal",))
+        return frozenset([*named(self.fields, self.means), *normal])
 
     def label(self, context: Context) -> str:
         """Our own word for the first that is stated."""
@@ -57,6 +62,9 @@ class Meaning:
     def answer(self, context: Context) -> Answer:
         found = [one for field in self.fields for one in stated(field, context)]
         return any_of(self._meant(one) for one in found) if found else None
+
+    def wakes(self) -> Signs:
+        return frozenset(named(self.fields, (ABSENT, UNCODED, *self.means)))
 
     def label(self, context: Context) -> str:
         """Our own word for the first that means it."""

@@ -9,6 +9,7 @@ from typing import Any
 from bridge.check.clinical.answers import Answer
 from bridge.check.clinical.context import Context
 from bridge.check.clinical.fields import ROOTS, Field
+from bridge.check.clinical.signs import Signs, no_signs
 
 _NEW: Any = object()
 Asking = Callable[[Context], Answer]
@@ -40,8 +41,10 @@ class Question:
     showing: Showing = nothing_to_show
     torn: Callable[[Context], bool] = never_torn
     about_record: bool = False
-    cost: int = 0
-    """About how long it takes beside others: the cheap ones are asked first."""
+    wakes: Callable[[], Signs | None] = no_signs
+    """Signs without any of which the answer is surely no; None where there are none."""
+    sure: bool = False
+    """Whether each of these signs makes the answer yes."""
     level: int = field(init=False)
     answer: Asking = field(init=False)
     """Yes, no or not known; asked once for each visit, ear or item."""

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from typing import Literal
 
 from bridge.check.clinical.context import Context
 from bridge.check.clinical.expression import Expression
 from bridge.check.clinical.question import Asking, Question
+from bridge.check.clinical.signs import Signs, weight
 from bridge.ear_words import Ear
 from bridge.issues import Severity
 
@@ -41,12 +42,13 @@ class ClinicalRule:
     regions: tuple[str, ...] = ()
     status: str = ""
 
-    needed: tuple[Asking, ...] = field(init=False)
-    """What must not be no, if it is not to be quiet; cheap ones first."""
-
-    def __post_init__(self) -> None:
+    def wakes(self) -> tuple[Signs | None, tuple[Asking, ...]]:
+        """Signs without any of which it is surely quiet (None where there are none), and what else must not be no."""
         parts = [p for e in (self.when, self.holds) for p in (e.parts if e.joined == "all" else (e,))]
-        object.__setattr__(self, "needed", tuple(part.answer for part in sorted(parts, key=lambda part: part.cost)))
+        known = [(signs, part) for part in parts if (signs := part.wakes()) is not None]
+        signs, first = min(known, key=lambda one: weight(one[0]), default=(None, None))
+        sure = isinstance(first, Question) and first.sure
+        return signs, tuple(part.answer for part in parts if not (sure and part is first))
 
     def questions(self) -> Iterator[Question]:
         """Every question that it asks."""

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 from datetime import date
+from functools import cached_property
 
 from bridge.check.clinical.moments_between import span
+from bridge.check.clinical.roster import Watch, roster
 from bridge.check.clinical.rule import ClinicalRule
 from bridge.issues import Issue, Severity, Where, issue
 
@@ -46,7 +48,12 @@ class RuleBook(tuple[ClinicalRule, ...]):
         made._made = {}
         return made
 
-    _made: dict[tuple[bool, ...], tuple[ClinicalRule, ...]]
+    _made: dict[tuple[bool, ...], RuleBook]
+
+    @cached_property
+    def roster(self) -> dict[str, Watch]:
+        """The rules by what they look at and wait for."""
+        return roster(self)
 
     def of_region(self, region: str) -> RuleBook:
         """Those that hold in a region; all where none is named."""
@@ -54,7 +61,7 @@ class RuleBook(tuple[ClinicalRule, ...]):
         codes = {rule.code for rule in kept}
         return RuleBook(kept, (change for change in self.changes if change.code in codes))
 
-    def on(self, start: str) -> Sequence[ClinicalRule]:
+    def on(self, start: str) -> RuleBook:
         """The rules as they hold for a visit that starts then: without those switched off, others as tightened."""
         if not self.changes:
             return self
@@ -63,7 +70,7 @@ class RuleBook(tuple[ClinicalRule, ...]):
         found = self._made.get(held)
         if found is None:
             now = {change.code: change for change, holds in zip(self.changes, held, strict=True) if holds}
-            found = self._made[held] = tuple(_changed(self, now))
+            found = self._made[held] = RuleBook(_changed(self, now))
         return found
 
     def told(self) -> list[Issue]:

@@ -10,6 +10,7 @@ from pkgutil import iter_modules
 from typing import Any
 
 from bridge.check.clinical.answers import Answer
+from bridge.check.clinical.signs import Wakes, no_signs
 
 Function = Callable[..., Answer]
 
@@ -24,18 +25,24 @@ class Asked:
     """What `with` may hold."""
     about_record: bool = False
     """Whether it asks what is written, and so always knows."""
+    wakes: Wakes = no_signs
+    """Called with the same options: signs without any of which it answers no."""
 
 
 _REGISTRY: dict[str, Asked] = {}
 
 
 def asked(
-    name: str, fields: tuple[str, ...], options: tuple[str, ...] = (), about_record: bool = False
+    name: str,
+    fields: tuple[str, ...],
+    options: tuple[str, ...] = (),
+    about_record: bool = False,
+    wakes: Wakes = no_signs,
 ) -> Callable[[Function], Function]:
     """Registers `function(context, **with) -> yes, no or None` under the name that questions call it by."""
 
     def register(function: Function) -> Function:
-        _REGISTRY[name] = Asked(function, fields, options, about_record)
+        _REGISTRY[name] = Asked(function, fields, options, about_record, wakes)
         return function
 
     return register

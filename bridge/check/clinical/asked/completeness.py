@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Collection, Sequence
 
 from bridge.check.clinical.answers import Answer, any_of
 from bridge.check.clinical.asked import asked
@@ -22,8 +22,8 @@ _WHEN = re.compile(
 """Words that say when, or that no day is needed."""
 
 
-def _hands_on(*fields: str) -> Callable[[Context, list[str], list[str]], Answer]:
-    def answer(context: Context, methods: list[str], undone: list[str]) -> Answer:
+def _hands_on(*fields: str) -> Callable[[Context, Collection[str], Collection[str]], Answer]:
+    def answer(context: Context, methods: Collection[str], undone: Collection[str]) -> Answer:
         """Yes where work by one of the methods was begun; no where all were something else, or were not begun."""
         works = [work for field in fields for work in values(field, context)]
         return any_of(_begun(work, methods, undone) for work in works) if works else None
@@ -31,7 +31,7 @@ def _hands_on(*fields: str) -> Callable[[Context, list[str], list[str]], Answer]
     return answer
 
 
-def _begun(work: Work, methods: list[str], undone: list[str]) -> Answer:
+def _begun(work: Work, methods: Collection[str], undone: Collection[str]) -> Answer:
     if not _meanings(work.outcome).isdisjoint(undone):
         return False
     means = _meanings(work.method)
@@ -48,7 +48,7 @@ asked("hands_on_ear", ("ear.work",), _HANDS_ON)(_hands_on("ear.work"))
 asked("hands_on_work", ("work.method", "work.outcome"), _HANDS_ON)(_hands_on("work"))
 
 
-def _unfinished(works: Sequence[Work], left: list[str], finished: list[str]) -> Answer:
+def _unfinished(works: Sequence[Work], left: Collection[str], finished: Collection[str]) -> Answer:
     """Work that was finished, whatever was tried before or after it, leaves nothing open."""
     ends = [_meanings(work.outcome) for work in works]
     if any(not end.isdisjoint(finished) for end in ends):
@@ -59,21 +59,21 @@ def _unfinished(works: Sequence[Work], left: list[str], finished: list[str]) -> 
 
 
 @asked("left_unfinished", ("ear.work",), ("left", "finished"))
-def left_unfinished(context: Context, left: list[str], finished: list[str]) -> Answer:
+def left_unfinished(context: Context, left: Collection[str], finished: Collection[str]) -> Answer:
     """Whether the work on the ear was left with something to do."""
     works = values("ear.work", context)
     return _unfinished(works, left, finished) if works else None
 
 
 @asked("visit_unfinished", _BOTH_EARS, ("left", "finished"))
-def visit_unfinished(context: Context, left: list[str], finished: list[str]) -> Answer:
+def visit_unfinished(context: Context, left: Collection[str], finished: Collection[str]) -> Answer:
     """The same of either ear."""
     ears = [works for field in _BOTH_EARS if (works := values(field, context))]
     return any_of(_unfinished(works, left, finished) for works in ears) if ears else None
 
 
 @asked("perforated", ("ear.work.events", "ear.after.drum.findings"), ("events",))
-def perforated(context: Context, events: list[str]) -> Answer:
+def perforated(context: Context, events: Collection[str]) -> Answer:
     """Whether the work made the hole: an event says so, or a finding afterwards is called caused.
 
     One that is called found, beside an event, is told both ways.

@@ -16,6 +16,7 @@ from bridge.check.clinical.context import Context
 from bridge.check.clinical.fields import values
 from bridge.check.clinical.kinds_numbers import in_unit
 from bridge.check.clinical.moments_between import span
+from bridge.check.clinical.signs import told
 from bridge.ear_words import EARS
 from bridge.moments import later
 
@@ -45,6 +46,7 @@ for _name, (_one, _other) in _PAIRS.items():
 
 _DATES = ("onset", "date", "ended", "since", "start", "due", "by_when", "taken_at")
 """The fields by which the items of a visit are dated."""
+_DATED = told(*(f"item.{name}" for name in _DATES))
 
 
 def _dates(item: BaseModel) -> list[str]:
@@ -56,21 +58,21 @@ def _dated_by(model: type[BaseModel]) -> tuple[str, ...]:
     return tuple(name for name in _DATES if name in model.model_fields)
 
 
-@asked("dated_after_visit_day", fields=("item", "visit.start"), about_record=True)
+@asked("dated_after_visit_day", fields=("item", "visit.start"), about_record=True, wakes=_DATED)
 def dated_after_visit_day(context: Context) -> Answer:
     """Whether a date of the item surely lies on a later day than the visit."""
     dates = _dates(context.item)
     return bool(dates) and any(later(moment, _day(context.visit.start)) for moment in dates)
 
 
-@asked("dated_before_visit_day", fields=("item", "visit.start"), about_record=True)
+@asked("dated_before_visit_day", fields=("item", "visit.start"), about_record=True, wakes=_DATED)
 def dated_before_visit_day(context: Context) -> Answer:
     """Whether a date of the item surely lies on an earlier day than the visit."""
     dates = _dates(context.item)
     return bool(dates) and any(later(_day(context.visit.start), moment) for moment in dates)
 
 
-@asked("dated_before_birth", fields=("item", "visit.client.birth_date"), about_record=True)
+@asked("dated_before_birth", fields=("item", "visit.client.birth_date"), about_record=True, wakes=_DATED)
 def dated_before_birth(context: Context) -> Answer:
     """Whether a date of the item surely lies before the client's birth."""
     dates = _dates(context.item)
@@ -158,6 +160,7 @@ def _length(context: Context) -> timedelta | None:
     "developed_longer_than_there",
     fields=("item.onset", "item.developed_over", "visit.start"),
     about_record=True,
+    wakes=told("item.developed_over"),
 )
 def developed_longer_than_there(context: Context) -> Answer:
     """Whether a symptom came on over a longer time than it has been there; a partial onset counts from its first day,

@@ -12,7 +12,7 @@ from typing import Any
 from bridge.check.clinical.answers import Answer
 from bridge.check.clinical.asked import asked
 from bridge.check.clinical.context import Context
-from bridge.check.clinical.fields import Stated, stated, values
+from bridge.check.clinical.fields import Stated, said_in, stated, values
 
 _OPTIONS = ("in", "mean", "normal")
 
@@ -53,11 +53,12 @@ def told_and_denied(context: Context, **handed: Sequence[str]) -> Answer:
     """Whether one list both tells and denies the same thing. Not known where it denies what it suspects."""
     known: Answer = False
     for field in handed["in"]:
-        if len(values(field, context)) < 2:
+        told = said_in(field, context)
+        if told.absent.isdisjoint(told.present | told.past | told.suspected):
             continue
         listed = stated(field, context)
         denied = {c for one in listed if one.said == "absent" and not _placed(one) for c in one.concepts}
-        said = {one.said for one in listed if one.concepts & denied}
+        said = {one.said for one in listed if not denied.isdisjoint(one.concepts)} if denied else set()
         if said & {"present", "past"}:
             return True
         known = None if "suspected" in said else known

@@ -12,6 +12,7 @@ from bridge.check.clinical.answers import Answer
 from bridge.check.clinical.asked import asked
 from bridge.check.clinical.context import Context
 from bridge.check.clinical.fields import values
+from bridge.check.clinical.signs import told
 from bridge.visit import EarRecord
 from bridge.visit.ear import Threshold
 
@@ -113,6 +114,7 @@ def unmasked_and_worse_than_other(context: Context, by: int) -> Answer:
     fields=("ear.hearing_before", "ear.hearing_after"),
     options=("better", "worse"),
     about_record=True,
+    wakes=told("ear.hearing_after.thresholds"),
 )
 def threshold_changes_by(context: Context, better: int = 0, worse: int = 0) -> Answer:
     """Whether an air threshold after the work is at least so much better, or worse, than before at its frequency."""

@@ -65,13 +65,14 @@ def losses(context: Context) -> tuple[Loss, ...]:
     memo = context.memos[EAR]
     found: tuple[Loss, ...] | None = memo.get("losses")
     if found is None:
-        none_named = anywhere(context).isdisjoint(group("losses-of-hearing"))
-        found = memo["losses"] = () if none_named else tuple(_joined([*dict.fromkeys(_single(context))]))
+        found = memo["losses"] = tuple(_joined([*dict.fromkeys(_single(context))]))
     return found
 
 
 def _single(context: Context) -> Iterator[Loss]:
     named = _named(context)
+    if not named:
+        return
     sudden = group("losses-sudden")
     not_sudden = any(one.said == "absent" and not one.concepts.isdisjoint(sudden) for one in named)
     by_reason = None if sudden.isdisjoint(there("visit.reasons", context)) else _SUDDEN

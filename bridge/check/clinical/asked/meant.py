@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from functools import cache
 from typing import Any
 
 from bridge.check.clinical.asked import asked
-from bridge.check.clinical.context import EAR, Context
+from bridge.check.clinical.context import Context
 from bridge.check.clinical.fields import Stated, said_in, stated
-from bridge.data import load_yaml, table_path
+from bridge.check.clinical.signs import Signs, named
+from bridge.data import table_path
 from bridge.ear_words import EARS
+from bridge.rule_file import read_shipped
 
 SAID_TO_BE = ("present", "suspected")
 """A warning sign that is suspected counts as there; one that is denied or past does not."""
@@ -35,22 +38,27 @@ def group(name: str) -> frozenset[str]:
 def _groups() -> dict[str, Any]:
     found: dict[str, Any] = {}
     for path in sorted(table_path("clinical", "groups").glob("*.yaml")):
-        found.update(load_yaml(path)["groups"])
+        found.update(read_shipped(path)["groups"])
     return found
 
 
 def there(field: str, context: Context) -> frozenset[str]:
     """All that the field names as present or suspected."""
-    present, suspected = said_in(field, context)
-    return present | suspected if suspected else present
+    said = said_in(field, context)
+    return said.present | said.suspected if said.suspected else said.present
 
 
 def told_of(means: frozenset[str], fields: tuple[str, ...], context: Context) -> list[Stated]:
     """The statements of the fields that are about one of these, whatever they say of it."""
-    return [one for field in fields for one in stated(field, context) if not one.concepts.isdisjoint(means)]
+    held = (field for field in fields if not means.isdisjoint(said_in(field, context).all))
+    return [one for field in held for one in stated(field, context) if not one.concepts.isdisjoint(means)]
 
 
-@asked("names", fields=NAMED, options=("means", "where"), about_record=True)
+def _signs_of_names(means: str, where: Iterable[str] = ()) -> Signs:
+    return frozenset(named(("visit.reasons", *(where or NAMED[1:3])), group(means)))
+
+
+@asked("names", fields=NAMED, options=("means", "where"), about_record=True, wakes=_signs_of_names)
 def names(context: Context, means: str, where: list[str] | tuple[str, ...] = ()) -> bool:
     """Whether the record names one of a group as there or suspected.
 
@@ -65,24 +73,17 @@ def names(context: Context, means: str, where: list[str] | tuple[str, ...] = ())
 
 
 def _in_ear(context: Context, meant: frozenset[str], where: list[str] | tuple[str, ...]) -> bool:
-    if meant.isdisjoint(anywhere(context)):
-        return False
     for field in where or NAMED[1:3]:  # noqa: SIM110 - a loop costs half of what any() does here
         if not meant.isdisjoint(there(field, context)):
             return True
     return False
 
 
-def anywhere(context: Context) -> frozenset[str]:
-    """All that the ear's record and the reasons name; most records name none of what is looked for."""
-    memo = context.memos[EAR]
-    found: frozenset[str] | None = memo.get("named")
-    if found is None:
-        found = memo["named"] = frozenset().union(*[there(field, context) for field in NAMED])
-    return found
+def _signs_of_work(means: str) -> Signs:
+    return frozenset(named(("work.events", "work.method"), group(means)))
 
 
-@asked("work_names", fields=("work.events", "work.method"), options=("means",), about_record=True)
+@asked("work_names", fields=("work.events", "work.method"), options=("means",), about_record=True, wakes=_signs_of_work)
 def work_names(context: Context, means: str) -> bool:
     """Whether a piece of work names one of a group, as its method or as something that happened."""
     meant = group(means)

@@ -2,30 +2,37 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from typing import Any
 
 from bridge.check.clinical.answers import Answer
 from bridge.check.clinical.asked import asked
 from bridge.check.clinical.context import VISIT, Context
-from bridge.check.clinical.fields import Stated, stated, values
+from bridge.check.clinical.fields import Stated, said_in, stated, values
 from bridge.check.clinical.moments_between import within
+from bridge.check.clinical.signs import ABSENT, UNCODED, Signs, named
 from bridge.ear_words import EARS
 from bridge.phrases.fold import fold
 
 _NOT_DONE = frozenset({"outcome-not-attempted", "outcome-not-needed"})
 
 
+def _signs_of_done(means: Collection[str], unclear: Collection[str] = (), **more: Any) -> Signs:
+    return frozenset(named(("work.method",), (ABSENT, UNCODED, *means, *unclear)))
+
+
 @asked(
     "done_with",
     ("work.method", "work.instruments", "work.suction", "work.irrigation", "work.outcome"),
     ("means", "unclear", "instruments", "sign"),
+    wakes=_signs_of_done,
 )
 def done_with(
     context: Context,
-    means: Sequence[str],
-    unclear: Sequence[str] = (),
-    instruments: Sequence[str] = (),
+    means: Collection[str],
+    unclear: Collection[str] = (),
+    instruments: Collection[str] = (),
     sign: str = "",
 ) -> Answer:
     """Whether the work was done with one of these methods; no where it was not attempted.

@@ -9,13 +9,14 @@ from typing import Any
 
 from bridge.check.clinical.answers import Answer
 from bridge.check.clinical.asked import asked
-from bridge.check.clinical.asked.hearing_loss import loss_named, loss_told
+from bridge.check.clinical.asked.hearing_loss import loss_named, loss_told, signs_of_loss
 from bridge.check.clinical.asked.loss_explained import hardly_any_wax, healthy_drum
-from bridge.check.clinical.asked.meant import SAID_TO_BE, anywhere, group, there, told_of
+from bridge.check.clinical.asked.meant import SAID_TO_BE, group, there, told_of
 from bridge.check.clinical.context import Context
 from bridge.check.clinical.fields import stated, values
-from bridge.check.clinical.kinds_record import Words, pattern_of
+from bridge.check.clinical.kinds_record import words_in
 from bridge.check.clinical.moments_between import within
+from bridge.check.clinical.signs import PRESENT, Signs, named
 from bridge.ear_words import Ear
 from bridge.phrases.fold import fold
 from bridge.visit import EarRecord
@@ -29,16 +30,14 @@ _SHUT_PERCENT = 90
 _SHUT_WORDS = ("shut", "closed", "occluded", "occluding")
 _LARGE_PERCENT = 50
 """Of the pars tensa; common practice."""
-_ORIGIN = Words(
+_ORIGIN = words_in(
     ("visit.note", "ear.note", "ear.symptoms.note"),
-    pattern_of(
-        [
-            f"{who} {what}"
-            for who in ("chinese", "south east asian", "southeast asian")
-            for what in ("origin", "family origin", "family", "heritage", "descent", "ethnicity")
-        ]
-        + [f"family origin {who}" for who in ("chinese", "south east asian", "southeast asian")]
-    ),
+    [
+        f"{who} {what}"
+        for who in ("chinese", "south east asian", "southeast asian")
+        for what in ("origin", "family origin", "family", "heritage", "descent", "ethnicity")
+    ]
+    + [f"family origin {who}" for who in ("chinese", "south east asian", "southeast asian")],
 )
 
 
@@ -75,6 +74,12 @@ def family_origin_told(context: Context) -> Answer:
     return True if _ORIGIN.answer(context) else None
 
 
+def _signs_of_worse() -> Signs:
+    sided = named(("ear.symptoms", "ear.impressions"), group("losses-one-sided"))
+    thresholds = named(("ear.hearing_before.thresholds", "ear.hearing_after.thresholds"), (PRESENT,))
+    return frozenset([*signs_of_loss(), *sided, *thresholds])
+
+
 @asked(
     "loss_worse_than_other_ear",
     fields=(
@@ -82,6 +87,7 @@ def family_origin_told(context: Context) -> Answer:
         "ear.hearing_after.thresholds",
     ),
     about_record=True,
+    wakes=_signs_of_worse,
 )  # fmt: skip
 def loss_worse_than_other_ear(context: Context) -> bool:
     """Whether the record says that this ear hears worse than the other: in words, because the other is said to have no
@@ -116,11 +122,18 @@ def _levels(hearing: Any) -> dict[int, Decimal]:
     return {t.frequency: t.level for t in hearing.thresholds if t.conduction == "air"} if hearing else {}
 
 
-@asked("tinnitus_of_concern", fields=("ear.symptoms", "ear.impressions", "other.symptoms"), about_record=True)
+def _signs_of_tinnitus() -> Signs:
+    return frozenset(named(("ear.symptoms", "ear.impressions"), group("tinnitus-any") | group("tinnitus-of-concern")))
+
+
+@asked(
+    "tinnitus_of_concern",
+    fields=("ear.symptoms", "ear.impressions", "other.symptoms"),
+    about_record=True,
+    wakes=_signs_of_tinnitus,
+)
 def tinnitus_of_concern(context: Context) -> bool:
     """Whether tinnitus of this ear is called pulsating, changed or distressing, or denied of the other ear."""
-    if anywhere(context).isdisjoint(group("tinnitus-any")):
-        return False
     here = there("ear.symptoms", context) | there("ear.impressions", context)
     if not here.isdisjoint(group("tinnitus-of-concern")):
         return True
@@ -219,14 +232,18 @@ def _concepts(term: Any) -> frozenset[str]:
     return frozenset(c.code for c in term.codings if c.system == OWN) if term is not None else frozenset()
 
 
-@asked("infection_before_named", fields=("ear.history",), about_record=True)
+def _signs_of_infection() -> Signs:
+    return frozenset(named(("ear.history",), group("infections-of-canal") | group("infections-not-sure")))
+
+
+@asked("infection_before_named", fields=("ear.history",), about_record=True, wakes=_signs_of_infection)
 def infection_before_named(context: Context) -> bool:
     """Whether the ear's history names an infection."""
     before = group("infections-of-canal") | group("infections-not-sure")
     return any(one.said != "absent" for one in told_of(before, ("ear.history",), context))
 
 
-@asked("infections_listed", fields=("ear.history",), about_record=True)
+@asked("infections_listed", fields=("ear.history",), about_record=True, wakes=_signs_of_infection)
 def infections_listed(context: Context) -> bool:
     """Whether the ear's history lists infections of the canal often enough to be counted: as often as 3 times."""
     listed = told_of(group("infections-of-canal"), ("ear.history",), context)
@@ -323,23 +340,21 @@ def _fell_short(work: Any) -> bool:
     return water and not _concepts(work.outcome).isdisjoint(group("outcomes-short"))
 
 
-@asked(
-    "skull_injury_raised",
-    fields=(
-        "ear.symptoms", "ear.impressions", "visit.reasons", "ear.before.contents.findings",
-        "ear.before.outer_ear.findings", "ear.before.drum.findings",
-    ),
-    about_record=True,
+_OF_SKULL = (
+    "ear.symptoms", "ear.impressions", "ear.before.contents.findings", "ear.before.outer_ear.findings",
+    "ear.before.drum.findings",
 )  # fmt: skip
+
+
+def _signs_of_skull() -> Signs:
+    injured = named(("visit.reasons", *_OF_SKULL), group("injuries-of-head"))
+    return frozenset([*injured, *named(_OF_SKULL, group("bruises-behind-ear"))])
+
+
+@asked("skull_injury_raised", fields=("visit.reasons", *_OF_SKULL), about_record=True, wakes=_signs_of_skull)
 def skull_injury_raised(context: Context) -> bool:
     """Whether the record tells of an injured head and blood, fluid or a bruise of the ear, or of a bruise alone."""
-    if anywhere(context).isdisjoint(group("bruises-behind-ear") | group("injuries-of-head")):
-        return False
-    where = (
-        "ear.symptoms", "ear.impressions", "ear.before.contents.findings", "ear.before.outer_ear.findings",
-        "ear.before.drum.findings",
-    )  # fmt: skip
-    here = frozenset().union(*(there(field, context) for field in where))
+    here = frozenset().union(*(there(field, context) for field in _OF_SKULL))
     if not here.isdisjoint(group("bruises-behind-ear")):
         return True
     injured = here | there("visit.reasons", context)
