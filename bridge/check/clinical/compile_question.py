@@ -12,7 +12,7 @@ from typing import Any, get_args
 from pydantic import BaseModel
 
 from bridge.check.clinical.asked import Function, functions
-from bridge.check.clinical.faults import Faults
+from bridge.check.clinical.faults import Faults, unfit
 from bridge.check.clinical.fields import ROOTS, UnknownFieldError, type_of
 from bridge.check.clinical.kind_terms import Denial, Terms
 from bridge.check.clinical.kinds_numbers import Count, More, Number
@@ -30,6 +30,10 @@ Meanings = Mapping[str, frozenset[str]]
 MEASURED = frozenset(get_args(Measure.model_fields["unit"].annotation))
 _COUNTS = ("yes", "no", "ask", "ignored")
 _NAMED_BY = ("term", "name", "method")
+_MOMENTS = ("onset", "date", "ended", "since", "start")
+"""Fields by which items of a record are dated."""
+_LARGEST = Decimal(10) ** 9
+_SMALLEST_STEP = Decimal("0.001")
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,6 +80,8 @@ def compile_question(name: str, spec: Any, making: Making) -> Question | None:
         return None
     if not isinstance(spec.get("asks"), str) or not spec["asks"].strip():
         making.fault("asks", "has no `asks`, the words for what it asks")
+    elif problem := unfit(spec["asks"]):
+        making.fault("asks", f"`asks` {problem}")
     kind = _KINDS[kinds[0]]
     for key in spec:
         if key not in (*kind.keys, "asks", kinds[0]):
@@ -203,6 +209,9 @@ def _terms(spec: Spec, making: Making) -> Made:
     dated = tuple(texts(inner.get("dated")))
     if bool(dated) != (len(windows) == 1):
         making.fault("terms.dated", "`dated` and one of `within` and `longer_ago` go together")
+    for name in dated:
+        if name not in _MOMENTS:
+            making.fault("terms.dated", f"“{name[:60]}” is none of {', '.join(_MOMENTS)}")
     made = Terms(names, making.means("terms.mean", inner.get("mean")), tuple(denials), dated=dated, **counts, **windows)  # type: ignore[arg-type]
     return made, [*names, *(f for d in denials for f in d.fields)]
 
@@ -238,8 +247,11 @@ def _number(spec: Spec, making: Making) -> Made:
     if unit and unit not in MEASURED:
         making.fault("unit", f"“{unit[:20]}” is no unit that is known")
     limits = {k: Decimal(str(spec[k])) for k in ("above", "below", "at_least", "at_most", "multiple_of") if k in spec}
-    if limits.get("multiple_of", Decimal(1)) <= 0:
-        making.fault("multiple_of", "`multiple_of` is no number above 0")
+    for key, limit in limits.items():
+        if not -_LARGEST <= limit <= _LARGEST:
+            making.fault(key, f"`{key}` is no number that a record could hold")
+    if limits.get("multiple_of", Decimal(1)) < _SMALLEST_STEP:
+        making.fault("multiple_of", f"`multiple_of` is no number from {_SMALLEST_STEP}")
     if not limits and not spec.get("whole"):
         making.fault("number", "has no limit (above, below, at_least, at_most, multiple_of, whole)")
     return Number(name, unit, whole=bool(spec.get("whole")), **limits), [name]

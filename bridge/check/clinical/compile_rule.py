@@ -10,7 +10,7 @@ from typing import Any
 
 from bridge.check.clinical.compile_question import Making, Meanings, Spec, check_reads, compile_question, texts
 from bridge.check.clinical.expression import Expression
-from bridge.check.clinical.faults import Faults
+from bridge.check.clinical.faults import Faults, unfit
 from bridge.check.clinical.fields import UnknownFieldError, has_items, type_of
 from bridge.check.clinical.question import Question
 from bridge.check.clinical.rule import ClinicalRule
@@ -62,7 +62,7 @@ class RuleMaker:
             return None
         self._code = str(spec.get("code"))
         self._shape(spec, place)
-        each = tuple(texts(spec.get("each")))
+        each = tuple(dict.fromkeys(texts(spec.get("each"))))
         types = [t for t in (self._item(one, f"{place}.each") for one in each) if t is not _WRONG]
         shaped = len(self.faults._found)
         parts = {
@@ -100,6 +100,8 @@ class RuleMaker:
         for key in ("title", "message", "what", "do", "why", "wrong", "right", "at", "flag"):
             if key in spec and not isinstance(spec[key], str):
                 add(f"{place}.{key}", f"`{key}` is no text")
+            elif key in spec and (problem := unfit(spec[key])):
+                add(f"{place}.{key}", f"`{key}` {problem}")
             elif key in ("message", "what", "do") and spec.get(key) and not spec[key].strip().endswith((".", "?", "!")):
                 add(f"{place}.{key}", f"`{key}` does not end with a full stop")
         if "when" not in spec and "if" not in spec:
@@ -142,6 +144,8 @@ class RuleMaker:
             elif unknown := set(one) - {"id", "section"}:
                 key = min(map(str, unknown))
                 yield f"`{key[:60]}` is nothing that a source of a rule has", f"sources[{number}]"
+            elif problem := unfit(str(one.get("section", ""))):
+                yield f"`section` {problem}", f"sources[{number}]"
 
     def _item(self, each: str, place: str) -> Any:
         """The type of an item, None for `visit` and `ear`, _WRONG where there is no such list."""

@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
+import re
 from pathlib import Path
 
 from bridge.errors import MappingError
 from bridge.marked_yaml import MarkedYamlError, Places, load_marked
 
 _MOST = 20
+_LONGEST = 4000
+_UNSEEN = re.compile("[\x00-\x08\x0b-\x1f\x7f-\x9f\u202a-\u202e\u2066-\u2069\ufffe\uffff]")
+"""What a terminal or a letter may not be handed: controls, and signs that turn the reading about."""
 
 
 class Faults:
@@ -45,3 +49,10 @@ def _line(place: str, places: Places) -> int:
     while place and place not in places:
         place = place[: max(place.rfind("."), place.rfind("["), 0)]
     return places[place][0] if place in places else 0
+
+
+def unfit(text: str) -> str:
+    """Why a text of a rule file can be shown to nobody; empty where it can."""
+    if len(text) > _LONGEST:
+        return f"is longer than {_LONGEST} characters"
+    return "holds control characters" if _UNSEEN.search(text) else ""

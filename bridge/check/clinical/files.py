@@ -9,7 +9,7 @@ from typing import Any
 
 from bridge.check.clinical.compile_question import Making, compile_question
 from bridge.check.clinical.compile_rule import OWN, RuleMaker
-from bridge.check.clinical.faults import Faults
+from bridge.check.clinical.faults import Faults, unfit
 from bridge.check.clinical.question import Question
 from bridge.check.clinical.rule import ClinicalRule
 from bridge.errors import MappingError
@@ -21,6 +21,8 @@ _SHAPES: dict[str, tuple[type, str]] = {
     "rules": (list, "a list"),
     "changes": (list, "a list"),
 }
+_DEEPEST = 10
+"""Groups in groups."""
 _SOURCE = ("title", "publisher", "edition", "how_seen")
 
 
@@ -103,6 +105,9 @@ def _sources(files: Sequence[RuleFile], before: Library) -> dict[str, dict[str, 
             if not isinstance(row, dict) or set(row) - set(_SOURCE) or not row.get("title"):
                 file.faults.add(place, f"a source has a title, and may have {', '.join(_SOURCE[1:])}")
                 row = {}
+            for key, problem in ((key, unfit(str(text))) for key, text in row.items()):
+                if problem:
+                    file.faults.add(f"{place}.{key}", f"`{key}` {problem}")
             found[str(name)] = {"id": str(name), **{key: str(row.get(key) or "") for key in _SOURCE}}
     return found
 
@@ -114,12 +119,19 @@ def _groups(files: Sequence[RuleFile], before: Library) -> dict[str, frozenset[s
             if name in before.meanings or name in given:
                 file.faults.add(f"groups.{name}", f"the name “{str(name)[:60]}” is taken already")
             given.setdefault(str(name), (listed, file.faults))
-    return {name: _members(name, given, before.meanings, ()) for name in given}
+    found = {**before.meanings}
+    for name in given:
+        _members(name, given, found, ())
+    return {name: found[name] for name in given}
 
 
 def _members(
-    name: str, given: dict[str, tuple[Any, Faults]], known: dict[str, frozenset[str]], above: tuple[str, ...]
+    name: str,
+    given: dict[str, tuple[Any, Faults]],
+    known: dict[str, frozenset[str]],
+    above: tuple[str, ...],
 ) -> frozenset[str]:
+    """What a group stands for; kept in `known`, so that each is looked at once."""
     listed, faults = given[name]
     found: set[str] = set()
     for number, one in enumerate(listed if isinstance(listed, list) else ()):
@@ -127,16 +139,19 @@ def _members(
         if not isinstance(one, str):
             faults.add(at, "is no name")
         elif one in above or one == name:
-            faults.add(at, f"the group “{one}” stands in itself")
-        elif one in given:
-            found |= _members(one, given, known, (*above, name))
+            faults.add(at, f"the group “{one[:60]}” stands in itself")
         elif one in known:
             found |= known[one]
+        elif one in given and len(above) >= _DEEPEST:
+            faults.add(at, f"groups stand in groups more than {_DEEPEST} deep")
+        elif one in given:
+            found |= _members(one, given, known, (*above, name))
         else:
             faults.add(at, f"“{one[:60]}” is neither a meaning of the term maps nor a group")
     if not listed or not isinstance(listed, list):
         faults.add(f"groups.{name}", "is no list of meanings" if listed else "the group is empty")
-    return frozenset(found)
+    known[name] = frozenset(found)
+    return known[name]
 
 
 def _questions(

@@ -10,6 +10,7 @@ from bridge.check.clinical.answers import Answer
 from bridge.check.clinical.context import Context
 from bridge.check.clinical.fields import Stated, said_in, stated, values
 from bridge.check.clinical.moments_between import longer_ago, within
+from bridge.check.clinical.own_words import own_word
 
 Counts = Literal["yes", "no", "ask", "ignored"]
 
@@ -77,7 +78,7 @@ class Terms:
     def label(self, context: Context) -> str:
         """Our own word for the first that was named."""
         named = (one for one in self._named(context) if self._counts(one, context) is True)
-        return next((one.term.codings[-1].display or "" for one in named), "")
+        return next((own_word(one, self.means) for one in named), "")
 
     def _named(self, context: Context) -> Iterator[Stated]:
         for field in self.fields:

@@ -9,6 +9,7 @@ from typing import Literal
 from bridge.check.clinical.answers import Answer, any_of
 from bridge.check.clinical.context import Context
 from bridge.check.clinical.fields import Stated, said_in, stated, values
+from bridge.check.clinical.own_words import own_word
 from bridge.check.clinical.signs import ABSENT, UNCODED, Signs, named
 
 
@@ -82,4 +83,4 @@ def _labels(fields: tuple[str, ...], means: frozenset[str], context: Context) ->
     for field in fields:
         for one in stated(field, context):
             if one.said in ("present", "suspected") and not one.concepts.isdisjoint(means):
-                yield one.term.codings[-1].display or ""
+                yield own_word(one, means)

@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import Any
 
 from bridge.check.clinical.compile_rule import OWN
+from bridge.check.clinical.faults import unfit
 from bridge.check.clinical.files import Library, RuleFile, read_all, refuse
 from bridge.check.clinical.rule import ClinicalRule
 from bridge.check.clinical.rulebook import Change, RuleBook
@@ -85,7 +86,9 @@ def _faults(spec: dict[Any, Any], rules: dict[str, ClinicalRule]) -> Iterator[tu
     reason = spec.get("reason")
     if not isinstance(reason, str) or sum(map(str.isalpha, reason)) < _LEAST_REASON or len(reason) > 500:
         yield "reason" if "reason" in spec else "", "says no reason (a sentence of up to 500 characters)"
-    if not isinstance(spec.get("by", ""), str) or len(spec.get("by", "")) > 80:
+    elif problem := unfit(reason):
+        yield "reason", f"`reason` {problem}"
+    if not isinstance(spec.get("by", ""), str) or len(spec.get("by", "")) > 80 or unfit(spec.get("by", "")):
         yield "by", "`by` is no name or role"
     for key in ("since", "until"):
         if key in spec and not isinstance(spec[key], date):

@@ -248,3 +248,16 @@ OUTCOME = {"in": ["ear.work.outcome"], "mean": ["outcome-stopped"]}
 )
 def test_what_is_stated_and_what_it_means(spec: dict[str, Any], context: Context, answer: bool | None) -> None:
     assert question(**spec).answer(context) is answer
+
+
+@pytest.mark.parametrize("kind", ["terms", "stated", "meaning"])
+def test_a_message_names_a_meaning_in_our_own_word_and_not_as_the_record_does(kind: str) -> None:
+    visit = visit_of({"cautions": ["anticoagulant"]})
+    (caution,) = visit.cautions
+    codings = tuple(c.model_copy(update={"display": "Ida Rowe"}) for c in caution.term.codings)
+    term = caution.term.model_copy(update={"codings": codings, "text": "Ida Rowe"})
+    visit = visit.model_copy(update={"cautions": (caution.model_copy(update={"term": term}),)})
+    spec: dict[str, Any] = {kind: {"in": ["visit.cautions"], "mean": ["caution-anticoagulant"]}}
+    made = question(**spec)
+    assert made.answer(Context(visit)) is True
+    assert made.showing(Context(visit)) == "anticoagulant treatment"

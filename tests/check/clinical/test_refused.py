@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 from pathlib import Path
 from typing import Any
 
@@ -104,6 +105,19 @@ def test_a_file_that_is_no_text_is_refused(tmp_path: Path) -> None:
 @pytest.mark.parametrize("text", ["[" * 50_000, "{a: " * 50_000, "- " * 50_000, "a:\n b:\n", "? [x]\n: y\n"])
 def test_a_hostile_file_is_refused(text: str, tmp_path: Path) -> None:
     assert refused(folder(tmp_path, rules_more=text)).startswith("rules_more.yaml")
+
+
+def test_groups_that_double_at_each_step_are_each_looked_at_once(tmp_path: Path) -> None:
+    names = [f"g{number}" for number in range(60)]
+    doubled = [f"  {name}: [{inner}, {inner}]" for inner, name in itertools.pairwise(names)]
+    found = library(folder(tmp_path, groups_more="\n".join(["groups:", "  g0: [drum-intact]", *doubled])))
+    assert found.meanings["g59"] == {"drum-intact"}
+
+
+def test_a_chain_of_groups_has_an_end(tmp_path: Path) -> None:
+    chain = [f"  g{number}: [g{number + 1}]" for number in range(3000)]
+    text = "\n".join(["groups:", *chain, "  g3000: [drum-intact]"])
+    assert "groups stand in groups more than 10 deep" in refused(folder(tmp_path, groups_more=text))
 
 
 def test_there_are_enough_cases() -> None:
