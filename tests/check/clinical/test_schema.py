@@ -32,6 +32,7 @@ NAMES = (
     "not begin with",
     "nested",
     "nothing in it",
+    "control characters",
 )
 """Faults that a schema cannot see."""
 
