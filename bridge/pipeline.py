@@ -15,7 +15,7 @@ from bridge.build import Options, build_collection, build_document, build_transa
 from bridge.check import check_bundle
 from bridge.check.across import AcrossVisits
 from bridge.check.clinical import load_rules
-from bridge.check.clinical.flags import look
+from bridge.check.clinical.flags import look, switched_off
 from bridge.check.demands import check_demands
 from bridge.check.referral import check_referral
 from bridge.check.visit import check_visit
@@ -171,7 +171,8 @@ class Converter:
             return Conversion("need you", reading.where, issues=issues)
         visit, found = self.prepare(visit)
         looked = look(visit, self.rules.on(visit.start))
-        found += [*self.rules.ended(visit.start), *looked.issues, *self._across.enter(visit, reading.where)]
+        found += [*self.rules.ended(visit.start), *switched_off(visit, self.rules)]
+        found += [*looked.issues, *self._across.enter(visit, reading.where)]
         held_back = looked.open_now and visit.approved is not None
         if held_back:
             visit = visit.model_copy(update={"approved": None})

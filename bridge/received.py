@@ -70,7 +70,7 @@ class SecondLook:
         return [one for visit in visits for one in self._of(visit, file)]
 
     def _of(self, visit: Visit, file: str) -> list[Issue]:
-        from bridge.check.clinical.flags import look
+        from bridge.check.clinical.flags import look, switched_off
         from bridge.coding import recognised
 
         rules, maps, across = self._tools
@@ -78,7 +78,8 @@ class SecondLook:
         self._told = True
         visit = recognised(visit, maps)
         place = Where(file=file)
-        said = [*rules.ended(visit.start), *look(visit, rules.on(visit.start)).issues, *across.enter(visit, place)]
+        said = [*rules.ended(visit.start), *switched_off(visit, rules)]
+        said += [*look(visit, rules.on(visit.start)).issues, *across.enter(visit, place)]
         return [*about, *(i.at(file=file, record=visit.number) for i in said)]
 
     @cached_property

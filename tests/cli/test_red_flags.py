@@ -174,3 +174,17 @@ def test_the_finished_letter_says_it_again_when_it_is_checked_and_shown(here: Pa
 def _shared() -> dict[str, Any]:
     return {"status": "given", "recipients": ["family doctor", "ENT emergency clinic"],
             "scope": ["visit summary", "referral"], "form": "verbal", "at": "2026-11-09T10:32+00:00"}  # fmt: skip
+
+
+def test_a_flag_that_the_practice_switched_off_is_never_silent(here: Path) -> None:
+    (here / "clinical").mkdir()
+    change = {"code": "C201", "switch": False, "reason": "Our own pathway looks at these."}
+    (here / "clinical" / "own.yaml").write_text(yaml.safe_dump({"changes": [change]}), encoding="utf-8")
+    said = " ".join(run("convert", record(), "--quiet").stdout.split())
+    assert said.startswith("Needs attention now")
+    assert "C594" in said
+    assert composition()["status"] == "final"
+    assert "C594" in run("check", "bundles/M26-0130.bundle.json").stdout
+    assert run("convert", record(not_referred=REASON), "--quiet").stdout == ""
+    referral = {**REFERRAL, "urgency": "immediate"}
+    assert "C594" not in rules(found("convert", record(referral=referral, sharing=_shared())))

@@ -13,6 +13,7 @@ from functools import cache
 
 from bridge.check.clinical.engine import judge
 from bridge.check.clinical.rule import ClinicalRule, Judgement
+from bridge.check.clinical.rulebook import RuleBook
 from bridge.check.clinical.told import issues_of
 from bridge.data import load_csv, table_path
 from bridge.ear_words import Ear
@@ -50,6 +51,19 @@ def look(visit: Visit, rules: Sequence[ClinicalRule]) -> Looked:
     alerts = open_flags(visit, judgements)
     told = _told(visit, judgements, alerts)
     return Looked([*told, *_of_answers(visit, judgements, alerts)], alerts)
+
+
+def switched_off(visit: Visit, rules: RuleBook) -> list[Issue]:
+    """A note for each open red flag of what may not wait whose rule the practice switched off: it holds nothing back,
+    and is never silent."""
+    off = rules.off(visit.start)
+    alerts = open_flags(visit, judge(visit, off)) if off else []
+    return [_switched_off(code) for code in dict.fromkeys(alert.rule for alert in alerts if is_open_now(alert))]
+
+
+def _switched_off(code: str) -> Issue:
+    message = f"The record raises the red flag of rule {code}, which the practice has switched off."
+    return replace(issue("C594", message, Where(), cause=f"C594:{code}"), attention=True)
 
 
 def open_flags(visit: Visit, judgements: Iterable[Judgement]) -> list[Alert]:

@@ -73,6 +73,14 @@ class RuleBook(tuple[ClinicalRule, ...]):
             found = self._made[held] = RuleBook(_changed(self, now))
         return found
 
+    def off(self, start: str) -> RuleBook:
+        """The rules that are switched off for a visit that starts then, of what may not wait."""
+        if not self.changes:
+            return RuleBook()
+        first, last = span(start)
+        codes = {one.code for one in self.changes if one.severity is None and one.holds(first, last)}
+        return RuleBook(rule for rule in self if rule.code in codes and rule.urgency == "immediate")
+
     def told(self) -> list[Issue]:
         """One note for each change, for every run."""
         return [_note(change, rule) for rule in self for change in self.changes if change.code == rule.code]
