@@ -12,7 +12,8 @@ ASK = "ask"
 def says_nothing(field: str, text: str) -> bool:
     """Whether the whole text only says that there is none of what the field holds.
 
-    `field` is one of the table: request, allergies, medicines, follow_up, advice, referral, not_referred, sharing_reason, method.
+    `field` is one of the table: request, allergies, medicines, follow_up, advice, referral, not_referred,
+    sharing_reason, method, text, why.
     """
     return answer_of(field, text) not in ("", ASK)
 

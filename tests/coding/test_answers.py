@@ -33,6 +33,7 @@ def test_the_table_is_whole() -> None:
     assert answers == {
         "request": {"none"}, "allergies": {"none known", "ask"}, "medicines": {"none", "ask"}, "follow_up": {"none"},
         "advice": {"none"}, "method": {"ask", "none"}, "referral": {"none"}, "sharing_reason": {"none"},
+        "not_referred": {"none"}, "text": {"none"}, "why": {"none"},
     }  # fmt: skip
     assert len(words) == len(set(words))
     assert all(answer_of(field, word) for field, word in words)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Any
 
 from bridge.check.clinical.answers import Answer, all_of, any_of
@@ -11,6 +12,7 @@ from bridge.check.clinical.context import Context
 from bridge.check.clinical.fields import values
 from bridge.check.clinical.moments_between import age, surely_later
 from bridge.check.clinical.signs import ABSENT, PRESENT, Signs, Word, named, words_of
+from bridge.nothing_words import says_nothing
 from bridge.phrases.fold import fold
 from bridge.referral_tables import words as referral_words
 
@@ -74,19 +76,29 @@ class Age:
 
 @dataclass(frozen=True, slots=True)
 class Recorded:
-    """Whether any of the fields, or all of them, hold something."""
+    """Whether any of the fields, or all of them, hold something. A dash, or words that say that nothing is recorded,
+    are nothing."""
 
     fields: tuple[str, ...]
     all: bool = False
 
     def answer(self, context: Context) -> Answer:
         for field in self.fields:
-            if bool(values(field, context)) is not self.all:
+            if _holds(field, values(field, context)) is not self.all:
                 return not self.all
         return self.all
 
     def wakes(self) -> Signs:
         return frozenset(named(self.fields[:1] if self.all else self.fields, (PRESENT,)))
+
+
+def _holds(field: str, found: list[Any]) -> bool:
+    return any(type(one) is not str or not _nothing(field.rpartition(".")[2], one) for one in found)
+
+
+@lru_cache(1024)
+def _nothing(name: str, text: str) -> bool:
+    return not any(map(str.isalnum, text)) or says_nothing("text", text) or says_nothing(name, text)
 
 
 Phrases = Mapping[str, Sequence[list[str]]]
