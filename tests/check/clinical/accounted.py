@@ -15,7 +15,7 @@ _SAID_SO = "looks only where the record says that consent was given, a caution s
 
 CONTRADICTS = {
     **dict.fromkeys(("C211", "C214", "C217", "C224", "C232"), _SIGN_AGAIN),
-    **dict.fromkeys(("C225", "C226", "C229", "C230"), _NOT_RAISED),
+    **dict.fromkeys(("C225", "C226", "C227", "C229", "C230"), _NOT_RAISED),
     **dict.fromkeys(("C400", "C402", "C403", "C422", "C423", "C427", "C435", "C449"), _NUMBER),
     **dict.fromkeys(("C416", "C417", "C432", "C434"), _NUMBER_GATED),
     **dict.fromkeys(("C404", "C418", "C424", "C425", "C426", "C428", "C429", "C430", "C431"), _TWO_STATEMENTS),
@@ -53,6 +53,7 @@ _NO_MORE_OF_IT = "it adds up or compares a list that is written; a shorter list 
 
 OTHERWISE = {
     **dict.fromkeys(("C201", "C244", "C306", "C489", "C523"), _TOLD_BOTH_WAYS),
+    "C227": "a loss that is called sudden is open until the record says that it is older than 30 days",
     "C215": "its removal was complete beside the thing still there: without the latter it came out",
     **dict.fromkeys(("C220", "C223", "C226", "C229", "C240"), _OVERRULED),
     **dict.fromkeys(("C280", "C320", "C342"), _NOT_BEGUN),

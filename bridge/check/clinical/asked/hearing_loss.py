@@ -216,13 +216,23 @@ def loss_speed_told(context: Context) -> Answer:
 
 @asked("loss_timing_open", fields=_READS, about_record=True)
 def loss_timing_open(context: Context) -> bool:
-    """Whether what the record says of speed and onset leaves open which of the three classes of NG98 1.1.2 holds."""
-    answers = [
+    """Whether what the record says of speed and onset leaves open that the loss was sudden (NG98 1.1.2). A loss that is
+    called gradual was not, whatever its days."""
+    answers = (
         loss_came(context, SUDDEN_DAYS, within=RECENT_DAYS),
         loss_came(context, SUDDEN_DAYS, longer_ago=RECENT_DAYS),
-        loss_came(context, RAPID_DAYS, above=SUDDEN_DAYS),
-    ]
+    )
     return True not in answers and None in answers
+
+
+@asked("sudden_loss_left_open", fields=_READS, about_record=True)
+def sudden_loss_left_open(context: Context) -> bool:
+    """Whether a loss is told as sudden and not as older than 30 days, and what explains it is neither recorded nor ruled
+    out."""
+    return loss_explained(context) is None and any(
+        _speed(one.speed, None, SUDDEN_DAYS) is True and _since(one.since, RECENT_DAYS, None) is not False
+        for one in losses(context)
+    )
 
 
 @asked("loss_told_both_ways", fields=("ear.symptoms", "ear.impressions"), about_record=True)
