@@ -227,7 +227,7 @@ def loss_timing_open(context: Context) -> bool:
 
 @asked("sudden_loss_left_open", fields=_READS, about_record=True)
 def sudden_loss_left_open(context: Context) -> bool:
-    """Whether a loss is told as sudden and not as older than 30 days, and what explains it is neither recorded nor ruled
+    """Whether a loss is told as sudden and not as older than 30 days, and what explains it is neither told nor ruled
     out."""
     return loss_explained(context) is None and any(
         _speed(one.speed, None, SUDDEN_DAYS) is True and _since(one.since, RECENT_DAYS, None) is not False
