@@ -84,7 +84,9 @@ class Recorded:
 
     def answer(self, context: Context) -> Answer:
         for field in self.fields:
-            if _holds(field, values(field, context)) is not self.all:
+            found = values(field, context)
+            held = bool(found) and (type(found[0]) is not str or _says_something(field, found))
+            if held is not self.all:
                 return not self.all
         return self.all
 
@@ -92,8 +94,9 @@ class Recorded:
         return frozenset(named(self.fields[:1] if self.all else self.fields, (PRESENT,)))
 
 
-def _holds(field: str, found: list[Any]) -> bool:
-    return any(type(one) is not str or not _nothing(field.rpartition(".")[2], one) for one in found)
+def _says_something(field: str, found: list[str]) -> bool:
+    name = field.rpartition(".")[2]
+    return any(not _nothing(name, one) for one in found)
 
 
 @lru_cache(1024)
