@@ -69,6 +69,10 @@ class SecondLook:
         visits, _ = bundle_to_visits(data)
         return [one for visit in visits for one in self._of(visit, file)]
 
+    def warnings(self, data: Json, file: str, found: Sequence[Issue]) -> list[Issue]:
+        """What the rules warn of."""
+        return [one for one in self.over(data, file, found) if one.severity >= Severity.warning]
+
     def _of(self, visit: Visit, file: str) -> list[Issue]:
         from bridge.check.clinical.flags import look, switched_off
         from bridge.coding import recognised
@@ -113,11 +117,13 @@ def explained(data: Any, asked: Asked | None) -> list[Explained]:
     return explain(data, whole(data).path, asked)
 
 
-def rewritten(content: bytes, file: str, form: Form) -> tuple[Document | None, list[Issue]]:
-    """A received document written anew in the form named, with everything found in it; None where it has errors."""
+def rewritten(content: bytes, file: str, form: Form, look: SecondLook) -> tuple[Document | None, list[Issue]]:
+    """A received document written anew in the form named, with everything found in it and what the clinical rules warn
+    of; None where it has errors."""
     data, issues = check_received(content, file)
     if data is None or any(i.severity >= Severity.error for i in issues):
         return None, issues
+    issues = [*issues, *look.warnings(data, file, issues)]
     if isinstance(data, Lines):
         raise InputError(f"{file} has a resource on each line, and is no one document.", "Name a Bundle or resource.")
     from bridge.fhir.write_xml import NotXmlError

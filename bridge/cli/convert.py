@@ -104,7 +104,7 @@ def command(
     shelf, anew = Shelf(folder), Report(found.issues)
     documents, records, refused = told_apart(found.paths)
     if written:
-        _write_anew(documents, written, shelf, anew)
+        _write_anew(documents, written, shelf, anew, practice)
     else:
         records = found.paths
     if len(refused) == len(records):  # no practice is needed to say that nothing can be read
@@ -138,13 +138,14 @@ def command(
     finish(report, showing)
 
 
-def _write_anew(documents: Sequence[Path], form: Form, shelf: Shelf, report: Report) -> None:
+def _write_anew(documents: Sequence[Path], form: Form, shelf: Shelf, report: Report, practice: Path | None) -> None:
     """Writes FHIR documents in the form named; one with errors is left as it is."""
     from bridge.fhir.files import read_file
-    from bridge.received import rewritten
+    from bridge.received import SecondLook, rewritten
 
+    look = SecondLook(practice)
     for source in documents:
-        document, issues = rewritten(read_file(source), source.name, form)
+        document, issues = rewritten(read_file(source), source.name, form, look)
         report.extend(issues)
         if document is None:
             report.count("FHIR files left as they are")

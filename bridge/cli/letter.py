@@ -60,8 +60,7 @@ def command(bundles: tuple[Path, ...], folder: Path | None, to_stdout: bool, sho
         if data is None or any(i.severity >= Severity.error for i in issues):
             report.count("without a letter")
             continue
-        clinical = look.over(data, "standard input" if str(path) == "-" else path.name, issues)
-        report.extend(i for i in clinical if i.severity >= Severity.warning)
+        report.extend(look.warnings(data, "standard input" if str(path) == "-" else path.name, issues))
         page = letter_of(data)
         if to_stdout or str(path) == "-":
             click.echo(page.content.decode("utf-8"), nl=False)

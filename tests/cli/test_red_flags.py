@@ -188,3 +188,15 @@ def test_a_flag_that_the_practice_switched_off_is_never_silent(here: Path) -> No
     assert run("convert", record(not_referred=REASON), "--quiet").stdout == ""
     referral = {**REFERRAL, "urgency": "immediate"}
     assert "C594" not in rules(found("convert", record(referral=referral, sharing=_shared())))
+
+
+def test_a_final_document_with_an_open_flag_is_not_written_anew_in_silence(here: Path) -> None:
+    run("convert", record(not_referred=REASON))
+    bundle = json.loads((here / "bundles" / "M26-0130.bundle.json").read_text())
+    for entry in bundle["entry"]:
+        entry["resource"].pop("reason" if entry["resource"]["resourceType"] == "Provenance" else "", None)
+    (here / "theirs.json").write_text(json.dumps(bundle), encoding="utf-8")
+    for way in (["convert", "theirs.json", "--format", "xml", "--to", "anew"], ["letter", "theirs.json"]):
+        said = run(*way, "--quiet").stdout
+        assert said.startswith("Needs attention now")
+        assert "C201" in said

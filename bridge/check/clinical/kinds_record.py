@@ -94,7 +94,7 @@ class Recorded:
         return frozenset(named(self.fields[:1] if self.all else self.fields, (PRESENT,)))
 
 
-def _says_something(field: str, found: list[str]) -> bool:
+def _says_something(field: str, found: Sequence[str]) -> bool:
     name = field.rpartition(".")[2]
     return any(not _nothing(name, one) for one in found)
 
