@@ -37,7 +37,12 @@ _ORIGIN = words_in(
         for who in ("chinese", "south east asian", "southeast asian")
         for what in ("origin", "family origin", "family", "heritage", "descent", "ethnicity")
     ]
-    + [f"family origin {who}" for who in ("chinese", "south east asian", "southeast asian")],
+    + [
+        f"{what} {who}"
+        for what in ("origin", "family origin", "heritage", "descent", "ethnicity", "family is", "parents are")
+        for who in ("chinese", "south east asian", "southeast asian")
+    ]
+    + ["family from china", "family from hong kong", "family from south east asia", "family from southeast asia"],
 )
 
 
