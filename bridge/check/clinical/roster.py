@@ -28,6 +28,9 @@ class Entry:
     needed: tuple[Asking, ...]
 
 
+_EMPTY: tuple[Any, ...] = ()
+
+
 @dataclass(slots=True)
 class Waiting:
     """The rules that wait for signs of one field and of the fields in it."""
@@ -64,7 +67,8 @@ class Waiting:
         if not held:
             found += self.absent
             return
-        found += self.present
+        if self.present:
+            found += self.present
         if self.meaning:
             for what in meanings(self.path, held, context):
                 if what in self.meaning:
@@ -74,6 +78,18 @@ class Waiting:
                 for word in words:
                     if word in self.words:
                         found += self.words[word]
+        if not self.inner:
+            return
+        if len(held) == 1:
+            own = held[0].__dict__
+            for name, inner in self.inner.items():
+                value = own.get(name)
+                if value is None or value is _EMPTY:
+                    if inner.absent:
+                        found += inner.absent
+                else:
+                    inner.wake(value if type(value) is tuple else (value,), context, found)
+            return
         for name, inner in self.inner.items():
             if there := inside(held, name):
                 inner.wake(there, context, found)
