@@ -15,7 +15,7 @@ _SAID_SO = "looks only where the record says that consent was given, a caution s
 
 CONTRADICTS = {
     **dict.fromkeys(("C211", "C214", "C217", "C224", "C232"), _SIGN_AGAIN),
-    **dict.fromkeys(("C205", "C225", "C226", "C227", "C229", "C230"), _NOT_RAISED),
+    **dict.fromkeys(("C205", "C225", "C226", "C227", "C229", "C230", "C266"), _NOT_RAISED),
     **dict.fromkeys(("C400", "C402", "C403", "C422", "C423", "C427", "C435", "C449"), _NUMBER),
     **dict.fromkeys(("C416", "C417", "C432", "C434"), _NUMBER_GATED),
     **dict.fromkeys(("C404", "C418", "C424", "C425", "C426", "C428", "C429", "C430", "C431"), _TWO_STATEMENTS),
