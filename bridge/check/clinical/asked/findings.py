@@ -54,7 +54,7 @@ def told_and_denied(context: Context, **handed: Sequence[str]) -> Answer:
     known: Answer = False
     for field in handed["in"]:
         told = said_in(field, context)
-        if told.absent.isdisjoint(told.present | told.past | told.suspected):
+        if not told.absent or told.absent.isdisjoint(told.present | told.past | told.suspected):
             continue
         listed = stated(field, context)
         denied = {c for one in listed if one.said == "absent" and not _placed(one) for c in one.concepts}
