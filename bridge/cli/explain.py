@@ -25,7 +25,7 @@ FAMILIES = {
     "N": "Narrative",
     "P": "Profiles",
     "T": "Terminology",
-    "C": "Sides, identity and the trade",
+    "C": "The trade: sides, identity, what a careful colleague notices",
     "D": "Delivery",
     "X": "Receiving",
     "A": "Audit",
@@ -140,9 +140,8 @@ def _paragraphs(text: str) -> Iterator[str]:
 def _as_written(text: str) -> Iterator[str]:
     """An example keeps its own lines; only what is too long is broken."""
     for line in text.strip("\n").splitlines():
-        yield from textwrap.wrap(
-            line, WIDTH, initial_indent="    ", subsequent_indent="      ", drop_whitespace=False
-        ) or [""]
+        wrapped = textwrap.wrap(line, WIDTH, initial_indent="    ", subsequent_indent="      ", drop_whitespace=False)
+        yield from [one.rstrip() for one in wrapped] or [""]
 
 
 def _word(severity: Severity) -> str:

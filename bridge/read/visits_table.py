@@ -157,9 +157,12 @@ class SheetReader:
 
     def _empty(self, path: str, raw: Raw) -> Where | None:
         """The cell of a row that could have filled a field, or a part of it, or the list that it is in."""
+        ear = path.partition(".")[0]
         for bound in self.sheet.bound:
             field = bound.target.field
-            own = field.path if field.scope != "ear" else f"{path.partition('.')[0]}.{field.path}"
+            if field.scope == "ear" and ear not in EARS:
+                continue
+            own = field.path if field.scope != "ear" else f"{ear}.{field.path}"
             around = path.startswith(f"{own}[") and not self._text(raw, bound.at)
             if own == path or own.startswith(f"{path}.") or around:
                 return replace(self.sheet.make(raw.number, bound.at + 1), path=path)

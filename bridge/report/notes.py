@@ -14,8 +14,9 @@ FEW = 4
 """Causes of which each is told in full all the same."""
 MOST = 12
 """Rules that get a line of their own."""
-_NOT_LOOKED_AT = "C590"
 _CLINICAL = re.compile(r"C[2-59]\d\d")
+_OF_THE_PRACTICE = re.compile(r"C59[1-9]")
+"""What the practice changed of the rules: never folded away, since it is never silent."""
 
 Groups = list[list[Issue]]
 
@@ -29,9 +30,15 @@ def set_aside(groups: Groups, verbose: bool) -> tuple[Groups, Groups]:
 
 
 def _is_note(found: Issue) -> bool:
-    return (
-        found.severity is Severity.information and not found.attention and _CLINICAL.fullmatch(found.rule) is not None
-    )
+    if found.severity is not Severity.information or found.attention or _OF_THE_PRACTICE.fullmatch(found.rule):
+        return False
+    return _CLINICAL.fullmatch(found.rule) is not None
+
+
+def _stands(found: Issue) -> str:
+    """How a rule's line begins: what was not decided, or answered, is not taken for something that was found."""
+    asks, _, _ = found.cause.removeprefix(f"{found.rule}:").partition(":")
+    return {"asks": "not decided: ", "answered": "answered by a reason: "}.get(asks, "")
 
 
 def together(notes: Groups, width: int) -> Iterator[str]:
@@ -43,8 +50,7 @@ def together(notes: Groups, width: int) -> Iterator[str]:
         found = group[0]
         page = rule_of(found.rule)
         counts[found.rule] = counts.get(found.rule, 0) + len(group)
-        open_ = "not decided: " if found.kind == "informational" and page and found.rule != _NOT_LOOKED_AT else ""
-        titles.setdefault(found.rule, f"{open_}{page.title if page else found.message}")
+        titles.setdefault(found.rule, f"{_stands(found)}{page.title if page else found.message}")
         if page and page.flag:
             flags.add(found.rule)
     yield from (HEADING, "-" * len(HEADING))

@@ -114,3 +114,9 @@ def test_the_hash_table_is_a_dictionary(wanted: dict[int, int]) -> None:
 
 def test_hashes_tell_parts_apart() -> None:
     assert short_hash("a", "b") != short_hash("ab")
+
+
+def test_a_field_of_the_visit_is_placed_in_no_column_of_an_ear(tmp_path: Path) -> None:
+    for kind in ("ear", "visit"):
+        (reading,) = records(read_rows(tmp_path, [{"Ear": "R"} if kind == "ear" else {}], rows=kind))
+        assert reading.where_of("approved").heading in ("", "Approved by", "Approved")

@@ -11,9 +11,11 @@ from bridge.report.notes import FEW, MOST
 CODES = [f"C5{n:02}" for n in range(40, 40 + MOST + 3)]
 
 
-def note(code: str, row: int, severity: Severity = Severity.information, **more: object) -> Issue:
+def note(
+    code: str, row: int, severity: Severity = Severity.information, kind: str = "business-rule", **more: object
+) -> Issue:
     where = Where(file="visits.csv", row=row, heading="Method")
-    return Issue(code, f"What {code} says.", where, "", severity, "business-rule", f"{code}:fires", **more)  # type: ignore[arg-type]
+    return Issue(code, f"What {code} says.", where, "", severity, kind, f"{code}:fires", **more)  # type: ignore[arg-type]
 
 
 def told(issues: list[Issue], verbose: bool = False) -> str:
@@ -54,3 +56,17 @@ def test_red_flags_that_could_not_be_decided_come_first_and_say_so() -> None:
     lines = told([*(note(code, row) for code in CODES for row in (1, 2)), open_flag]).splitlines()
     first = next(line for line in lines if line[:2] == "C2" or line[:2] == "C5")
     assert first.startswith("C201     1  not decided: ")
+
+
+def test_what_the_practice_changed_of_the_rules_is_never_folded_away() -> None:
+    changes = [note(f"C59{n}", 1, kind="informational") for n in (1, 3)]
+    text = told([*(note(code, 1) for code in CODES), *changes])
+    assert "What C591 says." in text
+    assert "What C593 says." in text
+    assert "not decided" not in text
+
+
+def test_a_flag_that_a_reason_answers_says_so() -> None:
+    answered = Issue("C213", "Weak.", Where(), "", Severity.information, "business-rule", "C213:answered")
+    lines = told([*(note(code, row) for code in CODES for row in (1, 2)), answered]).splitlines()
+    assert any(line.startswith("C213     1  answered by a reason: ") for line in lines)
