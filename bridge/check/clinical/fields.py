@@ -129,17 +129,27 @@ def stated(field: str, context: Context, held: Sequence[Any] | None = None) -> t
     found: tuple[Stated, ...] | None = memo.get((field, "terms"))
     if found is None:
         held = values(field, context) if held is None else held
-        found = memo[field, "terms"] = tuple([_stated(value) for value in held]) if held else ()
+        found = memo[field, "terms"] = tuple(_statements(held)) if held else ()
     return found
 
 
-def _stated(value: Any) -> Stated:
-    term = term_of(value)
-    concepts = frozenset([coding.code for coding in term.codings if coding.system == OWN])
-    said = term.assertion or "present"
-    if said == "past" and not concepts.isdisjoint(_NO_HISTORY):
-        said = "present"  # a history of nothing is told as past, as all of a history is
-    return Stated(concepts, said, term, value)
+def _statements(held: Sequence[Any]) -> Iterator[Stated]:
+    """What each says; all are of one type."""
+    name = _name_of(type(held[0]))
+    for value in held:
+        term = value.__dict__[name] if name else value
+        concepts = frozenset([coding.code for coding in term.codings if coding.system == OWN])
+        said = term.assertion or "present"
+        if said == "past" and not concepts.isdisjoint(_NO_HISTORY):
+            said = "present"  # a history of nothing is told as past, as all of a history is
+        yield Stated(concepts, said, term, value)
+
+
+def _name_of(kind: Any) -> str:
+    name = named_by(kind)
+    if name is None:
+        raise TypeError(f"a {kind.__name__} is named by no term")
+    return name
 
 
 class Said(NamedTuple):
@@ -180,10 +190,7 @@ _NAMED_BY = ("term", "name", "method")
 
 def term_of(item: Any) -> Term:
     """The term that an item is, or is named by: a finding's, a product's name, the method of work."""
-    kind: Any = type(item)
-    name = named_by(kind)
-    if name is None:
-        raise TypeError(f"a {type(item).__name__} is named by no term")
+    name = _name_of(type(item))
     term: Term = getattr(item, name) if name else item
     return term
 
@@ -209,19 +216,19 @@ def items(field: str, context: Context) -> Iterator[Context]:
     start = getattr(context, ATTRIBUTES[root])
     at: list[_Step] = [(start, context.ear or "" if root == "ear" else "", None, "")]
     for name in names:
-        at = [step for one in at for step in _inside(one, name)]
+        inner: list[_Step] = []
+        for holder, path, work, work_path in at:
+            value = holder.__dict__.get(name)
+            where = f"{path}.{name}" if path else name
+            if type(value) is tuple:
+                for nth, item in enumerate(value):
+                    here = f"{where}[{nth}]"
+                    inner.append((item, here, item, here) if type(item) is Work else (item, here, work, work_path))
+            elif value is not None:
+                inner.append((value, where, work, work_path))
+        at = inner
     for item, path, work, work_path in at:
         yield context.at_item(item, path, work, work_path)
-
-
-def _inside(at: _Step, name: str) -> Iterator[_Step]:
-    holder, path, work, work_path = at
-    value = holder.__dict__.get(name)
-    path = f"{path}.{name}" if path else name
-    many = [(v, f"{path}[{n}]") for n, v in enumerate(value)] if isinstance(value, tuple) else [(value, path)]
-    for inner, where in many:
-        if inner is not None:
-            yield (inner, where, inner, where) if isinstance(inner, Work) else (inner, where, work, work_path)
 
 
 @cache

@@ -12,7 +12,7 @@ from typing import Any
 from bridge.check.clinical.answers import Answer
 from bridge.check.clinical.asked import asked
 from bridge.check.clinical.context import Context
-from bridge.check.clinical.fields import Stated, said_in, stated, values
+from bridge.check.clinical.fields import Stated, stated, values
 
 _OPTIONS = ("in", "mean", "normal")
 
@@ -29,9 +29,9 @@ def meant(names: tuple[str, ...]) -> frozenset[str]:
 @asked("more_beside_none", fields=("ear",), options=("in", "none", "apart"), about_record=True)
 def more_beside_none(context: Context, **handed: Any) -> Answer:
     """Whether a list that says none holds something else as well, but for what `apart` stands for."""
-    listed = stated(handed["in"], context)
-    if len(listed) < 2:
+    if len(values(handed["in"], context)) < 2:
         return False
+    listed = stated(handed["in"], context)
     none = meant((handed["none"],))
     if not any(one.said in ("present", "past") and one.concepts & none for one in listed):
         return False
@@ -53,8 +53,7 @@ def told_and_denied(context: Context, **handed: Sequence[str]) -> Answer:
     """Whether one list both tells and denies the same thing. Not known where it denies what it suspects."""
     known: Answer = False
     for field in handed["in"]:
-        told = said_in(field, context)
-        if not told.absent or told.absent.isdisjoint(told.present | told.past | told.suspected):
+        if len(values(field, context)) < 2:
             continue
         listed = stated(field, context)
         denied = {c for one in listed if one.said == "absent" and not _placed(one) for c in one.concepts}
