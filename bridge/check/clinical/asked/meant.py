@@ -77,14 +77,3 @@ def _in_ear(context: Context, meant: frozenset[str], where: list[str] | tuple[st
         if not meant.isdisjoint(there(field, context)):
             return True
     return False
-
-
-def _signs_of_work(means: str) -> Signs:
-    return frozenset(named(("work.events", "work.method"), group(means)))
-
-
-@asked("work_names", fields=("work.events", "work.method"), options=("means",), about_record=True, wakes=_signs_of_work)
-def work_names(context: Context, means: str) -> bool:
-    """Whether a piece of work names one of a group, as its method or as something that happened."""
-    meant = group(means)
-    return any(not meant.isdisjoint(there(field, context)) for field in ("work.events", "work.method"))

@@ -261,15 +261,6 @@ def _allergies(context: Context) -> _Allergies:
     return found
 
 
-@asked("advice_of", ("visit.advice",), ("means",))
-def advice_of(context: Context, means: Collection[str]) -> Answer:
-    """Whether advice of one of these meanings was given; no where all advice recorded is of another."""
-    listed = stated("visit.advice", context)
-    if any(not one.concepts.isdisjoint(means) for one in listed):
-        return True
-    return None if not listed or any(not one.concepts for one in listed) else False
-
-
 @asked("visit_done_with", ("visit.right.work", "visit.left.work"), ("means", "unclear"))
 def visit_done_with(context: Context, means: Collection[str], unclear: Collection[str] = ()) -> Answer:
     """Whether any work on either ear was done with one of these methods; not known where no work is recorded."""
