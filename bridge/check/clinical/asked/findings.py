@@ -6,24 +6,13 @@ Questions about the record itself know, except where it only suspects what they 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from functools import cache
 from typing import Any
 
 from bridge.check.clinical.answers import Answer
 from bridge.check.clinical.asked import asked
+from bridge.check.clinical.asked.meant import group
 from bridge.check.clinical.context import Context
 from bridge.check.clinical.fields import Stated, stated, values
-
-_OPTIONS = ("in", "mean", "normal")
-
-
-@cache
-def meant(names: tuple[str, ...]) -> frozenset[str]:
-    """The meanings of groups and single concepts."""
-    from bridge.check.clinical.load import library
-
-    known = library().meanings
-    return frozenset().union(*(known.get(name, frozenset({name})) for name in names))
 
 
 @asked("more_beside_none", fields=("ear",), options=("in", "none", "apart"), about_record=True)
@@ -32,10 +21,10 @@ def more_beside_none(context: Context, **handed: Any) -> Answer:
     if len(values(handed["in"], context)) < 2:
         return False
     listed = stated(handed["in"], context)
-    none = meant((handed["none"],))
+    none = group(handed["none"])
     if not any(one.said in ("present", "past") and one.concepts & none for one in listed):
         return False
-    apart = meant(tuple(handed.get("apart", ()))) | none
+    apart = frozenset().union(*map(group, handed.get("apart", ()))) | none
     said = {one.said for one in listed if not one.concepts & apart}
     if said & {"present", "past"}:
         return True
@@ -89,7 +78,7 @@ def drum_whole_after(context: Context) -> Answer:
 
 def _whole(field: str, context: Context) -> Answer:
     """Yes: normal, intact, or a hole denied. No: a hole, a tube, no drum. Not known: anything else, and both."""
-    open_drum, closed = meant(("drum-not-closed",)), meant(("drum-told-whole",))
+    open_drum, closed = group("drum-not-closed"), group("drum-told-whole")
     whole, opened = False, False
     for part in values(field, context):
         whole = whole or part.answer == "normal"
@@ -98,7 +87,7 @@ def _whole(field: str, context: Context) -> Answer:
             return None
         opened = opened or (one.said == "present" and bool(one.concepts & open_drum))
         whole = whole or (one.said == "present" and bool(one.concepts & closed))
-        whole = whole or (one.said == "absent" and bool(one.concepts & meant(("hole-in-drum",))))
+        whole = whole or (one.said == "absent" and bool(one.concepts & group("hole-in-drum")))
     return None if whole == opened else whole
 
 
@@ -118,7 +107,7 @@ def _of_the_drum(one: Stated) -> bool:
 @asked("thing_left", fields=("ear.after.contents", "ear.work"))
 def thing_left(context: Context) -> Answer:
     """Whether a foreign body is still there: told after the work, told to be gone, or its removal called complete."""
-    things = meant(("thing-in-canal",))
+    things = group("thing-in-canal")
     listed = stated("ear.after.contents.findings", context)
     said = {one.said for one in listed if one.concepts & things}
     if "present" in said:
@@ -133,7 +122,7 @@ def thing_left(context: Context) -> Answer:
 @asked("no_surgery", fields=("ear.history", "visit.cautions"))
 def no_surgery(context: Context) -> Answer:
     """Whether the history says that there was no ear surgery. Not known where it says nothing of it, or both."""
-    surgery, cautions = meant(("mastoid-or-ear-surgery",)), stated("visit.cautions", context)
+    surgery, cautions = group("mastoid-or-ear-surgery"), stated("visit.cautions", context)
     listed = stated("ear.history", context)
     of_this_ear = (one for one in cautions if one.item.ear in (None, context.ear))
     had = any(one.said in ("past", "present") and one.concepts & surgery for one in (*listed, *of_this_ear))

@@ -7,7 +7,7 @@ from typing import Any
 
 from bridge.check.clinical.answers import Answer
 from bridge.check.clinical.asked import asked
-from bridge.check.clinical.asked.findings import meant
+from bridge.check.clinical.asked.meant import group
 from bridge.check.clinical.context import Context
 from bridge.check.clinical.fields import stated
 from bridge.check.clinical.kinds_numbers import in_unit
@@ -100,13 +100,13 @@ def wider_than_entrance(context: Context) -> Answer:
         codes = {c.code for c in third.codings} if third else set()
         if size is None or not codes:
             known = None
-        elif size > width and codes & meant(("third-of-cartilage",)):
+        elif size > width and codes & group("third-of-cartilage"):
             return True
     return known
 
 
 def _narrowings(context: Context) -> list[Any]:
-    narrow = meant(("narrowing-of-canal",))
+    narrow = group("narrowing-of-canal")
     listed = stated("ear.before.canal.findings", context)
     return [one.item for one in listed if one.said == "present" and one.concepts & narrow]
 

@@ -7,7 +7,7 @@ from typing import Any
 
 from bridge.check.clinical.answers import Answer
 from bridge.check.clinical.asked import asked
-from bridge.check.clinical.asked.findings import meant
+from bridge.check.clinical.asked.meant import group
 from bridge.check.clinical.asked.wax import extent
 from bridge.check.clinical.context import Context
 from bridge.check.clinical.fields import stated, values
@@ -43,7 +43,7 @@ def worked_on_other_side(context: Context) -> Answer:
 
 
 def _complaints(field: str, context: Context) -> set[str]:
-    apart = meant(("no-complaint",))
+    apart = group("no-complaint")
     return {one.said for one in stated(field, context) if not one.concepts & apart}
 
 
