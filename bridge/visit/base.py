@@ -114,8 +114,7 @@ class Measure(Model):
 class Size(Model):
     """An instrument's size with the label of its scale; a bare number is no size.
 
-    French: outer diameter in mm = Fr / 3; gauge: bigger number = smaller, no formula
-    (practice facts 6.3).
+    French: outer diameter in mm = Fr / 3; gauge: bigger number = smaller, no formula.
     """
 
     value: Decimal = Field(gt=0, le=200, max_digits=6)

@@ -112,7 +112,7 @@ class Referral(Model):
     recipient: Recipient | None = None
     """The one service of that kind, by the address book or as written."""
     urgency: Literal["immediate", "urgent", "routine"]
-    """Immediate: to be seen within 24 hours; urgent: within 2 weeks (practice facts 2.6)."""
+    """Immediate: to be seen within 24 hours; urgent: within 2 weeks."""
     by: When | None = None
     """The last day, where the record sets another than the urgency means."""
     reason: Text

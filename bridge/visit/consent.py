@@ -26,7 +26,7 @@ class TreatmentConsent(Model):
 
 
 class SharingConsent(Model):
-    """Consent to tell others. The reason is asked for where it was refused or not asked (practice facts 1.4)."""
+    """Consent to tell others. The reason is asked for where it was refused or not asked."""
 
     status: Literal["given", "refused", "not asked", "withdrawn"]
     recipients: tuple[Short, ...] = ()

@@ -1,4 +1,4 @@
-"""What a referral letter lacks, one thing at a time and all at once (practice facts 3.4: must, required)."""
+"""What a referral letter lacks, one thing at a time and all at once."""
 
 from __future__ import annotations
 
@@ -114,7 +114,7 @@ def test_all_that_is_missing_is_told_at_once() -> None:
 
 
 def test_a_must_is_an_error_and_a_should_is_a_warning() -> None:
-    """Practice facts 3.4: `must` fields; an immediate case without a call is told, and the letter made all the same."""
+    """Fields that a referral must have; an immediate case without a call is told, and the letter made all the same."""
     errors = {c for c in rules() if "D120" <= c <= "D139" and rules()[c].severity is Severity.error}
     assert errors == {*(f"D12{n}" for n in range(10)), "D137"}
     assert rules()["D130"].severity is Severity.warning
