@@ -10,7 +10,8 @@ from bridge.layout.tables import fold
 
 _NEVER = (
     "consent", "sharing", "number", "version", "replaces", "start", "end", "recorded_at", "client", "approved",
-    "referral", "not_referred", "requests", "no_request", "attendance", "weber", "allergies", "medicines", "cautions", "source_sha256",
+    "referral", "not_referred", "requests", "no_request", "attendance", "weber", "allergies", "medicines", "cautions",
+    "source_sha256",
 )  # fmt: skip
 _ANSWERS = frozenset(
     {
