@@ -24,7 +24,7 @@ COMMANDS = {
     "letter": "Show a document as a letter that a person can read.",
     "terms": "Show which meaning and which codes your words get.",
     "explain": "Say what a rule means, why it matters and what to do.",
-    "rules": "List the clinical rules: severity, status, source, review.",
+    "rules": "List the clinical rules: severity, status, day of review.",
     "schema": "Print the JSON Schema of a visit, for editors and programs.",
 }
 """Name of each command and its line in `--help`. `bridge/cli/<name>.py` holds it as `command`."""

@@ -23,7 +23,7 @@ WIDTH = 80
 @practice_option
 @json_option
 def command(region: str | None, practice: Path | None, as_json: bool) -> None:
-    """List the clinical rules: severity, status and review; with --json the source too.
+    """List the clinical rules: severity, status, day of review.
 
     A rule advises and names its source; it decides nothing. What your practice
     folder adds or changes (its folder clinical) is listed with it.
