@@ -14,7 +14,7 @@ from statistics import median
 import pytest
 
 ROOT = Path(__file__).parents[1]
-CUPBOARDS = {"fhir": 1, "practice": 2, "terminology": 2, "profiles": 3}
+CUPBOARDS = {"fhir": 1, "practice": 2, "terminology": 2, "cda": 2, "profiles": 3}
 """The cupboards, each with its height: one stands on those below it and may use them."""
 ROOMS = {"read", "coding", "build", "check", "render", "deliver", "receive", "audit", "report", "marking", "drafting"}
 CORRIDORS = {"asked", "client_summary", "pipeline", "demo", "drafts", "received"}
@@ -23,7 +23,8 @@ LEAF, ROOM, CORRIDOR, DOOR = 0, 4, 5, 6
 ONE_DOOR = {"fhir.resources": {"bridge.fhir.model"}}
 """Packages that only these modules may name at all."""
 
-LATE = {"requests", "fhirpathpy", "lxml", "rich", "jinja2", "rapidfuzz", "openpyxl", "python_calamine", "fhir"}
+LATE = {"requests", "fhirpathpy", "lxml", "rich", "jinja2", "rapidfuzz", "openpyxl", "python_calamine", "fhir",
+        "typst", "pikepdf"}
 """Packages that cost so much to import that a module imports them where it needs them, never at its top."""
 
 NEVER_AT_START = LATE | {"pydantic", "yaml", "orjson", "msgspec", "sqlite3"}

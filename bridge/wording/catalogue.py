@@ -1,0 +1,39 @@
+"""Loads the catalogue of a language from `mappings/wording/<language>/`."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import cache
+
+from bridge.data import load_csv, table_path
+
+ENGLISH = "en"
+
+
+@dataclass(frozen=True, slots=True)
+class Catalogue:
+    """The words of one language by key."""
+
+    tag: str
+    """Language tag by BCP 47, without the region."""
+    name: str
+    reviewed: bool
+    """Whether somebody who speaks the language and knows the trade has read it; else each page says so, and nothing
+    written in it can be approved."""
+    words: Mapping[str, str]
+
+
+@cache
+def languages() -> dict[str, dict[str, str]]:
+    """The rows of the list of languages, by tag."""
+    return {row["tag"]: row for row in load_csv(table_path("wording", "languages.csv"))}
+
+
+@cache
+def catalogue(tag: str) -> Catalogue:
+    """The catalogue of a language. Raises KeyError for a language that is not listed."""
+    row = languages()[tag]
+    files = sorted(table_path("wording", tag).glob("*.csv"))
+    words = {entry["key"]: entry["words"] for file in files for entry in load_csv(file)}
+    return Catalogue(tag, row["name"], row["reviewed"] == "yes", words)
