@@ -20,6 +20,7 @@ from bridge.check.demands import check_demands
 from bridge.check.referral import check_referral
 from bridge.check.visit import check_visit
 from bridge.coding import TermMaps, code_visit, load_term_maps, regional
+from bridge.cut import cut
 from bridge.data import table_path
 from bridge.due import LETTERS, letter_due, letters_due, referral_due, withheld
 from bridge.errors import BridgeError, InputError, MappingError
@@ -203,13 +204,17 @@ class Converter:
     def build(
         self, visit: Visit, kind: Kind, letter: str = "summary", alerts: Sequence[Alert] = ()
     ) -> tuple[Json, list[Issue]]:
-        """The bundle of a prepared visit, checked and read back; `letter` is which kind a document is to be.
+        """The bundle of a prepared visit, checked and read back; `letter` is which kind a document is to be, which
+        holds no more than its reader is to have.
 
         `alerts`: the red flags that stand, which its letter tells first.
         """
+        if kind == "document":
+            shown = cut(visit, letter)
+            visit = shown.visit
         given = visit, self.practice.namespace, self.zone
         if kind == "document":
-            bundle = build_document(*given, letter, self.options, alerts)
+            bundle = build_document(*given, letter, self.options, alerts, shown.left)
         elif kind == "transaction":
             bundle = build_transaction(*given, options=self.options, alerts=alerts)
         else:

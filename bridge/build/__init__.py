@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from uuid import UUID
 from zoneinfo import ZoneInfo
@@ -62,12 +62,14 @@ def build_document(
     kind: str = "summary",
     options: Options = PLAIN,
     alerts: Sequence[Alert] = (),
+    left: Mapping[str, int] | None = None,
 ) -> Json:
     """The document Bundle of a coded visit by the section plan `kind` of its region.
 
     `alerts`: red flags that stand. Those to be seen at once are told before everything else.
+    `left`: what the recipient's cut left with the clinic, as `bridge.cut` tells it.
     """
-    context = resources(visit, namespace, zone, options, alerts)
+    context = resources(visit, namespace, zone, options, alerts, left)
     with worded(context.region.wording):
         composition = build_composition(context, kind)
         build_provenance(context, kind)
@@ -107,10 +109,15 @@ def build_collection(
 
 
 def resources(
-    visit: Visit, namespace: UUID, zone: ZoneInfo, options: Options = PLAIN, alerts: Sequence[Alert] = ()
+    visit: Visit,
+    namespace: UUID,
+    zone: ZoneInfo,
+    options: Options = PLAIN,
+    alerts: Sequence[Alert] = (),
+    left: Mapping[str, int] | None = None,
 ) -> Context:
     """Everything but Composition and Provenance, each after what it refers to where order matters."""
-    context = Context(visit, Ids(namespace), zone, region(options.region), options.licensed, tuple(alerts))
+    context = Context(visit, Ids(namespace), zone, region(options.region), options.licensed, tuple(alerts), left or {})
     build_clinic(context)
     build_family_doctor(context)
     build_recipient(context)

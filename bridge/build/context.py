@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 from zoneinfo import ZoneInfo
@@ -43,6 +43,8 @@ class Context:
     licensed: bool = False
     alerts: tuple[Alert, ...] = ()
     """Red flags that stand, for the letter's first section."""
+    left: Mapping[str, int] = field(default_factory=dict)
+    """How many things of each kind the recipient's cut left with the clinic, by key of the catalogue."""
     built: list[Built] = field(default_factory=list)
     """Everything built so far, in order."""
 

@@ -1,0 +1,78 @@
+"""The recipient's cut: what of a visit a kind of letter lets through, by mappings/documents/cut.csv."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from functools import cache
+from typing import Any
+
+from bridge.data import load_csv, table_path
+from bridge.ear_words import EARS, STAGES
+from bridge.visit import Visit
+from bridge.visit.base import Filled, Model
+
+KEPT = "yes"
+
+
+@dataclass(frozen=True, slots=True)
+class Cut:
+    """A visit as a letter may hold it, and what of it stayed behind."""
+
+    visit: Visit
+    left: Mapping[str, int]
+    """How many things of each kind that the letter names as kept by the clinic: catalogue keys, in the table's order."""
+
+
+def cut(visit: Visit, letter: str) -> Cut:
+    """The visit for the reader of a letter (`summary`, `referral`, `client`); what the table lets through is unchanged."""
+    scopes = frozenset(visit.sharing.scope if visit.sharing else ())
+    left: Counter[str] = Counter()
+    for path, allowed, told in _rules(letter):
+        if not allowed & scopes:
+            visit, removed = _without(visit, path)
+            if told and removed:
+                left[told] += removed
+    return Cut(visit, left)
+
+
+@cache
+def _rules(letter: str) -> tuple[tuple[tuple[str, ...], frozenset[str], str], ...]:
+    """What may have to go: the field's path, the scopes that let it through, how the letter names it."""
+    rows = load_csv(table_path("documents", "cut.csv"))
+    return tuple(
+        (path, frozenset() if row[letter] == "no" else frozenset(row[letter].split(" or ")), row["told"])
+        for row in rows
+        if row[letter] != KEPT
+        for path in _paths(row["field"])
+    )
+
+
+def _paths(field: str) -> Iterator[tuple[str, ...]]:
+    for ear in EARS if "{ear}" in field else ("",):
+        for stage in STAGES if "{stage}" in field else ("",):
+            yield tuple(field.replace("{ear}", ear).replace("{stage}", stage).split("."))
+
+
+def _without(model: Any, path: tuple[str, ...]) -> tuple[Any, int]:
+    """The model without what the path names, and how many things went; the same object where nothing did."""
+    name, inner = path[0].removesuffix("[]"), path[1:]
+    value = getattr(model, name)
+    if value is None or value == ():
+        return model, 0
+    if not inner:
+        return _with(model, name, () if isinstance(value, tuple) else None), len(value) if isinstance(value, tuple) else 1
+    if isinstance(value, tuple):
+        pairs = [_without(item, inner) for item in value]
+        removed = sum(n for _, n in pairs)
+        return (_with(model, name, tuple(i for i, _ in pairs if i is not None)), removed) if removed else (model, 0)
+    changed, removed = _without(value, inner)
+    return (_with(model, name, changed), removed) if removed else (model, 0)
+
+
+def _with(model: Model, name: str, value: Any) -> Model | None:
+    """A copy with another value; None for a group of which nothing is left."""
+    made = model.model_copy(update={name: value})
+    empty = isinstance(made, Filled) and all(getattr(made, field) in (None, ()) for field in type(made).model_fields)
+    return None if empty else made
