@@ -22,11 +22,11 @@ class Cut:
 
     visit: Visit
     left: Mapping[str, int]
-    """How many things of each kind that the letter names as kept by the clinic: catalogue keys, in the table's order."""
+    """How many things of each kind the letter names as kept by the clinic: keys of the catalogue."""
 
 
 def cut(visit: Visit, letter: str) -> Cut:
-    """The visit for the reader of a letter (`summary`, `referral`, `client`); what the table lets through is unchanged."""
+    """The visit for the reader of a letter (`summary`, `referral`, `client`), otherwise unchanged."""
     scopes = frozenset(visit.sharing.scope if visit.sharing else ())
     left: Counter[str] = Counter()
     for path, allowed, told in _rules(letter):
@@ -62,7 +62,9 @@ def _without(model: Any, path: tuple[str, ...]) -> tuple[Any, int]:
     if value is None or value == ():
         return model, 0
     if not inner:
-        return _with(model, name, () if isinstance(value, tuple) else None), len(value) if isinstance(value, tuple) else 1
+        return _with(model, name, () if isinstance(value, tuple) else None), len(value) if isinstance(
+            value, tuple
+        ) else 1
     if isinstance(value, tuple):
         pairs = [_without(item, inner) for item in value]
         removed = sum(n for _, n in pairs)
