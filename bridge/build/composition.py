@@ -6,9 +6,10 @@ from bridge.build.alert import any_open, attention
 from bridge.build.context import Built, Context, Json, one
 from bridge.build.copies import copies
 from bridge.build.narrative import said, said_in_list, said_in_turn, section_narrative
-from bridge.build.plan_of_sections import SectionPlan, document_plan
+from bridge.build.plan_of_sections import DocumentPlan, SectionPlan, document_plan
 from bridge.build.practitioner import role_id
 from bridge.fhir.ids import reference
+from bridge.fhir.letter_kind import CLIENT
 from bridge.fhir.own import coding, fixed
 from bridge.fhir.times import to_datetime
 from bridge.visit.people import FamilyDoctor
@@ -54,7 +55,7 @@ def build_composition(context: Context, kind: str) -> Built:
             "language": context.region.language,
             "identifier": identifier,
             "status": status,
-            "type": {**one(plan.type), "text": plan.title},
+            "type": _type(plan),
             "subject": context.patient,
             "encounter": context.encounter,
             "date": to_datetime(visit.recorded_at or visit.start),
@@ -66,6 +67,12 @@ def build_composition(context: Context, kind: str) -> Built:
             "section": sections,
         },
     )
+
+
+def _type(plan: DocumentPlan) -> Json:
+    if plan.name == CLIENT:
+        return fixed("document", CLIENT, plan.title)
+    return {**one(plan.type), "text": plan.title}
 
 
 def _section(context: Context, plan: SectionPlan) -> Json | None:

@@ -6,12 +6,18 @@ from functools import cache
 from typing import Any
 
 from bridge.data import load_yaml, table_path
-from bridge.fhir.own import coding
+from bridge.fhir.own import coding, word
+
+CLIENT = "client"
+"""The client's own copy. No published code says that and nothing else, so that a code of our own tells it apart from
+any other letter."""
 
 
 def letter_kind(composition: Any) -> str:
-    """`summary`, `referral`; empty for a document of another type."""
+    """`summary`, `referral`, `client`; empty for a document of another type."""
     type = composition.get("type") if isinstance(composition, dict) else None
+    if own := word("document", type):
+        return own
     codings = type.get("coding") if isinstance(type, dict) else None
     for found in codings if isinstance(codings, list) else ():
         if isinstance(found, dict):
@@ -24,5 +30,6 @@ def letter_kind(composition: Any) -> str:
 @cache
 def _kinds() -> dict[tuple[str, str], str]:
     plans = [load_yaml(path) for path in sorted(table_path("documents").glob("*/*.yaml"))]
+    plans = [plan for plan in plans if plan["name"] != CLIENT]
     types = ((p["name"], coding(p[key])) for p in plans for key in ("type", "licensed_type") if key in p)
     return {(type["system"], type["code"]): name for name, type in types}
