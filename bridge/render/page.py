@@ -32,7 +32,11 @@ class Text:
 
 @dataclass(slots=True)
 class Lines:
-    """Lines under a title, or under none. One line without a title is a paragraph, several are a list."""
+    """Lines under a title, or under none. One line without a title is a paragraph, several are a list.
+
+    In a section the title (`Both ears`) stands beside its lines. In a cell of the ears the title (`Microsuction`) and
+    its lines run on as one paragraph; lines without a title stand one below the other without bullets.
+    """
 
     lines: list[Line]
     title: str = ""
@@ -117,7 +121,7 @@ class Grid:
 
 @dataclass(slots=True)
 class Passage:
-    """Somebody else's narrative made safe (XHTML subset, see bridge/render/xhtml.py)."""
+    """Somebody else's narrative made safe (XHTML subset, see bridge/render/xhtml.py; `dl` groups lines by ear)."""
 
     html: str
     language: str = ""
@@ -169,3 +173,5 @@ class Page:
     """One line at the foot of every page that tells this letter from any other."""
     large: bool = False
     """Large type, for readers who need it."""
+    introduction: str = ""
+    """One quiet sentence before the sections, such as that others wrote the document."""

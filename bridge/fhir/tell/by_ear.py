@@ -1,0 +1,123 @@
+"""Facts as a reader meets them, each ear under its own words: the text of a section, in the bundle and on the page.
+
+What is alike for both ears stands once. A line is `Eardrum: looked normal; scarring.`; several facts about one subject
+share it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field
+from html import escape
+
+from bridge.ear_words import EARS, STAGES
+from bridge.fhir.own import word
+from bridge.fhir.tell import ear, is_told, said, subject
+from bridge.fhir.tell.observation import parts
+from bridge.fhir.tell.words import sentence, upper_first
+from bridge.shapes import Json
+
+Pair = tuple[str, str]
+"""What a fact is about, which may be empty, and what is said of it."""
+
+
+@dataclass(slots=True)
+class Told:
+    """One line. `words` end with a full stop."""
+
+    subject: str
+    sayings: list[str]
+
+    @property
+    def words(self) -> str:
+        text = "; ".join(s if len(self.sayings) == 1 else s.rstrip(".") for s in self.sayings)
+        return sentence(text) if not self.subject else text if text[-1:] in ".?!…" else f"{text}."
+
+
+@dataclass(slots=True)
+class Group:
+    """Lines under one ear or under both, at one stage of the visit or at none; without a title under no ear."""
+
+    title: str
+    lines: list[Told] = field(default_factory=list)
+
+
+def by_ear(resources: Iterable[Json]) -> list[Group]:
+    """Both ears, right ear, left ear, each before and after the work; then what has no side. No group is empty."""
+    found: dict[tuple[str, str], list[Pair]] = {}
+    for resource in resources:
+        found.setdefault((ear(resource) or "", stage(resource)), []).append(pair(resource))
+    for when in ("", *STAGES):
+        right, left = (found.get((side, when), []) for side in EARS)
+        both = [p for p in right if p in left]
+        if both:
+            found[("both", when)] = both
+            for side in EARS:
+                found[(side, when)] = [p for p in found[(side, when)] if p not in both]
+    order = [(side, when) for side in ("both", *EARS) for when in (*STAGES, "")]
+    loose = [p for (side, _), pairs in found.items() if not side for p in pairs]
+    groups = [Group(_title(side, when), lines(found.get((side, when), []))) for side, when in order]
+    return [group for group in [*groups, Group("", lines(loose))] if group.lines]
+
+
+def _title(side: str, when: str) -> str:
+    title = {"both": "Both ears", "right": "Right ear", "left": "Left ear"}[side]
+    return f"{title}, {when} the work" if when else title
+
+
+def stage(resource: Json) -> str:
+    """`before` or `after`, the stage of the visit at which an Observation was made; else empty."""
+    if resource["resourceType"] != "Observation":
+        return ""
+    stages = (word("stage", c.get("valueCodeableConcept")) for c in parts(resource).get("exam-stage", ()))
+    return next((found for found in stages if found), None) or ""
+
+
+def pair(resource: Json) -> Pair:
+    """Subject and saying of a resource; one without any words of its own is named by its type."""
+    if not is_told(resource) and not resource.get("text", {}).get("div"):
+        return "", f"An entry of type {resource['resourceType']} without readable text"
+    return subject(resource), said(resource)
+
+
+def lines(pairs: Iterable[Pair]) -> list[Told]:
+    """Each subject once, in the order met; what is said twice of it stands once."""
+    found: dict[str, Told] = {}
+    loose: set[str] = set()
+    ordered: list[Told] = []
+    for about, saying in pairs:
+        if not about:
+            if saying and saying not in loose:
+                loose.add(saying)
+                ordered.append(Told("", [saying]))
+            continue
+        line = found.get(about)
+        if line is None:
+            line = found[about] = Told(upper_first(about), [])
+            ordered.append(line)
+        if saying and saying not in line.sayings:
+            line.sayings.append(saying)
+    return ordered
+
+
+def xhtml(groups: Iterable[Group]) -> str:
+    """The groups as XHTML that may stand in a Narrative and in a page."""
+    return "".join(lines_xhtml(group.title, [(line.subject, line.words) for line in group.lines]) for group in groups)
+
+
+def lines_xhtml(title: str, told: Sequence[Pair]) -> str:
+    """Lines of one group: under a title a list of definitions; without one a paragraph, or a list of several."""
+    if title:
+        return f"<dl><dt>{escape(title)}</dt>" + "".join(f"<dd>{_line(*one)}</dd>" for one in told) + "</dl>"
+    if len(told) == 1:
+        return f"<p>{_line(*told[0])}</p>"
+    return "<ul>" + "".join(f"<li>{_line(*one)}</li>" for one in told) + "</ul>" if told else ""
+
+
+def _line(subject: str, words: str) -> str:
+    return (f"<b>{text_xhtml(subject)}:</b> " if subject else "") + text_xhtml(words)
+
+
+def text_xhtml(words: str) -> str:
+    """Words with their line breaks."""
+    return "<br/>".join(escape(line) for line in words.split("\n"))

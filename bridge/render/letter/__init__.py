@@ -1,0 +1,38 @@
+"""From a document bundle to the plain data of its page: the one door for HTML and PDF."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Literal
+
+from bridge.render.entries import Entries
+
+if TYPE_CHECKING:
+    from bridge.render.page import Page
+    from bridge.shapes import Json
+
+Reader = Literal["doctor", "client"]
+
+
+def page_of(bundle: Json, *, reader: Reader = "doctor", large: bool = False) -> Page:
+    """What the letter of a document bundle says. Same bundle, same page.
+
+    A bundle that this tool did not write is shown by its own narratives, made safe. `large` asks for large type.
+    Raises InputError for what is no Bundle.
+    """
+    from bridge.fhir.tell.words import worded
+
+    entries = Entries(bundle)
+    with worded(entries.region.wording):
+        page = _made(entries, reader)
+    page.large = large
+    return page
+
+
+def _made(entries: Entries, reader: Reader) -> Page:
+    if entries.ours:
+        from bridge.render.letter.doctor import doctor_page
+
+        return doctor_page(entries)
+    from bridge.render.letter.others import others_page
+
+    return others_page(entries)
