@@ -5,7 +5,7 @@ records --read--> visit --complete, coding--> visit --check--> --build--> bundle
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any, Literal
@@ -37,8 +37,11 @@ from bridge.regions import region
 from bridge.shapes import Alert, Document, Json, Reading
 from bridge.visit import Visit
 
-Kind = Literal["document", "transaction", "collection", "ndjson"]
-State = Literal["ready", "need you", "no letter due", "left alone"]
+Kind = Literal["document", "client", "transaction", "collection", "ndjson"]
+"""document: the letters that are due. client: the client's own copy, which is due to nobody else."""
+State = Literal["ready", "need you", "no letter due", "left alone", "not asked for"]
+Wanted = Callable[[Visit], bool]
+LETTER_KINDS = frozenset({"document", "client"})
 
 
 @dataclass(slots=True)
@@ -136,14 +139,16 @@ class Converter:
             return error
         return InputError("\n".join((error.message, *(e.message for e in self._broken))), error.help)
 
-    def convert(self, source: Path, layout: Layout | None, kind: Kind = "document") -> Iterator[Conversion]:
-        """One Conversion for each record, in the order of the source.
+    def convert(
+        self, source: Path, layout: Layout | None, kind: Kind = "document", wanted: Wanted | None = None
+    ) -> Iterator[Conversion]:
+        """One Conversion for each record, in the order of the source; visits that are not `wanted` are read only.
 
         Visits and clients are known over all sources of one Converter. Raises InputError for the source itself.
         """
         chosen = self._knowing(layout or self.layout(source))
         for reading in read_visits(source, chosen, self.zone, self.ledger):
-            yield self.one(reading, kind)
+            yield self.one(reading, kind, wanted)
 
     def layout(self, source: Path) -> Layout | list[Layout] | None:
         """The layout that the practice names for this source, or else all of its own, of which one may fit."""
@@ -162,7 +167,7 @@ class Converter:
             return [replace(one, known=self.maps.words) for one in layout]
         return layout and replace(layout, known=self.maps.words)
 
-    def one(self, reading: Reading, kind: Kind = "document") -> Conversion:
+    def one(self, reading: Reading, kind: Kind = "document", wanted: Wanted | None = None) -> Conversion:
         """What becomes of one record: checked and built, or told why not."""
         if reading.left_alone:
             return Conversion("left alone", reading.where, issues=reading.issues, left_alone=reading.left_alone)
@@ -171,6 +176,9 @@ class Converter:
         if visit is None:
             return Conversion("need you", reading.where, issues=issues)
         visit, found = self.prepare(visit)
+        if wanted is not None and not wanted(visit):
+            self._across.enter(visit, reading.where)
+            return Conversion("not asked for", reading.where, visit)
         looked = look(visit, self.rules.on(visit.start))
         found += [*self.rules.ended(visit.start), *switched_off(visit, self.rules)]
         found += [*looked.issues, *self._across.enter(visit, reading.where)]
@@ -209,11 +217,11 @@ class Converter:
 
         `alerts`: the red flags that stand, which its letter tells first.
         """
-        if kind == "document":
+        if kind in LETTER_KINDS:
             shown = cut(visit, letter)
             visit = shown.visit
         given = visit, self.practice.namespace, self.zone
-        if kind == "document":
+        if kind in LETTER_KINDS:
             bundle = build_document(*given, letter, self.options, alerts, shown.left)
         elif kind == "transaction":
             bundle = build_transaction(*given, options=self.options, alerts=alerts)
