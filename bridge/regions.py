@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
-from typing import Any
+from typing import Any, Literal
 
 from bridge.data import load_yaml, table_path
 from bridge.errors import MappingError
@@ -48,6 +48,7 @@ class Region:
     title: str
     language: str
     time_zone: str
+    paper: Literal["A4", "Letter"]
     profiles: Mapping[str, str]
     """By type of resource what is claimed in meta.profile."""
     client_numbers: tuple[str, ...]
@@ -78,14 +79,21 @@ def region_names() -> tuple[str, ...]:
     return tuple(sorted(path.stem for path in table_path("regions").glob("*.yaml")))
 
 
+def document_language(pack: Region, language: str) -> str:
+    """The tag of what is written by this pack in a language: `en-GB`, `de-GB`; the pack's own where none is named."""
+    own, _, where = pack.language.partition("-")
+    return f"{language or own}-{where}" if where else language or own
+
+
 def region_of_language(language: str) -> Region:
     """The pack that a finished document was written by, from its language; the international one for any other."""
-    return _by_language().get(language) or region("international")
+    return _by_place().get(language.partition("-")[2]) or region("international")
 
 
 @cache
-def _by_language() -> dict[str, Region]:
-    return {region(name).language: region(name) for name in region_names()}
+def _by_place() -> dict[str, Region]:
+    """Packs by the part of their language tags that names the country."""
+    return {region(name).language.partition("-")[2]: region(name) for name in region_names()}
 
 
 def organisation_systems() -> frozenset[str]:
@@ -101,6 +109,7 @@ def _read(path: Path) -> Region:
         title=data["title"],
         language=data["language"],
         time_zone=data.get("time_zone", ""),
+        paper=data["paper"],
         profiles=data["profiles"],
         client_numbers=tuple(numbers["client"]),
         organisation=numbers.get("organisation", ""),

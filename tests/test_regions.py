@@ -444,7 +444,7 @@ def test_another_region_is_data_alone(tmp_path: Path, monkeypatch: pytest.Monkey
     (tables / "regions/atlantis.yaml").write_text(pack, encoding="utf-8")
     shutil.copytree(tables / "documents/us", tables / "documents/atlantis")
     monkeypatch.setattr(data, "mappings_root", lambda: tables)
-    caches = (region, region_names, regions._by_language)
+    caches = (region, region_names, regions._by_place)
     for cached in caches:
         cached.cache_clear()
     try:

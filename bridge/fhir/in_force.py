@@ -12,8 +12,8 @@ from typing import Any, NamedTuple
 
 from bridge.data import load_csv, table_path
 from bridge.shapes import Json
+from bridge.wording import say
 
-UNREADABLE = "changed by something that this program cannot read, not to be relied on"
 _HL7 = "http://terminology.hl7.org/CodeSystem/"
 _VERIFIED = ("Condition", "AllergyIntolerance")
 _MODIFIERS = ("modifierExtension", "implicitRules")
@@ -24,13 +24,14 @@ class State(NamedTuple):
 
     ours: bool
     how: str
-    label: str
+    says: str
+    """Key of the words, in the catalogue."""
 
 
 @cache
 def _table() -> dict[tuple[str, str], State]:
     rows = load_csv(table_path("in-force.csv"))
-    return {(r["type"], r["status"]): State(r["ours"] == "yes", r["how"], r["label"]) for r in rows}
+    return {(r["type"], r["status"]): State(r["ours"] == "yes", r["how"], r["says"]) for r in rows}
 
 
 @cache
@@ -63,17 +64,23 @@ def states(resource: Json) -> list[State]:
     for status in statuses(resource):
         row = _table().get((type, status)) or _table().get(("*", status))
         if row is None:
-            row = State(False, "marked", f"its state is “{status[:60]}”" if status else "its state is not told")
-            row = row if type in _types() else State(True, "told", "")
+            row = State(False, "marked", "") if type in _types() else State(True, "told", "")
         found.append(row)
     return found
 
 
 def label(resource: Json) -> str:
     """What must be said before anything of the resource is; empty where it is in force."""
-    said = [s.label for s in states(resource) if s.how != "told"]
-    said += [UNREADABLE] if any(modifiers(resource)) else []
+    met = zip(statuses(resource), states(resource), strict=True)
+    said = [_words(status, state) for status, state in met if state.how != "told"]
+    said += [say("state.unreadable")] if any(modifiers(resource)) else []
     return "; ".join(dict.fromkeys(said))
+
+
+def _words(status: str, state: State) -> str:
+    if state.says:
+        return say(state.says)
+    return say("state.unknown-to-us", state=status[:60]) if status else say("state.untold")
 
 
 def withheld(resource: Json) -> bool:

@@ -36,5 +36,5 @@ def _names() -> dict[str, str]:
 
 
 def register_name(system: str) -> str:
-    """The register's name for a reader: `Nursing and Midwifery Council`; `Register` where it is not known."""
-    return _names().get(system) or register_key(system) or "Register"
+    """The register's name for a reader: `Nursing and Midwifery Council`; empty where it is not known."""
+    return _names().get(system) or register_key(system) or ""

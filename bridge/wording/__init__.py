@@ -6,9 +6,21 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from contextvars import ContextVar
 
-from bridge.wording.catalogue import ENGLISH, Catalogue, catalogue
+from bridge.wording.catalogue import ENGLISH, Catalogue, catalogue, for_tag, in_any_language, languages
 
-__all__ = ["ENGLISH", "Catalogue", "catalogue", "language", "say", "say_number", "speaking"]
+__all__ = [
+    "ENGLISH",
+    "Catalogue",
+    "catalogue",
+    "for_tag",
+    "in_any_language",
+    "language",
+    "languages",
+    "say",
+    "say_number",
+    "speaking",
+    "translated",
+]
 
 _in_force: ContextVar[Catalogue] = ContextVar("language")
 
@@ -37,3 +49,10 @@ def say(key: str, /, **values: object) -> str:
 def say_number(key: str, number: int, /, **values: object) -> str:
     """The words for one, or for another number of things: `key.one`, `key.other`, with `{number}`."""
     return say(f"{key}.{'one' if number == 1 else 'other'}", number=number, **values)
+
+
+def translated(key: str, english: str, /) -> str:
+    """Words that stand in a table of their own in English, in the language in force; as they are where the key is not
+    ours, for a practice has words of its own."""
+    chosen = language()
+    return english if chosen.tag == ENGLISH else chosen.words.get(key, english)

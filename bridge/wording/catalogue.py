@@ -11,9 +11,9 @@ from bridge.data import load_csv, table_path
 ENGLISH = "en"
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Catalogue:
-    """The words of one language by key."""
+    """The words of one language by key. One object for each language, so that it can be the key of a cache."""
 
     tag: str
     """Language tag by BCP 47, without the region."""
@@ -22,6 +22,10 @@ class Catalogue:
     """Whether somebody who speaks the language and knows the trade has read it; else each page says so, and nothing
     written in it can be approved."""
     words: Mapping[str, str]
+    endings: tuple[str, ...] = ()
+    """What a label may add to a local word and still be the same word: `redness` to `red`."""
+    point: str = "."
+    """The decimal sign."""
 
 
 @cache
@@ -36,4 +40,16 @@ def catalogue(tag: str) -> Catalogue:
     row = languages()[tag]
     files = sorted(table_path("wording", tag).glob("*.csv"))
     words = {entry["key"]: entry["words"] for file in files for entry in load_csv(file)}
-    return Catalogue(tag, row["name"], row["reviewed"] == "yes", words)
+    return Catalogue(tag, row["name"], row["reviewed"] == "yes", words, tuple(row["endings"].split()), row["point"])
+
+
+def for_tag(tag: str) -> Catalogue:
+    """The catalogue for a document's language tag (`en-GB`); English for a language that has none."""
+    language = tag.partition("-")[0].lower()
+    return catalogue(language if language in languages() else ENGLISH)
+
+
+@cache
+def in_any_language(key: str) -> frozenset[str]:
+    """The words of a key in every language, by which a text of ours is known again."""
+    return frozenset(catalogue(tag).words[key] for tag in languages())

@@ -45,7 +45,7 @@ from bridge.fhir.tell.observation import stage_of
 from bridge.fhir.tell.observation import subject as observation_subject
 from bridge.fhir.tell.task import task_ears, task_fact
 from bridge.fhir.tell.things import device_use_fact, media_fact
-from bridge.fhir.tell.words import sentence
+from bridge.fhir.tell.words import ear_words, sentence
 from bridge.shapes import Json
 
 _SAID: dict[str, Callable[[Json], str]] = {
@@ -82,7 +82,7 @@ def tell(resource: Json) -> str:
 
     A resource type that we do not write is told by its own text, or by the name of its type.
     """
-    where = [f"{side} ear" for side in [ear(resource)] if side]
+    where = [ear_words(side) for side in [ear(resource)] if side]
     where += [stage_of(resource)] if resource["resourceType"] == "Observation" else []
     place = ", ".join(w for w in where if w)
     return sentence(f"{place}: {fact(resource)}" if place else fact(resource))

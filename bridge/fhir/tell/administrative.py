@@ -7,6 +7,7 @@ from bridge.fhir.registers import register_name
 from bridge.fhir.systems import system
 from bridge.fhir.tell.words import address, clock, day, label, listed, moment, name, sentence, words
 from bridge.shapes import Json
+from bridge.wording import say, say_number
 
 
 def _codes(concept: Json | None) -> set[str]:
@@ -19,7 +20,7 @@ def nhs_number(patient: Json) -> tuple[str, str] | None:
         number = str(identifier.get("value", ""))
         if identifier.get("system") == system("nhs-number") and number:
             known = (label(e.get("valueCodeableConcept")) for e in identifier.get("extension", ()))
-            status = next((k for k in known if k), "verification status not recorded")
+            status = next((k for k in known if k), "") or say("told.nhs.unknown")
             spaced = f"{number[:3]} {number[3:6]} {number[6:]}" if len(number) == 10 else number
             return spaced, status[:1].lower() + status[1:]
     return None
@@ -28,10 +29,10 @@ def nhs_number(patient: Json) -> tuple[str, str] | None:
 def tell_patient(patient: Json) -> str:
     said = [name(patient.get("name"))]
     if patient.get("birthDate"):
-        said.append(f"born {day(patient['birthDate'])}")
+        said.append(say("told.born", day=day(patient["birthDate"])))
     said += [address(a) for a in patient.get("address", ())]
     if number := nhs_number(patient):
-        said.append(f"NHS number {number[0]} ({number[1]})")
+        said.append(say("told.nhs", number=number[0], status=number[1]))
     return ", ".join(said) + "."
 
 
@@ -45,9 +46,9 @@ def tell_related_person(person: Json) -> str:
 
 def tell_list(found: Json) -> str:
     """`Allergies and adverse reactions: asked; none known.`"""
-    title = str(found.get("title") or label(found.get("code")) or "List")
+    title = str(found.get("title") or label(found.get("code")) or say("told.list"))
     reason = found.get("emptyReason")
-    return f"{title}: {label(reason)}" if reason else f"{title}: a list of {len(found.get('entry', ()))}"
+    return f"{title}: {label(reason) if reason else say_number('told.list.of', len(found.get('entry', ())))}"
 
 
 def tell_practitioner(practitioner: Json) -> str:
@@ -60,7 +61,7 @@ def tell_practitioner(practitioner: Json) -> str:
 def registrations(practitioner: Json) -> list[tuple[str, str]]:
     """Each entry in a professional register: words for it and the number."""
     found = [i for i in practitioner.get("identifier", ()) if "type" not in i and i.get("value")]
-    return [(register_name(str(i.get("system", ""))), str(i["value"])) for i in found]
+    return [(register_name(str(i.get("system", ""))) or say("told.register"), str(i["value"])) for i in found]
 
 
 def key_of(resource: Json) -> str:
@@ -70,7 +71,7 @@ def key_of(resource: Json) -> str:
 
 
 def tell_practitioner_role(role: Json) -> str:
-    return (listed([label(c) for c in role.get("code", ())]) or "Role not recorded") + "."
+    return (listed([label(c) for c in role.get("code", ())]) or say("told.no-role")) + "."
 
 
 def tell_organization(organization: Json) -> str:
@@ -82,16 +83,23 @@ def tell_organization(organization: Json) -> str:
 
 def tell_encounter(encounter: Json) -> str:
     when = visit_time(encounter)
-    place = _PLACE.get(encounter.get("class", {}).get("code", ""), "")
+    visit = say("told.visit.of", when=when) if when else say("told.visit")
+    place = visit_place(encounter)
     attendance = "; ".join(label(t) for t in encounter.get("type", ()))
     reasons = listed([words(r) for r in encounter.get("reasonCode", ())])
-    said = ", ".join(p for p in (f"Visit of {when}" if when else "Visit", place, attendance) if p)
-    said += f". Came with {came}" if (came := escorted_by(encounter)) else ""
-    return f"{said}. Came because of: {reasons}." if reasons else f"{said}. Why the client came is not recorded."
+    said = [", ".join(p for p in (visit, place, attendance) if p)]
+    said += [say("told.came-with", names=came)] if (came := escorted_by(encounter)) else []
+    said += [say("told.came-because", reasons=reasons) if reasons else say("told.came-unknown")]
+    return ". ".join(said) + "."
 
 
-_PLACE = {"AMB": "at the clinic", "HH": "at home", "FLD": "in a care home"}
-"""The class of the Encounter as we write it."""
+def visit_place(encounter: Json) -> str:
+    """`at the clinic`, by the class of the Encounter as we write it; empty for any other."""
+    code = encounter.get("class", {}).get("code", "")
+    return say(f"told.place.{code}") if code in _PLACES else ""
+
+
+_PLACES = ("AMB", "HH", "FLD")
 
 
 def escorted_by(encounter: Json) -> str:
@@ -107,15 +115,16 @@ def visit_time(encounter: Json) -> str:
         return ""
     if not clock(end) or not clock(start):
         return moment(start)
-    return f"{moment(start)} to {clock(end) if day(end) == day(start) else moment(end)}"
+    last = clock(end) if day(end) == day(start) else moment(end)
+    return say("told.from-to", start=moment(start), end=last)
 
 
 def tell_consent(consent: Json) -> str:
     policy, provision = consent.get("policyRule", {}), consent.get("provision", {})
     who = listed([str(p["display"]) for p in consent.get("performer", ()) if p.get("display")])
-    said = [_consent_given(consent), *([f"by {who}"] if who else [])]
+    said = [_consent_given(consent), *([say("told.consent.by", names=who)] if who else [])]
     if until := provision.get("period", {}).get("end"):
-        said.append(f"until {day(until)}")
+        said.append(say("told.consent.until", day=day(until)))
     form = policy.get("text", "")
     form = f" ({form})" if form and form not in {c.get("display") for c in policy.get("coding", ())} else ""
     details: dict[str, list[str]] = {}
@@ -127,14 +136,21 @@ def tell_consent(consent: Json) -> str:
 
 def _consent_given(consent: Json) -> str:
     policy = consent.get("policyRule", {})
-    on = f" on {day(consent['dateTime'])}" if consent.get("dateTime") else ""
+    on = day(str(consent.get("dateTime", "")))
     if "treatment" in _codes(consent.get("scope")):
-        return next((c["display"] for c in policy.get("coding", ()) if c.get("display")), "consent recorded") + on
+        said = _first_display(policy) or say("told.consent.recorded")
+        return say("told.consent.on", said=said, day=on) if on else said
     if consent.get("status") == "inactive":
-        given = f"given{on}, and " if on else ""
-        since = next((p["start"] for p in _withdrawals(consent) if p.get("start")), "")
-        return f"consent to share was {given}withdrawn" + (f" on {day(since)}" if since else "")
-    return f"consent to share was {'given' if 'OPTIN' in _codes(policy) else 'refused'}{on}"
+        since = day(next((str(p["start"]) for p in _withdrawals(consent) if p.get("start")), ""))
+        ended = f"told.sharing.withdrawn{'.given' if on else ''}{'.since' if since else ''}"
+        return say(ended, given=on, since=since)
+    answer = "given" if "OPTIN" in _codes(policy) else "refused"
+    return say(f"told.sharing.{answer}.on", day=on) if on else say(f"told.sharing.{answer}")
+
+
+def _first_display(concept: Json) -> str:
+    """What a coded answer says, whatever words stand beside it."""
+    return next((label({"coding": [c]}) for c in concept.get("coding", ()) if c.get("display")), "")
 
 
 def _withdrawals(consent: Json) -> list[Json]:
@@ -143,15 +159,15 @@ def _withdrawals(consent: Json) -> list[Json]:
 
 
 def _consent_details(provision: Json) -> list[tuple[str, str]]:
-    found = [("what may be shared", label(c)) for c in provision.get("code", ())]
-    found += [("with", a["reference"]["display"]) for a in provision.get("actor", ()) if _display(a)]
+    found = [(say("told.sharing.scope"), label(c)) for c in provision.get("code", ())]
+    found += [(say("told.sharing.with"), a["reference"]["display"]) for a in provision.get("actor", ()) if _display(a)]
     for nested in provision.get("provision", ()):
         found += [
-            (next((str(c["display"]) for c in code.get("coding", ()) if c.get("display")), "also"), label_text(code))
+            (_first_display(code) or say("told.sharing.also"), label_text(code))
             for code in nested.get("code", ())
             if word("consent", code) != "withdrawn"
         ]
-        found += [("taken by", _display(a)) for a in nested.get("actor", ()) if _display(a)]
+        found += [(say("told.sharing.taken"), _display(a)) for a in nested.get("actor", ()) if _display(a)]
     return found
 
 
@@ -168,18 +184,18 @@ def tell_device(device: Json) -> str:
     names = listed([n["name"] for n in device.get("deviceName", ()) if n.get("name")])
     versions = listed([v["value"] for v in device.get("version", ()) if v.get("value")])
     if "patient" in device:
-        return f"The client’s device: {words(device.get('type'))}."
+        return say("told.device", device=words(device.get("type"))) + "."
     return f"{names} {versions}".strip() + "."
 
 
 def tell_provenance(provenance: Json) -> str:
     when = provenance.get("occurredDateTime") or provenance.get("recorded", "")
     approved = any("attester" in _codes(a.get("type")) for a in provenance.get("agent", ()))
-    said = "Approved" if approved else "Recorded"
-    said += f" {moment(when)}" if when else ""
+    kind = "approved" if approved else "recorded"
+    said = say(f"told.{kind}.when", when=moment(when)) if when else say(f"told.{kind}")
     told = [said, *_versions(provenance), *_not_referred(provenance)]
     if sources := source_hashes(provenance):
-        told.append(f"SHA-256 of the record as kept: {', '.join(sources)}")
+        told.append(say("told.sha-256", hashes=", ".join(sources)))
     return " ".join(sentence(t) for t in told)
 
 
@@ -187,8 +203,8 @@ def _not_referred(provenance: Json) -> list[str]:
     """`No referral was made although a red flag was noted (RF01): seen by the service already`."""
     told = [(word("not-referred", r), str(r.get("text", ""))) for r in provenance.get("reason", ())]
     flags = listed([text for what, text in told if what == "rule"])
-    about = f" ({flags})" if flags else ""
-    return [f"No referral was made although a red flag was noted{about}: {t}" for what, t in told if what == "reason"]
+    key = "told.not-referred.flags" if flags else "told.not-referred"
+    return [say(key, flags=flags, reason=reason) for what, reason in told if what == "reason"]
 
 
 def _versions(provenance: Json) -> list[str]:
@@ -198,8 +214,10 @@ def _versions(provenance: Json) -> list[str]:
         identifier = entity.get("what", {}).get("identifier", {})
         if word("record", identifier.get("type")) == "version":
             told[entity.get("role")] = str(identifier.get("value", "")).rpartition("/")[2]
-    replaced = f", which replaces version {told['revision']}" if "revision" in told else ""
-    return [f"Version {told['source']} of the record{replaced}"] if told.get("source", "1") != "1" else []
+    if told.get("source", "1") == "1":
+        return []
+    key = "told.version.replaces" if "revision" in told else "told.version"
+    return [say(key, version=told["source"], earlier=told.get("revision", ""))]
 
 
 def source_hashes(provenance: Json) -> list[str]:
@@ -209,5 +227,5 @@ def source_hashes(provenance: Json) -> list[str]:
 
 
 def tell_composition(composition: Json) -> str:
-    said = [composition.get("title") or "Document", moment(composition.get("date", ""))]
+    said = [composition.get("title") or say("told.document"), moment(composition.get("date", ""))]
     return ", ".join(s for s in said if s) + "."

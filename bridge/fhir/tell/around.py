@@ -6,30 +6,26 @@ from bridge.fhir.own import first_word, word
 from bridge.fhir.strength import strength_words
 from bridge.fhir.tell.words import asserted, day, label, words
 from bridge.shapes import Json
+from bridge.wording import say
 
-_STATUS = {
-    "not-taken": "not taken",
-    "not-done": "not given",
-    "stopped": "stopped",
-    "on-hold": "on hold",
-}
+_STATUSES = ("not-taken", "not-done", "stopped", "on-hold")
 
 
 def around_subject(resource: Json) -> str:
     """What the fact is about: `caution`, `softener used before the visit`; empty for other types of resource."""
     type = resource["resourceType"]
     if is_past_event(resource):
-        return "known from before"
+        return say("subject.past-event")
     if type == "AllergyIntolerance":
-        return "allergy or intolerance"
+        return say("subject.allergy")
     if type == "MedicationStatement" and word("product-list", resource.get("category")) == "softener":
         return label(resource["category"])
     if type in ("MedicationAdministration", "MedicationStatement"):
-        return "product" if "partOf" in resource else "medicine"
-    return _ABOUT.get(type, "")
+        return say("subject.product" if "partOf" in resource else "subject.medicine")
+    return say(_ABOUT[type]) if type in _ABOUT else ""
 
 
-_ABOUT = {"Flag": "caution", "DeviceUseStatement": "hearing aid", "Media": "picture"}
+_ABOUT = {"Flag": "subject.caution", "DeviceUseStatement": "subject.hearing-aid", "Media": "subject.picture"}
 _SAID = {("softener", "used before")}
 """When a product was used, where its list has said that already."""
 
@@ -44,9 +40,9 @@ def allergy_fact(allergy: Json) -> str:
     elif word("assertion", verification) == "suspected":
         said = asserted("suspected", code)
     else:
-        said = words(code) + (", as told by the client" if "unconfirmed" in _codes(verification) else "")
+        said = say("told.allergy.client", allergy=words(code)) if "unconfirmed" in _codes(verification) else words(code)
     reactions = [words(m) for r in allergy.get("reaction", ()) for m in r.get("manifestation", ())]
-    told = f"; reaction: {', '.join(reactions)}" if any(reactions) else ""
+    told = "; " + say("told.reaction", reactions=", ".join(reactions)) if any(reactions) else ""
     return f"{said}{told}{_notes(allergy)}"
 
 
@@ -56,7 +52,7 @@ def flag_fact(flag: Json) -> str:
     past = first_word("assertion", flag.get("category", ())) == "past" or flag.get("status") != "active"
     said = asserted("past", code) if past else words(code)
     since = flag.get("period", {}).get("start")
-    return said + (f", since {day(since)}" if since else "")
+    return f"{said}, {say('told.since', when=day(since))}" if since else said
 
 
 def past_event_fact(resource: Json) -> str:
@@ -69,9 +65,12 @@ def past_event_fact(resource: Json) -> str:
     period = resource.get("performedPeriod", {})
     start = resource.get("onsetDateTime") or resource.get("performedDateTime") or period.get("start")
     end = resource.get("abatementDateTime") or period.get("end")
-    if start or end:
-        said += f", {day(start)}" if start else ", start not recorded"
-        said += f" to {day(end)}" if end else ""
+    if start and end:
+        said += f", {say('told.from-to', start=day(start), end=day(end))}"
+    elif start:
+        said += f", {day(start)}"
+    elif end:
+        said += f", {say('told.until-only', end=day(end))}"
     return said + _notes(resource)
 
 
@@ -92,17 +91,18 @@ def medication_fact(resource: Json) -> str:
     dosage = resource.get("dosage", ())
     found += [d["text"] for d in (dosage if isinstance(dosage, list) else [dosage]) if "text" in d]
     if resource.get("resourceType") == "MedicationAdministration":
-        found += ["used in clinic"] if resource.get("status") == "completed" else []
+        found += [say("told.used-in-clinic")] if resource.get("status") == "completed" else []
         start = resource.get("effectiveDateTime")
     else:
         kind, when = word("product-list", resource.get("category")), first_word("product-when", reasons)
         found += [label(r) for r in reasons if word("product-when", r) and (kind, when) not in _SAID]
         start = resource.get("effectivePeriod", {}).get("start")
-    found += [_STATUS[resource["status"]]] if resource.get("status") in _STATUS and doubt != "absent" else []
-    found += [f"from {day(start)}"] if start else []
+    status = resource.get("status")
+    found += [say(f"told.medicine.{status}")] if status in _STATUSES and doubt != "absent" else []
+    found += [say("told.from", day=day(start))] if start else []
     batch = medication.get("batch", {})
-    found += [f"batch {batch['lotNumber']}"] if "lotNumber" in batch else []
-    found += [f"expires {day(batch['expirationDate'])}"] if "expirationDate" in batch else []
+    found += [say("told.batch", number=batch["lotNumber"])] if "lotNumber" in batch else []
+    found += [say("told.expires", day=day(batch["expirationDate"]))] if "expirationDate" in batch else []
     return ", ".join(found) + _notes(resource)
 
 

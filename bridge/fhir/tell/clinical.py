@@ -7,16 +7,13 @@ from functools import cache
 from bridge.data import load_csv, table_path
 from bridge.fhir.own import own_code
 from bridge.fhir.tell.referral import is_referral, referral_fact
+from bridge.fhir.tell.task import priority_words
 from bridge.fhir.tell.words import asserted, day, label, listed, sentence, words, words_inside
 from bridge.nothing_words import says_nothing
 from bridge.shapes import Json
+from bridge.wording import say
 
-_STATUS = {
-    "completed": "done",
-    "stopped": "stopped before it was finished",
-    "not-done": "not done",
-    "unknown": "how it ended is not recorded",
-}
+_STATUSES = ("completed", "stopped", "not-done", "unknown")
 _DOUBT = ("provisional", "unconfirmed", "differential")
 
 
@@ -36,25 +33,28 @@ def condition_fact(condition: Json) -> str:
         said = asserted("suspected", concept)
     elif clinical == "resolved":
         over = condition.get("abatementDateTime")
-        said = f"{words(concept)}, resolved" + (f" on {day(over)}" if over else "")
+        said = f"{words(concept)}, " + (say("told.resolved.on", day=day(over)) if over else say("told.resolved"))
     elif clinical == "inactive":
         said = asserted("past", concept)
     else:
         said = words(concept)
     if condition.get("onsetDateTime"):
-        said += f", since {day(condition['onsetDateTime'])}"
+        said += f", {say('told.since', when=day(condition['onsetDateTime']))}"
     if "problem-list-item" in {_code(c) for c in condition.get("category", ())}:
-        said += ", a standing problem"
+        said += f", {say('told.standing')}"
     return said + _notes(condition)
 
 
 def procedure_fact(procedure: Json) -> str:
     """`microsuction, outcome: complete; why this method: …; used: fine end`."""
-    said = f"{words(procedure.get('code'))}, outcome: {procedure_outcome(procedure)}"
-    said = f"nothing was done (noted as “{words(procedure.get('code'))}”)" if nothing_done(procedure) else said
+    method = words(procedure.get("code"))
+    if nothing_done(procedure):
+        said = say("told.nothing-done", words=method)
+    else:
+        said = say("told.work", method=method, outcome=procedure_outcome(procedure))
     said += "".join(f"; {name}: {words}" for name, words in procedure_details(procedure))
     used = [words(c) for c in procedure.get("usedCode", ())]
-    return said + (f"; used: {listed(used)}" if used else "") + _notes(procedure)
+    return said + ("; " + say("told.used", things=listed(used)) if used else "") + _notes(procedure)
 
 
 def nothing_done(procedure: Json) -> bool:
@@ -66,10 +66,11 @@ def procedure_outcome(procedure: Json) -> str:
     """How it ended, in the record's word or else by its status, with the reason."""
     outcome, status = words(procedure.get("outcome")), str(procedure.get("status", ""))
     if outcome and not outcome_fits(procedure):
-        outcome += f" (but the entry is marked as {_STATUS.get(status, status)})"
-    outcome = outcome or _STATUS.get(status, "not recorded")
+        ended = say(f"told.work.{status}") if status in _STATUSES else status
+        outcome = say("told.work.marked", outcome=outcome, ended=ended)
+    outcome = outcome or say(f"told.work.{status}" if status in _STATUSES else "told.not-recorded")
     reason = words_inside(procedure.get("statusReason"))
-    return f"{outcome} (reason: {reason})" if reason else outcome
+    return say("told.outcome.reason", outcome=outcome, reason=reason) if reason else outcome
 
 
 def outcome_fits(procedure: Json) -> bool:
@@ -88,17 +89,17 @@ def procedure_details(procedure: Json) -> list[tuple[str, str]]:
     why = [w for w in (words(c) for c in procedure.get("reasonCode", ())) if w]
     happened = [words(c) for c in procedure.get("complication", ())]
     return [
-        *([("why this method", "; ".join(why).rstrip("."))] if why else []),
-        *([("events", listed(happened))] if happened else []),
+        *([(say("told.why-method"), "; ".join(why).rstrip("."))] if why else []),
+        *([(say("told.events"), listed(happened))] if happened else []),
     ]
 
 
 def communication_fact(communication: Json) -> str:
     """`keep the ear dry: to client, spoken and leaflet, understood`."""
-    said = words(communication.get("topic")) or "advice given"
+    said = words(communication.get("topic")) or say("told.advice")
     if communication.get("status") == "not-done":
-        said = f"advice not given (noted as “{label(communication.get('topic'))}”)"
-    how = [f"to {r['display']}" for r in communication.get("recipient", ()) if r.get("display")]
+        said = say("told.advice.not-given", words=label(communication.get("topic")))
+    how = [say("told.to", name=r["display"]) for r in communication.get("recipient", ()) if r.get("display")]
     how += [c.get("text", "") for c in communication.get("medium", ())]
     how += [label(c) for c in communication.get("category", ()) if not _code(c).startswith("advice-given")]
     how = [h for h in how if h and h != label(communication.get("topic"))]
@@ -111,10 +112,11 @@ def care_plan_fact(plan: Json) -> str:
         detail = activity.get("detail", {})
         said = str(detail.get("description") or words(detail.get("code")))
         due = detail.get("scheduledPeriod", {}).get("start")
-        said += f", due {day(due)}" if due else ""
-        said += "".join(f", reason: {r['text']}" for r in detail.get("reasonCode", ()) if r.get("text"))
+        said += f", {say('told.due', day=day(due))}" if due else ""
+        reasons = [r["text"] for r in detail.get("reasonCode", ()) if r.get("text")]
+        said += "".join(f", {say('told.reason', reason=reason)}" for reason in reasons)
         told.append(said.rstrip("."))
-    return "; ".join(told) or str(plan.get("description") or plan.get("title") or "plan without words")
+    return "; ".join(told) or str(plan.get("description") or plan.get("title") or say("told.plan.nameless"))
 
 
 def service_request_fact(request: Json) -> str:
@@ -128,12 +130,12 @@ def service_request_fact(request: Json) -> str:
 def request_details(request: Json) -> list[str]:
     """How fast, by when and why."""
     priority, due = request.get("priority", "routine"), request.get("occurrencePeriod", {}).get("end")
-    found = [] if priority == "routine" else ["immediately" if priority == "stat" else str(priority)]
-    found += [f"by {day(due)}"] if due else []
-    found += [f"on {day(request['occurrenceDateTime'])}"] if "occurrenceDateTime" in request else []
+    found = priority_words(str(priority))
+    found += [say("told.by", day=day(due))] if due else []
+    found += [say("told.on", day=day(request["occurrenceDateTime"]))] if "occurrenceDateTime" in request else []
     return (
         found
-        + [f"why: {r['text']}" for r in request.get("reasonCode", ()) if r.get("text")]
+        + [say("told.why", reason=r["text"]) for r in request.get("reasonCode", ()) if r.get("text")]
         + [n["text"] for n in request.get("note", ()) if n.get("text")]
     )
 

@@ -9,41 +9,43 @@ from __future__ import annotations
 from bridge.fhir.own import first_word, kinds, own_code, word
 from bridge.fhir.tell.words import amount, asserted, day, label, moment, words, words_inside
 from bridge.shapes import Json
+from bridge.wording import say, say_number
 
 _PLAIN = ("examination-note", "ear-note", "visit-note")
 _SUBJECT = {
-    "wax-state": "wax",
-    "contents-state": "other contents of the canal",
-    "canal-state": "ear canal",
-    "drum-view": "eardrum",
-    "drum-state": "eardrum",
-    "outer-ear-state": "outer ear",
-    "cavity-state": "mastoid cavity",
-    "contents-finding": "in the canal",
-    "canal-finding": "ear canal",
-    "drum-finding": "eardrum",
-    "outer-ear-finding": "outer ear",
-    "cavity-finding": "mastoid cavity",
-    "examination-view": "the ear",
-    "symptom": "told by the client",
-    "hearing-change": "hearing afterwards, as the client reports it",
-    "tolerance": "tolerance",
-    "pain-before": "pain from 0 to 10",
-    "pain-peak": "pain from 0 to 10",
-    "pain-after": "pain from 0 to 10",
-    "procedure-settings": "settings",
-    "procedure-event": "event",
-    "past-event": "known from before",
-    "caution": "caution",
-    "instrument-used": "instrument",
-    "access-need": "access need",
-    "hearing-aid-none": "hearing aid",
-    "hearing-threshold": "hearing threshold",
-    "tympanometry": "tympanometry",
-    "whispered-voice": "whispered voice test",
-    "hearing-note": "note on the hearing tests",
+    "wax-state": "subject.wax",
+    "contents-state": "subject.contents",
+    "canal-state": "subject.canal",
+    "drum-view": "subject.drum",
+    "drum-state": "subject.drum",
+    "outer-ear-state": "subject.outer-ear",
+    "cavity-state": "subject.cavity",
+    "contents-finding": "subject.in-canal",
+    "canal-finding": "subject.canal",
+    "drum-finding": "subject.drum",
+    "outer-ear-finding": "subject.outer-ear",
+    "cavity-finding": "subject.cavity",
+    "examination-view": "subject.ear",
+    "symptom": "subject.symptom",
+    "hearing-change": "subject.hearing-change",
+    "tolerance": "subject.tolerance",
+    "pain-before": "subject.pain",
+    "pain-peak": "subject.pain",
+    "pain-after": "subject.pain",
+    "procedure-settings": "subject.settings",
+    "procedure-event": "subject.event",
+    "past-event": "subject.past-event",
+    "caution": "subject.caution",
+    "instrument-used": "subject.instrument",
+    "access-need": "subject.access-need",
+    "hearing-aid-none": "subject.hearing-aid",
+    "hearing-threshold": "subject.hearing-threshold",
+    "tympanometry": "subject.tympanometry",
+    "whispered-voice": "subject.whispered-voice",
+    "hearing-note": "subject.hearing-note",
 }
-_PAIN = {"pain-before": "before the work ", "pain-peak": "worst during the work ", "pain-after": "after the work "}
+"""Keys of the catalogue by kind."""
+_PAIN = ("pain-before", "pain-peak", "pain-after")
 
 
 def kind_of(observation: Json) -> str:
@@ -78,7 +80,7 @@ def subject(observation: Json) -> str:
         return ""
     if kind == "caution-note":
         return str(observation["code"].get("text", ""))
-    return _SUBJECT.get(kind) or label(observation.get("code"))
+    return say(_SUBJECT[kind]) if kind in _SUBJECT else label(observation.get("code"))
 
 
 def said(observation: Json) -> str:
@@ -125,21 +127,22 @@ def value(observation: Json) -> str:
             )
             return asserted(assertion, question)
         if word("answer", concept) == "normal":
-            return "looked normal"
+            return say("told.normal")
         return words(concept) + why
     absent = _absent(observation)
     if "valueDateTime" in observation:
         return moment(str(observation["valueDateTime"]))
     if no_response(observation):
-        return "no response"
+        return say("told.no-response")
     if members := len(observation.get("hasMember", ())):
-        return f"{members} threshold{'' if members == 1 else 's'}"
+        return say_number("told.thresholds", members)
     if "not-performed" in absent:
-        return "not examined" + why
+        return say("told.not-examined") + why
     if "unknown" in absent:
-        return "could not be seen" + why
+        return say("told.not-seen") + why
     if "valueInteger" in observation:
-        return f"{_PAIN.get(kind_of(observation), '')}{observation['valueInteger']}"
+        kind, level = kind_of(observation), str(observation["valueInteger"])
+        return say(f"told.{kind}", level=level) if kind in _PAIN else level
     if "valueQuantity" in observation:
         return amount(observation["valueQuantity"])
     return str(observation.get("valueString", ""))
@@ -149,56 +152,90 @@ def describe(observation: Json) -> list[str]:
     """The components in words, in a fixed order."""
     found: list[str] = []
     components = parts(observation) if kind_of(observation) else {}
-    for kind, form in _DETAILS:
-        found += [form.format(_component(component)) for component in components.get(kind, ())]
-    hours = [_component(c) for k in ("clock-from", "clock-to") for c in components.get(k, ())]
+    for kind in _DETAILS:
+        for component in components.get(kind, ()):
+            told = _component(component)
+            found.append(say(f"detail.{kind}", value=told) if kind in _FRAMED else told)
+    hours = list(dict.fromkeys(_component(c) for k in ("clock-from", "clock-to") for c in components.get(k, ())))
     if hours:
-        found.append(f"{' to '.join(dict.fromkeys(hours))} o’clock")
+        found.append(say("told.clock" if len(hours) == 1 else "told.clock.from-to", first=hours[0], last=hours[-1]))
     return found
 
 
 _DETAILS = (
-    ("occlusion", "{} of the canal’s width"),
-    ("wax-consistency", "{}"),
-    ("wax-colour", "{}"),
-    ("wax-adherence", "{}"),
-    ("finding-amount", "{}"),
-    ("finding-percent", "{} narrowed or missing"),
-    ("finding-width", "{} wide"),
-    ("moisture", "{}"),
-    ("finding-how", "{}"),
-    ("canal-third", "{}"),
-    ("depth", "{} deep"),
-    ("wall", "{}"),
-    ("drum-part", "{}"),
-    ("viewing-device", "by {}"),
-    ("speculum-size", "speculum {}"),
-    ("symptom-onset", "since {}"),
-    ("event-ended", "until {}"),
-    ("symptom-developed", "came on over {}"),
-    ("severity", "{}"),
-    ("symptom-score", "{} on a scale of 0 to 10"),
-    ("instrument-size", "size {}"),
-    ("instrument-lot", "lot {}"),
-    ("attempts", "attempts: {}"),
-    ("duration", "duration {}"),
-    ("suction-pressure", "suction {}"),
-    ("suction-taken", "{}"),
-    ("suction-time", "suction on for {}"),
-    ("water-temperature", "water {}"),
-    ("water-pressure", "water pressure {}"),
-    ("water-volume", "water volume {}"),
-    ("irrigation-tip", "tip {}"),
-    ("level-tried", "highest level tried {}"),
-    ("frequency", "at {}"),
-    ("conduction", "{}"),
-    ("masking", "{}"),
-    ("tympanogram-pressure", "peak pressure {}"),
-    ("tympanogram-admittance", "peak admittance {}"),
-    ("tympanogram-volume", "canal volume {}"),
-    ("tympanogram-probe", "probe tone {}"),
-    ("hearing-aid-use", "{}"),
+    "occlusion",
+    "wax-consistency",
+    "wax-colour",
+    "wax-adherence",
+    "finding-amount",
+    "finding-percent",
+    "finding-width",
+    "moisture",
+    "finding-how",
+    "canal-third",
+    "depth",
+    "wall",
+    "drum-part",
+    "viewing-device",
+    "speculum-size",
+    "symptom-onset",
+    "event-ended",
+    "symptom-developed",
+    "severity",
+    "symptom-score",
+    "instrument-size",
+    "instrument-lot",
+    "attempts",
+    "duration",
+    "suction-pressure",
+    "suction-taken",
+    "suction-time",
+    "water-temperature",
+    "water-pressure",
+    "water-volume",
+    "irrigation-tip",
+    "level-tried",
+    "frequency",
+    "conduction",
+    "masking",
+    "tympanogram-pressure",
+    "tympanogram-admittance",
+    "tympanogram-volume",
+    "tympanogram-probe",
+    "hearing-aid-use",
 )
+"""Kinds of components in the order in which they are told."""
+_FRAMED = frozenset(
+    {
+        "occlusion",
+        "finding-percent",
+        "finding-width",
+        "depth",
+        "viewing-device",
+        "speculum-size",
+        "symptom-onset",
+        "event-ended",
+        "symptom-developed",
+        "symptom-score",
+        "instrument-size",
+        "instrument-lot",
+        "attempts",
+        "duration",
+        "suction-pressure",
+        "suction-time",
+        "water-temperature",
+        "water-pressure",
+        "water-volume",
+        "irrigation-tip",
+        "level-tried",
+        "frequency",
+        "tympanogram-pressure",
+        "tympanogram-admittance",
+        "tympanogram-volume",
+        "tympanogram-probe",
+    }
+)
+"""Those whose value has words around it, in the catalogue; the others are told by their value alone."""
 
 
 def _component(component: Json) -> str:

@@ -6,17 +6,12 @@ Never the word for a side in these sentences of ours: a reader of sides would ta
 from __future__ import annotations
 
 from bridge.fhir.own import first_word, word
-from bridge.fhir.tell.words import listed, moment, sentence, words
-from bridge.referral_tables import called, rule_of, spoken
+from bridge.fhir.tell.words import listed, moment, sentence, site_words, words
+from bridge.referral_tables import called, rule_of, spoken, urgencies
 from bridge.shapes import Json
+from bridge.wording import say, translated
 
-_SPEED = {
-    "stat": "Immediate. A letter alone is not enough for this; the receiver should be called.",
-    "asap": "As soon as possible.",
-    "urgent": "Urgent.",
-    "routine": "Routine.",
-}
-_SPEED_WORD = {"stat": "Immediate", "asap": "As soon as possible", "urgent": "Urgent", "routine": "Routine"}
+_SPEEDS = ("stat", "asap", "urgent", "routine")
 
 
 def is_referral(request: Json) -> bool:
@@ -28,9 +23,9 @@ def referral_headline(request: Json) -> str:
     """`Referred to audiology, for the … ear. Routine.`: what a reader must know before anything else."""
     priority = str(request.get("priority", "routine"))
     sites = sites_of(request)
-    to = f"Referred to {receiver(request)}" + (f", for the {sites}" if sites else "")
+    to = say("told.referred.for", to=receiver(request), sites=sites) if sites else _to(request)
     told = priority == "stat" and call_recorded(request)
-    fast = "Immediate. The receiver was called" if told else _SPEED.get(priority, priority)
+    fast = say("told.speed.stat.called") if told else _speed(priority)
     return f"{sentence(to)} {sentence(fast)}"
 
 
@@ -39,16 +34,29 @@ def referral_fact(request: Json) -> str:
     priority = str(request.get("priority", "routine"))
     told, no_call = how_told(request), no_call_told(request)
     said = [
-        f"Referred to {receiver(request)}",
-        "Immediate" if priority == "stat" and call_recorded(request) else _SPEED.get(priority, priority),
+        _to(request),
+        speed(request) if priority == "stat" and call_recorded(request) else _speed(priority),
         deadline(request),
-        no_call or (f"How the receiver was told: {told}" if told else ""),
-        *(f"Why: {r['text']}" for r in request.get("reasonCode", ()) if r.get("text")),
-        *(f"Question: {n['text']}" for n in request.get("note", ()) if n.get("text")),
-        f"Rule it follows: {followed}" if (followed := rule_followed(request)) else "",
-        f"What the client was told: {request['patientInstruction']}" if request.get("patientInstruction") else "",
+        no_call or (say("told.referral.how-told", told=told) if told else ""),
+        *(say("told.referral.why", reason=r["text"]) for r in request.get("reasonCode", ()) if r.get("text")),
+        *(say("told.referral.question", question=n["text"]) for n in request.get("note", ()) if n.get("text")),
+        say("told.referral.rule", rule=followed) if (followed := rule_followed(request)) else "",
+        say("told.referral.client", told=request["patientInstruction"]) if request.get("patientInstruction") else "",
     ]
     return " ".join(sentence(s) for s in said if s)
+
+
+def _to(request: Json) -> str:
+    return say("told.referred", to=receiver(request))
+
+
+def _speed(priority: str) -> str:
+    """`Routine.`, or that a letter alone is not enough."""
+    return say("told.speed.stat.letter") if priority == "stat" else sentence(_speed_word(priority))
+
+
+def _speed_word(priority: str) -> str:
+    return say(f"told.speed.{priority}") if priority in _SPEEDS else priority
 
 
 def receiver(request: Json) -> str:
@@ -60,29 +68,36 @@ def receiver(request: Json) -> str:
 
 def sites_of(request: Json) -> str:
     """`right ear`, `right ear and left ear`, or that it is about none."""
-    return listed([str(s.get("text", "")) for s in request.get("bodySite", ()) if s.get("text")])
+    return listed([words for words in map(site_words, request.get("bodySite", ())) if words])
 
 
 def speed(request: Json) -> str:
     """`Immediate`."""
-    priority = str(request.get("priority", "routine"))
-    return _SPEED_WORD.get(priority, priority)
+    return _speed_word(str(request.get("priority", "routine")))
 
 
 def deadline(request: Json) -> str:
     """`To be seen by 4 November 2026, 10:15, that is within 24 hours of the visit`; empty where nothing sets one."""
     end = str(request.get("occurrencePeriod", {}).get("end", ""))
-    within = _details(request).get("within", "")
+    within = _within(_details(request).get("within", ""))
     if not end:
-        return f"To be seen {within} of the visit" if within else ""
-    return f"To be seen by {moment(end)}" + (f", that is {within} of the visit" if within else "")
+        return say("told.seen.within", within=within) if within else ""
+    when = moment(end)
+    return say("told.seen.by.within", when=when, within=within) if within else say("told.seen.by", when=when)
+
+
+def _within(told: str) -> str:
+    """What an urgency means; the words are known again by the table that build takes them from."""
+    urgency = next((u.urgency for u in urgencies().values() if u.words == told), None)
+    return translated(f"urgency.{urgency}", told) if urgency and told else told
 
 
 def rule_followed(request: Json) -> str:
     """The rule in the record's words; one known by its id is told in words too, with its source."""
     told = _details(request).get("rule", "")
     rule = rule_of(told)
-    return f"{told}: {rule.words} ({rule.source})" if rule else told
+    words = translated(f"rule.{rule.id}", rule.words) if rule else ""
+    return f"{told}: {words} ({rule.source})" if rule else told
 
 
 def how_told(request: Json) -> str:
@@ -96,12 +111,12 @@ def how_told(request: Json) -> str:
 
 def _told(request: Json, *, quoted: bool) -> str:
     details = _details(request)
-    by = details.get("told by", "")
+    by, told_at = details.get("told by", ""), moment(details.get("told at", ""))
     about = [
-        ", ".join(t for t in (f"noted as “{by}”" if by and quoted else by, moment(details.get("told at", ""))) if t),
-        f"taken by {details['told to']}" if "told to" in details else "",
-        f"agreed: {details['agreed']}" if "agreed" in details else "",
-        f"receipt: {details['receipt']}" if "receipt" in details else "",
+        ", ".join(t for t in (say("told.call.quoted", words=by) if by and quoted else by, told_at) if t),
+        say("told.call.taken", name=details["told to"]) if "told to" in details else "",
+        say("told.call.agreed", words=details["agreed"]) if "agreed" in details else "",
+        say("told.call.receipt", words=details["receipt"]) if "receipt" in details else "",
     ]
     return "; ".join(said.rstrip(".") for said in about if said)
 
@@ -112,7 +127,7 @@ def no_call_told(request: Json) -> str:
     if request.get("priority") != "stat" or call_recorded(request):
         return ""
     told = _told(request, quoted=True)
-    said = "No call is recorded" + (" with its time" if called(_details(request).get("told by", "")) else "")
+    said = say("told.call.no-time" if called(_details(request).get("told by", "")) else "told.call.none")
     return f"{said} ({told})" if told else said
 
 

@@ -6,6 +6,7 @@ from bridge.fhir.elements import ear_of
 from bridge.fhir.own import word
 from bridge.fhir.tell.words import day, sentence, words
 from bridge.shapes import Json
+from bridge.wording import say
 
 
 def task_fact(task: Json) -> str:
@@ -15,7 +16,7 @@ def task_fact(task: Json) -> str:
 
 
 def task_action(task: Json) -> str:
-    return str(task.get("description") or words(task.get("code")) or "task without words")
+    return str(task.get("description") or words(task.get("code")) or say("told.task.nameless"))
 
 
 def task_details(task: Json) -> list[str]:
@@ -23,11 +24,21 @@ def task_details(task: Json) -> list[str]:
     priority, due = task.get("priority", "routine"), task.get("restriction", {}).get("period", {}).get("end")
     reason = words(task.get("reasonCode"))
     return [
-        *([] if priority == "routine" else ["immediately" if priority == "stat" else str(priority)]),
-        *([f"by {day(due)}"] if due else []),
-        *([f"why: {reason}"] if reason else []),
+        *priority_words(str(priority)),
+        *([say("told.by", day=day(due))] if due else []),
+        *([say("told.why", reason=reason)] if reason else []),
         *(n["text"] for n in task.get("note", ()) if n.get("text")),
     ]
+
+
+def priority_words(priority: str) -> list[str]:
+    """How fast an ask is to be done; nothing where it is in the usual time."""
+    if priority == "routine":
+        return []
+    return [say(f"told.priority.{priority}") if priority in _PRIORITIES else priority]
+
+
+_PRIORITIES = ("stat", "asap", "urgent")
 
 
 def task_ears(task: Json) -> set[str]:

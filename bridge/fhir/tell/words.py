@@ -6,17 +6,18 @@ import re
 from collections.abc import Iterator
 from contextlib import contextmanager
 from contextvars import ContextVar
+from dataclasses import replace
+from functools import cache
 
+from bridge.ear_words import Ear
+from bridge.fhir.elements import ear_of
 from bridge.fhir.systems import OWN
-from bridge.regions import Wording, region
+from bridge.regions import Wording, region, region_of_language
 from bridge.shapes import Json
+from bridge.wording import ENGLISH, Catalogue, for_tag, language, say, speaking
 
-MONTHS = (
-    "January", "February", "March", "April", "May", "June", "July", "August", "September", "October",
-    "November", "December",
-)  # fmt: skip
-
-_TIME_UNITS = {"h": "hour", "d": "day", "wk": "week", "mo": "month", "a": "year"}
+_TIME_UNITS = ("h", "d", "wk", "mo", "a")
+_DROPS = "[drp]"
 _DATE = re.compile(r"(\d{4})(?:-(0[1-9]|1[0-2])(?:-(\d\d))?)?(?:T(\d\d:\d\d))?")
 
 
@@ -34,17 +35,43 @@ def worded(wording: Wording) -> Iterator[None]:
         _wording.reset(token)
 
 
+@contextmanager
+def told_in(tag: str, chosen: Catalogue | None = None) -> Iterator[None]:
+    """Everything inside is told as a document of this language tag tells it: `en-GB` in English as the pack of the
+    United Kingdom writes days, `de-GB` in German with the order of a British address.
+
+    `chosen`: the catalogue, where it is not the one that the tag names.
+    """
+    words = chosen or for_tag(tag)
+    with speaking(words), worded(_wording_of(tag, words)):
+        yield
+
+
+@cache
+def _wording_of(tag: str, chosen: Catalogue) -> Wording:
+    """A pack knows how days are written in its own language; for another the catalogue says it."""
+    pack = region_of_language(tag)
+    if pack.language.partition("-")[0] == chosen.tag:
+        return pack.wording
+    said = chosen.words
+    return replace(pack.wording, day=said["date.day"], month=said["date.month"], clock=int(said["date.hours"]))
+
+
 def wording() -> Wording:
     return _wording.get(None) or region("international").wording
 
 
 def label(concept: Json | None) -> str:
-    """The clean label of a concept: our own code's display, else the words, else the first display."""
+    """The clean label of a concept: our own code's display in the language in force, else the words, else the first
+    display."""
     if not concept:
         return ""
     codings = concept.get("coding", ())
-    own = next((c.get("display") for c in codings if c.get("system") == OWN and c.get("display")), None)
-    return str(own or concept.get("text") or next((c["display"] for c in codings if c.get("display")), ""))
+    own = next((c for c in codings if c.get("system") == OWN and c.get("display")), None)
+    if own:
+        chosen, display = language(), str(own["display"])
+        return display if chosen.tag == ENGLISH else chosen.words.get(f"code.{own.get('code')}", display)
+    return str(concept.get("text") or next((c["display"] for c in codings if c.get("display")), ""))
 
 
 def noted(concept: Json | None) -> str:
@@ -56,41 +83,29 @@ def noted(concept: Json | None) -> str:
 
 def _same(word: str, other: str) -> bool:
     """Whether a word of the label is the local word or made from it: `redness` from `red`, not `wasp` from `was`."""
-    return word == other or (len(word) > 2 and other.startswith(word) and other[len(word) :] in _ENDINGS)
-
-
-_ENDINGS = ("s", "es", "d", "ed", "ness", "ing", "ment", "ation", "ion", "ly", "y", "ful", "able", "en")
+    return word == other or (len(word) > 2 and other.startswith(word) and other[len(word) :] in language().endings)
 
 
 def words(concept: Json | None) -> str:
     """The clean label, and the local words in quotes where they say it differently."""
     local = noted(concept)
-    return f"{label(concept)} (noted as “{local}”)" if local else label(concept)
+    return say("told.noted", label=label(concept), local=local) if local else label(concept)
 
 
 def words_inside(concept: Json | None) -> str:
     """The same to stand inside brackets."""
     local = noted(concept)
-    return f"{label(concept)}, noted as “{local}”" if local else label(concept)
+    return say("told.noted.inside", label=label(concept), local=local) if local else label(concept)
 
 
 def asserted(assertion: str, question: Json) -> str:
     """A term that is suspected, absent or past, so that it cannot be read as a finding."""
     clean, local = label(question), noted(question)
     if clean == question.get("text") or assertion == "unread":
-        return f"“{clean}” ({_ASSERTED.get(assertion, 'in the past')})"
-    said = {"suspected": f"{clean} suspected, not confirmed", "absent": f"no {clean}"}.get(
-        assertion, f"{clean} in the past"
-    )
-    return said if not local or _folded(local) == _folded(said) else f"{said} (noted as “{local}”)"
-
-
-_ASSERTED = {
-    "suspected": "suspected, not confirmed",
-    "absent": "that is, not present",
-    "unread": "the practitioner’s own words",
-}
-"""Said behind words that no table knows, and that may hold a "no" or a "?" of their own."""
+        # words that no table knows may hold a "no" or a "?" of their own
+        return say(f"told.words.{assertion}", words=clean)
+    said = say(f"told.asserted.{assertion}", label=clean)
+    return said if not local or _folded(local) == _folded(said) else say("told.noted", label=said, local=local)
 
 
 def _folded(text: str) -> str:
@@ -99,11 +114,22 @@ def _folded(text: str) -> str:
 
 def amount(quantity: Json) -> str:
     """`120 mmHg`, `95%`, `2 weeks`, with the digits that were recorded."""
-    value, unit = str(quantity.get("value", "")), str(quantity.get("unit") or quantity.get("code") or "")
-    unit = f"{_TIME_UNITS[unit]}{'' if value == '1' else 's'}" if unit in _TIME_UNITS else unit
+    value, unit = number(str(quantity.get("value", ""))), str(quantity.get("unit") or quantity.get("code") or "")
     if unit in ("", "1"):
         return value
-    return f"{value}%" if unit == "%" else f"{value} {unit}"
+    if unit == "%":
+        return say("unit.percent", number=value)
+    if unit in _TIME_UNITS:
+        return say(f"unit.{unit}.{'one' if value == '1' else 'other'}", number=value)
+    if quantity.get("code") == _DROPS:
+        return say(f"unit.drop.{'one' if value == '1' else 'other'}", number=value)
+    return f"{value} {unit}"
+
+
+def number(digits: str) -> str:
+    """A number as it was recorded, with the decimal sign of the language in force."""
+    point = language().point
+    return digits if point == "." else digits.replace(".", point)
 
 
 def day(when: str) -> str:
@@ -115,17 +141,19 @@ def day(when: str) -> str:
     if not month:
         return year
     form = wording().day if date else wording().month
-    return form.format(day=int(date or 1), month=MONTHS[int(month) - 1], year=year)
+    return form.format(day=int(date or 1), month=say(f"month.{int(month)}"), year=year)
 
 
 def clock(when: str) -> str:
     """The time of day, `10:15` or `10:15 am`; empty where there is none."""
     found = _DATE.match(when)
     time = (found[4] or "") if found else ""
-    if not time or wording().clock == 24:
-        return time
+    if not time:
+        return ""
+    if wording().clock == 24:
+        return say("time.of-day", time=time)
     hour = int(time[:2])
-    return f"{hour % 12 or 12}{time[2:]} {'am' if hour < 12 else 'pm'}"
+    return say(f"time.{'morning' if hour < 12 else 'afternoon'}", time=f"{hour % 12 or 12}{time[2:]}")
 
 
 def moment(when: str) -> str:
@@ -155,7 +183,20 @@ def address(postal: Json) -> str:
 
 def listed(items: list[str]) -> str:
     """`a`, `a and b`, `a, b and c`."""
-    return items[0] if len(items) == 1 else ", ".join(items[:-1]) + f" and {items[-1]}" if items else ""
+    if len(items) < 2:
+        return "".join(items)
+    return say("list.last", before=", ".join(items[:-1]), last=items[-1])
+
+
+def ear_words(ear: Ear) -> str:
+    """`right ear`."""
+    return say(f"ear.{ear}")
+
+
+def site_words(site: Json) -> str:
+    """An ear as body site, in the language in force; the part of one, and other places, in the site's own words."""
+    ear, words = ear_of(site), str(site.get("text", ""))
+    return ear_words(ear) if ear and words in ("", f"{ear} ear") else words
 
 
 def sentence(text: str) -> str:
