@@ -37,6 +37,12 @@ def cut(visit: Visit, letter: str) -> Cut:
     return Cut(visit, left)
 
 
+def as_shown(earlier: Visit, visit: Visit, letter: str) -> Visit:
+    """The version that a letter of `visit` replaces, cut as that letter is: by the consent that holds now."""
+    shown = cut(earlier.model_copy(update={"sharing": visit.sharing}), letter).visit
+    return shown.model_copy(update={"sharing": earlier.sharing})
+
+
 @cache
 def _rules(letter: str) -> tuple[tuple[tuple[str, ...], frozenset[str], str], ...]:
     """What may have to go: the field's path, the scopes that let it through, how the letter names it."""

@@ -20,9 +20,10 @@ from bridge.check.demands import check_demands
 from bridge.check.referral import check_referral
 from bridge.check.visit import check_visit
 from bridge.coding import TermMaps, code_visit, load_term_maps, regional
-from bridge.cut import cut
+from bridge.cut import as_shown, cut
 from bridge.data import table_path
 from bridge.due import LETTERS, letter_due, letters_due, referral_due, withheld
+from bridge.earlier import EarlierVersions
 from bridge.errors import BridgeError, InputError, MappingError
 from bridge.fhir.ndjson import NDJSON_TYPE, dump_lines
 from bridge.fhir.written import Form, as_document
@@ -60,6 +61,8 @@ class Conversion:
     """Red flags that the record shows and no referral answers."""
     held_back: bool = False
     """Whether the record is approved and its documents are drafts all the same, because a red flag is open."""
+    earlier: Visit | None = None
+    """The version that this record corrects, prepared; None for no correction, and where it was not among the sources."""
 
 
 def bundle_document(bundle: Json, stem: str, name: str, form: Form = "json") -> Document:
@@ -104,6 +107,7 @@ class Converter:
         self.issues = [*issues, *told, *self.rules.told()]
         """What was found in the practice's own settings, in the packages that they name, and in its clinical rules."""
         self.ledger = Ledger()
+        self._earlier = EarlierVersions()
         self._across = AcrossVisits()
         self.unread: dict[Path, BridgeError] = {}
         """Sources that could not be read at all, where others could."""
@@ -117,16 +121,23 @@ class Converter:
         """Reads all sources once, so that of two records that clash neither is ready; says how many readings each
         gives. One of several that cannot be read is `unread`; a single one raises InputError."""
         first, counts = Ledger(), {}
+        self._earlier = EarlierVersions()
         for source in sources:
             try:
                 chosen = self._knowing(layout or self.layout(source))
-                counts[source] = sum(1 for _ in read_visits(source, chosen, self.zone, first))
+                counts[source] = sum(1 for _ in self._scanned(read_visits(source, chosen, self.zone, first)))
             except (InputError, MappingError) as error:
                 if len(sources) == 1:
                     raise self._with_broken_layouts(error) from None
                 self.unread[source] = error
         self.ledger = Ledger(first)
         return counts
+
+    def _scanned(self, readings: Iterator[Reading]) -> Iterator[Reading]:
+        for reading in readings:
+            if reading.visit is not None and not reading.left_alone:
+                self._earlier.scan(reading.visit)
+            yield reading
 
     def told_of_sources(self) -> list[Issue]:
         """What the reading of all sources found out about sources and layouts as a whole."""
@@ -175,6 +186,8 @@ class Converter:
         visit = reading.visit
         if visit is None:
             return Conversion("need you", reading.where, issues=issues)
+        self._earlier.meet(visit)
+        earlier = self._earlier.of(visit)
         visit, found = self.prepare(visit)
         if wanted is not None and not wanted(visit):
             self._across.enter(visit, reading.where)
@@ -187,18 +200,19 @@ class Converter:
             visit = visit.model_copy(update={"approved": None})
             found.append(_held_back())
         alerts = tuple(looked.alerts)
+        earlier = self.prepare(earlier)[0] if earlier else None
         names, more = _letters(visit) if kind == "document" else ((kind,), [])
         found += [*more, *(check_demands(visit, self.region) if names and kind == "document" else ())]
         bundles: dict[str, Json] = {}
         if not any(i.severity >= Severity.error for i in (*issues, *found)):
             for name in names:
-                bundles[name], more = self.build(visit, kind, name, alerts)
+                bundles[name], more = self.build(visit, kind, name, alerts, earlier)
                 found += [i for i in more if i not in found]
         issues += [_placed(i, reading, visit) for i in found]
         failed = any(i.severity >= Severity.error for i in issues)
         state: State = "need you" if failed else "ready" if names else "no letter due"
         made = {} if failed else bundles
-        return Conversion(state, reading.where, visit, made, issues, alerts=alerts, held_back=held_back)
+        return Conversion(state, reading.where, visit, made, issues, "", alerts, held_back, earlier)
 
     def prepare(self, visit: Visit) -> tuple[Visit, list[Issue]]:
         """Completed from the practice settings, coded, and checked as a record."""
@@ -210,21 +224,27 @@ class Converter:
         return visit, issues
 
     def build(
-        self, visit: Visit, kind: Kind, letter: str = "summary", alerts: Sequence[Alert] = ()
+        self,
+        visit: Visit,
+        kind: Kind,
+        letter: str = "summary",
+        alerts: Sequence[Alert] = (),
+        earlier: Visit | None = None,
     ) -> tuple[Json, list[Issue]]:
         """The bundle of a prepared visit, checked and read back; `letter` is which kind a document is to be, which
         holds no more than its reader is to have.
 
-        `alerts`: the red flags that stand, which its letter tells first.
+        `alerts`: the red flags that stand, which its letter tells first. `earlier`: the version that it corrects.
         """
         if kind in LETTER_KINDS:
+            earlier = as_shown(earlier, visit, letter) if earlier else None
             shown = cut(visit, letter)
             visit = shown.visit
         given = visit, self.practice.namespace, self.zone
         if kind in LETTER_KINDS:
-            bundle = build_document(*given, letter, self.options, alerts, shown.left)
+            bundle = build_document(*given, letter, self.options, alerts, shown.left, earlier)
         elif kind == "transaction":
-            bundle = build_transaction(*given, options=self.options, alerts=alerts)
+            bundle = build_transaction(*given, options=self.options, alerts=alerts, earlier=earlier)
         else:
             bundle = build_collection(*given, options=self.options)
         told = _corrected(visit) if kind == "transaction" else reads_back(bundle, visit)

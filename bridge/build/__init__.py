@@ -63,13 +63,15 @@ def build_document(
     options: Options = PLAIN,
     alerts: Sequence[Alert] = (),
     left: Mapping[str, int] | None = None,
+    earlier: Visit | None = None,
 ) -> Json:
     """The document Bundle of a coded visit by the section plan `kind` of its region.
 
     `alerts`: red flags that stand. Those to be seen at once are told before everything else.
     `left`: what the recipient's cut left with the clinic, as `bridge.cut` tells it.
+    `earlier`: the version that a correction replaces, where it is known, through the same cut.
     """
-    context = resources(visit, namespace, zone, options, alerts, left)
+    context = resources(visit, namespace, zone, options, alerts, left, earlier)
     with worded(context.region.wording):
         composition = build_composition(context, kind)
         build_provenance(context, kind)
@@ -84,9 +86,10 @@ def build_transaction(
     kind: str = "summary",
     options: Options = PLAIN,
     alerts: Sequence[Alert] = (),
+    earlier: Visit | None = None,
 ) -> Json:
     """The same resources as a transaction for a FHIR server, the Composition among them."""
-    context = resources(visit, namespace, zone, options, alerts)
+    context = resources(visit, namespace, zone, options, alerts, earlier=earlier)
     with worded(context.region.wording):
         build_composition(context, kind)
         build_provenance(context)
@@ -115,9 +118,12 @@ def resources(
     options: Options = PLAIN,
     alerts: Sequence[Alert] = (),
     left: Mapping[str, int] | None = None,
+    earlier: Visit | None = None,
 ) -> Context:
     """Everything but Composition and Provenance, each after what it refers to where order matters."""
-    context = Context(visit, Ids(namespace), zone, region(options.region), options.licensed, tuple(alerts), left or {})
+    before = resources(earlier, namespace, zone, options) if earlier else None
+    ids, pack = Ids(namespace), region(options.region)
+    context = Context(visit, ids, zone, pack, options.licensed, tuple(alerts), left or {}, before)
     build_clinic(context)
     build_family_doctor(context)
     build_recipient(context)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from bridge.build.alert import any_open, attention
+from bridge.build.changes import changes
 from bridge.build.context import Built, Context, Json, one
 from bridge.build.copies import copies
 from bridge.build.narrative import said, said_in_list, said_in_turn, section_narrative
@@ -10,9 +11,13 @@ from bridge.build.plan_of_sections import DocumentPlan, SectionPlan, document_pl
 from bridge.build.practitioner import role_id
 from bridge.fhir.ids import reference
 from bridge.fhir.letter_kind import CLIENT
-from bridge.fhir.own import coding, fixed
+from bridge.fhir.own import coding, fixed, word
 from bridge.fhir.times import to_datetime
 from bridge.visit.people import FamilyDoctor
+from bridge.wording import say
+
+ALERT, CHANGES, COPIES = "alert", "changes", "copies"
+"""Sections that hold words and no facts."""
 
 
 def build_composition(context: Context, kind: str) -> Built:
@@ -47,6 +52,7 @@ def build_composition(context: Context, kind: str) -> Built:
         else {}
     )
     sections = [s for s in (_section(context, row) for row in plan.sections) if s]
+    sections = _with_changes(context, plan, sections)
     return context.make(
         "composition",
         "Composition",
@@ -69,21 +75,47 @@ def build_composition(context: Context, kind: str) -> Built:
     )
 
 
+def _with_changes(context: Context, plan: DocumentPlan, sections: list[Json]) -> list[Json]:
+    """The sections with the one that says what changed in its place, where the letter replaces another."""
+    row = next((row for row in plan.sections if row.key == CHANGES), None)
+    earlier = context.earlier
+    said = changes(context, _answers(context, plan), earlier, _answers(earlier, plan) if earlier else [])
+    if row is None or not said:
+        return sections
+    before = {r.key for r in plan.sections[: plan.sections.index(row)]}
+    at = sum(word("section", s["code"]) in before for s in sections)
+    made = {**_head(row), "text": said_in_list(said)}
+    return [*sections[:at], made, *sections[at:]]
+
+
+def _answers(context: Context, plan: DocumentPlan) -> list[str]:
+    """What the letter says under headings without facts, and who gets which letter."""
+    built = {b.topic for b in context.built}
+    bare = [row for row in plan.sections if row.key not in (ALERT, COPIES, CHANGES) and not built & set(row.topics)]
+    empty = ((row.title, _nothing(context, row)) for row in bare)
+    return [*(say("changes.answer", title=t, said=e["text"]) for t, e in empty if e), *copies(context)]
+
+
 def _type(plan: DocumentPlan) -> Json:
     if plan.name == CLIENT:
         return fixed("document", CLIENT, plan.title)
     return {**one(plan.type), "text": plan.title}
 
 
-def _section(context: Context, plan: SectionPlan) -> Json | None:
+def _head(plan: SectionPlan) -> Json:
     codes = [*map(coding, plan.codes), *fixed("section", plan.key)["coding"]]
-    head = {"title": plan.title, "code": {"coding": codes, "text": plan.title}}
+    return {"title": plan.title, "code": {"coding": codes, "text": plan.title}}
+
+
+def _section(context: Context, plan: SectionPlan) -> Json | None:
+    head = _head(plan)
+    codes = head["code"]["coding"]
     entries = [b for topic in plan.topics for b in context.built if b.topic == topic]
     if entries:
         return {**head, "text": section_narrative(entries), "entry": [reference(b.id) for b in entries]}
-    if plan.key == "alert":
+    if plan.key == ALERT:
         return _attention(context, plan, codes)
-    if plan.key == "copies":
+    if plan.key == COPIES:
         told = copies(context)
         return {**head, "text": said_in_list(told)} if told else None
     empty = _nothing(context, plan)

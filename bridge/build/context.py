@@ -45,6 +45,8 @@ class Context:
     """Red flags that stand, for the letter's first section."""
     left: Mapping[str, int] = field(default_factory=dict)
     """How many things of each kind the recipient's cut left with the clinic, by key of the catalogue."""
+    earlier: Context | None = None
+    """The version that a correction replaces, built for the same reader; None where it is not known."""
     built: list[Built] = field(default_factory=list)
     """Everything built so far, in order."""
 
