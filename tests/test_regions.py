@@ -21,6 +21,7 @@ import pytest
 
 from bridge import data, regions
 from bridge.build import Options, build_collection, build_document, build_transaction
+from bridge.build.plan_of_sections import document_plan
 from bridge.check import check_bundle
 from bridge.check.demands import check_demands
 from bridge.coding import code_visit, load_term_maps, regional
@@ -85,7 +86,8 @@ def test_a_pack_names_only_what_is_there(name: str) -> None:
         assert all(coding(code) for code in [*section["codes"], *section.get("licensed", ())])
     free = {code for s in sections for code in s["codes"]}
     assert not {c for c in free if c.startswith("sct:")}, "headings of SNOMED CT want a licence"
-    assert [s["text"] for section in sections if section["key"] == "sharing" for s in [section["asked"]]] == [
+    plans = [document_plan(name, kind) for kind in ("summary", "referral")]
+    assert [s.asked["text"] for plan in plans for s in plan.sections if s.key == "sharing"] == [
         "The client was not asked."
     ] * 2
 

@@ -1,4 +1,7 @@
-"""Loads a section plan from `mappings/documents/<region>/`: which facts stand under which heading."""
+"""Loads a section plan from `mappings/documents/<region>/`: which facts stand under which heading.
+
+Its words are those of the language in force.
+"""
 
 from __future__ import annotations
 
@@ -7,10 +10,13 @@ from functools import cache
 from typing import Any
 
 from bridge.data import load_yaml, table_path
+from bridge.wording import Catalogue, language
 
 
 @dataclass(frozen=True, slots=True)
 class SectionPlan:
+    """`empty`, `noted`, `asked` and `none` hold `reason` and `text`; nothing where the plan has none."""
+
     key: str
     title: str
     codes: tuple[str, ...]
@@ -31,24 +37,49 @@ class DocumentPlan:
     sections: tuple[SectionPlan, ...]
 
 
-@cache
 def document_plan(region: str, name: str, *, licensed: bool = False) -> DocumentPlan:
     """A region's plan of a kind of document (`summary`, `referral`); `licensed` adds the codes that want a licence."""
+    return _plan(region, name, licensed, language())
+
+
+def plan_words(region: str, kind: str, section: str, what: str) -> str:
+    """The words that are closest to a section of a kind of document of a region: its `title`, what it says when
+    `empty`. `document` is the document itself. Raises KeyError where there are none."""
+    return _words(language(), region, kind, section, what)
+
+
+@cache
+def _plan(region: str, name: str, licensed: bool, chosen: Catalogue) -> DocumentPlan:
     table: dict[str, Any] = load_yaml(table_path("documents", region, f"{name}.yaml"))
+
+    def words(section: str, what: str) -> str:
+        return _words(chosen, region, table["name"], section, what)
+
+    def nothing(row: dict[str, Any], what: str) -> dict[str, str]:
+        return {"reason": row[what], "text": words(row["key"], what)} if what in row else {}
+
     sections = tuple(
         SectionPlan(
             row["key"],
-            row["title"],
+            words(row["key"], "title"),
             (*row["codes"], *(row.get("licensed", ()) if licensed else ())),
             row["need"],
             tuple(row["topics"]),
-            row.get("empty", {}),
-            row.get("noted", {}),
-            row.get("asked", {}),
-            row.get("none", {}),
-            row.get("answered_title", row["title"]),
+            nothing(row, "empty"),
+            nothing(row, "noted"),
+            nothing(row, "asked"),
+            nothing(row, "none"),
+            words(row["key"], "answered") if row["key"] == "alert" else "",
         )
         for row in table["sections"]
     )
     type = table.get("licensed_type", table["type"]) if licensed else table["type"]
-    return DocumentPlan(table["name"], table["title"], type, sections)
+    return DocumentPlan(table["name"], words("document", "title"), type, sections)
+
+
+def _words(chosen: Catalogue, region: str, kind: str, section: str, what: str) -> str:
+    for place in (f"{region}.{kind}.{section}.", f"{kind}.{section}.", f"{region}.{section}.", f"{section}.", ""):
+        found = chosen.words.get(f"plan.{place}{what}")
+        if found is not None:
+            return found
+    raise KeyError(f"plan.{region}.{kind}.{section}.{what}")

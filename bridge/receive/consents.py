@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import cache
 from typing import Any
 
 from bridge.fhir.own import word
@@ -10,6 +11,7 @@ from bridge.fhir.times import from_datetime
 from bridge.receive.index import Index
 from bridge.receive.values import kept
 from bridge.visit.consent import SharingConsent, TreatmentConsent
+from bridge.wording import in_any_language
 
 Json = dict[str, Any]
 
@@ -39,7 +41,7 @@ def sharing_consent(index: Index, empty: Json | None) -> SharingConsent | None:
         if empty and "notasked" in _codes(empty):
             reason = empty.get("text")
             return SharingConsent.model_validate(
-                kept(status="not asked", reason=None if reason == NOT_ASKED else reason)
+                kept(status="not asked", reason=None if reason in _not_asked() else reason)
             )
         return None
     policy = consent["policyRule"]
@@ -67,8 +69,10 @@ def sharing_consent(index: Index, empty: Json | None) -> SharingConsent | None:
     )
 
 
-NOT_ASKED = "The client was not asked."
-"""The section's own words (mappings/documents/*/summary.yaml) where the record gave no reason."""
+@cache
+def _not_asked() -> frozenset[str]:
+    """The section's own words, where the record gave no reason."""
+    return in_any_language("plan.sharing.asked") | in_any_language("plan.client.sharing.asked")
 
 
 def _scoped(index: Index, scope: str) -> Json | None:

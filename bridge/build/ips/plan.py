@@ -5,7 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from functools import cache
 
+from bridge.build.plan_of_sections import plan_words
 from bridge.data import load_yaml, table_path
+from bridge.wording import Catalogue, language, speaking
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,19 +32,32 @@ class Plan:
     headings: tuple[Heading, ...]
 
 
-@cache
 def plan() -> Plan:
-    """The plan, read once."""
+    """The plan, with the words of the language in force."""
+    return _plan(language())
+
+
+@cache
+def _plan(chosen: Catalogue) -> Plan:
     table = load_yaml(table_path("documents", "ips.yaml"))
     headings = tuple(
         Heading(
             row["key"],
-            row["title"],
+            _words(chosen, row["key"], "title"),
             tuple(row["codes"]),
             row["need"] == "M",
             tuple(row["topics"]),
-            **{name: row[name] for name in ("empty", "asked", "none") if name in row},
+            **{
+                name: {"reason": row[name], "text": _words(chosen, row["key"], name)}
+                for name in ("empty", "asked", "none")
+                if name in row
+            },
         )
         for row in table["sections"]
     )
-    return Plan(table["name"], table["title"], table["type"], headings)
+    return Plan(table["name"], _words(chosen, "document", "title"), table["type"], headings)
+
+
+def _words(chosen: Catalogue, section: str, what: str) -> str:
+    with speaking(chosen):
+        return plan_words("", "ips", section, what)
