@@ -1,6 +1,10 @@
 """What has to be said wherever a clinical rule speaks, in reports and in letters."""
 
-CAUTION = (
-    "This checks the record, not the patient. Local rules and licensed practice come first; in an emergency use the "
-    "emergency services."
-)
+from __future__ import annotations
+
+from bridge.wording import say
+
+
+def clinical_caution() -> str:
+    """The caution, in the language in force."""
+    return say("alert.caution")

@@ -6,18 +6,22 @@ never a fact of the visit: the section has words and no entries, and nothing of 
 
 from __future__ import annotations
 
+from functools import cache
+
 from bridge.build.context import Context
-from bridge.clinical_caution import CAUTION
-from bridge.fhir.tell.words import moment, sentence
+from bridge.clinical_caution import clinical_caution
+from bridge.data import load_csv, table_path
+from bridge.fhir.tell.words import ear_words, moment, sentence
 from bridge.fhir.times import to_datetime
 from bridge.referral_tables import last_moment, urgencies
 from bridge.shapes import Alert
+from bridge.wording import say, translated
 
 
 def attention(context: Context) -> list[str]:
     """One paragraph for each immediate flag, those without an answer first, and the caution; nothing without any."""
     told = dict.fromkeys(_told(a, context) for a in sorted(_immediate(context), key=lambda a: bool(a.answered)))
-    return [*told, CAUTION] if told else []
+    return [*told, clinical_caution()] if told else []
 
 
 def any_open(context: Context) -> bool:
@@ -30,27 +34,38 @@ def _immediate(context: Context) -> list[Alert]:
 
 
 def _told(alert: Alert, context: Context) -> str:
-    soon = urgencies()[alert.urgency].words
+    soon = translated(f"urgency.{alert.urgency}", urgencies()[alert.urgency].words)
     if alert.answered:
-        told = f"This was noted as a red flag: the rule asks that the client be seen {soon}. No referral was made."
-        told += f" The reason recorded: {sentence(alert.answered)}"
+        told = [say("alert.answered", soon=soon, reason=sentence(alert.answered))]
     else:
-        referred = "The referral recorded is slower than that." if alert.slower else "No referral is recorded."
-        told = f"The rule asks that the client be seen {soon}{_by_when(alert, context)}.{_where_to(alert)} {referred}"
-    return f"{_shown(alert)} {told} Source: {sentence(alert.source)}"
+        last = last_moment(context.visit.start, alert.urgency, context.zone)
+        told = [
+            say("alert.open.by", soon=soon, when=moment(to_datetime(last))) if last else say("alert.open", soon=soon),
+            *([say("alert.where-to", services="; ".join(map(_service, alert.to)))] if alert.to else []),
+            say("alert.slower" if alert.slower else "alert.not-referred"),
+        ]
+    return " ".join([_shown(alert), *told, say("alert.source", source=sentence(alert.source))])
 
 
-def _where_to(alert: Alert) -> str:
-    return f" Where to: {'; '.join(alert.to)}." if alert.to else ""
+def _service(named: str) -> str:
+    """A kind of service in the language in force; the rule names it by its label."""
+    concept = _services().get(named)
+    return translated(f"code.{concept}", named) if concept else named
+
+
+@cache
+def _services() -> dict[str, str]:
+    rows = load_csv(table_path("terms", "care.csv"))
+    return {row["label"]: row["concept"] for row in rows if row["kind"] == "referral-target"}
 
 
 def _shown(alert: Alert) -> str:
     """What the record shows, with its ear where the words leave that to the place that a report has beside them."""
-    named = alert.ear is None or f"{alert.ear} ear" in alert.words.casefold()
-    return sentence(alert.words if named else f"{alert.ear} ear: {alert.words}")
-
-
-def _by_when(alert: Alert, context: Context) -> str:
-    """The last moment, counted from the visit, where its start is known well enough."""
-    last = last_moment(context.visit.start, alert.urgency, context.zone)
-    return f", by {moment(to_datetime(last))}" if last else ""
+    if alert.ear is None:
+        return sentence(translated(f"flag.{alert.rule}", alert.words))
+    of_the_ear = translated(f"flag.{alert.rule}.{alert.ear}", "")
+    if of_the_ear:
+        return sentence(of_the_ear)
+    words = translated(f"flag.{alert.rule}", alert.words)
+    named = f"{alert.ear} ear" in words.casefold()
+    return sentence(words if named else say("alert.ear", ear=ear_words(alert.ear), words=words))

@@ -16,6 +16,7 @@ from bridge.fhir.nothing import says_none
 from bridge.fhir.own import fixed
 from bridge.fhir.times import to_datetime
 from bridge.visit.care import Caution
+from bridge.wording import say
 
 
 def build_cautions(context: Context) -> None:
@@ -51,7 +52,7 @@ def _flag(context: Context, caution: Caution, index: int) -> None:
     if caution.note:
         value = {"focus": [reference(flag.id)], "valueString": caution.note}
         told = observe(context, "caution-note", (index,), value, [], ear=ear)
-        told.resource["code"]["text"] = f"Note on the caution “{caution.term.text}”"
+        told.resource["code"]["text"] = say("note.caution", caution=caution.term.text)
 
 
 def _observation(context: Context, caution: Caution, index: int) -> None:

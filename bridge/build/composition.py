@@ -12,6 +12,7 @@ from bridge.build.practitioner import role_id
 from bridge.fhir.ids import reference
 from bridge.fhir.letter_kind import CLIENT
 from bridge.fhir.own import coding, fixed, word
+from bridge.fhir.tell.words import label
 from bridge.fhir.times import to_datetime
 from bridge.visit.people import FamilyDoctor
 from bridge.wording import say
@@ -153,5 +154,5 @@ def _nothing(context: Context, plan: SectionPlan) -> dict[str, str] | None:
 
 def _no_practice(doctor: FamilyDoctor) -> dict[str, str]:
     """Why there is no practice to name: the client has none, or which it is is not known."""
-    said = str(fixed("doctor", doctor.answer)["text"]) + (f" ({doctor.note})" if doctor.note else "")
+    said = label(fixed("doctor", doctor.answer)) + (f" ({doctor.note})" if doctor.note else "")
     return {"reason": "nilknown" if doctor.answer == "none" else "unavailable", "text": said}

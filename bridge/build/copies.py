@@ -6,6 +6,7 @@ from bridge.build.context import Context
 from bridge.due import letters_due
 from bridge.visit.care import Referral
 from bridge.visit.people import FamilyDoctor
+from bridge.wording import say
 
 
 def copies(context: Context) -> list[str]:
@@ -13,10 +14,11 @@ def copies(context: Context) -> list[str]:
     visit = context.visit
     if visit.referral is None:
         return []
-    due = letters_due(visit)
-    referral = _receiver(visit.referral) if "referral" in due else "none is made"
-    summary = _doctor(visit.family_doctor) if "summary" in due else "none is made; the family doctor is not told by us"
-    return [f"Referral letter: {referral}.", f"Visit summary: {summary}."]
+    due, receiver, doctor = letters_due(visit), _receiver(visit.referral), _doctor(visit.family_doctor)
+    return [
+        say("copies.referral", receiver=receiver) if "referral" in due else say("copies.referral.none"),
+        say("copies.summary", receiver=doctor) if "summary" in due else say("copies.summary.none"),
+    ]
 
 
 def _receiver(referral: Referral) -> str:
@@ -27,4 +29,4 @@ def _receiver(referral: Referral) -> str:
 
 def _doctor(doctor: FamilyDoctor | None) -> str:
     named = (doctor.practice or doctor.key) if doctor else None
-    return f"{named} (family doctor)" if named else "the family doctor"
+    return say("copies.doctor.named", name=named) if named else say("copies.doctor")

@@ -12,7 +12,7 @@ import click
 
 from bridge.cli.explain_clinical import Clinical, clinical, flag_words, standing
 from bridge.cli.options import json_option, practice_option
-from bridge.clinical_caution import CAUTION
+from bridge.clinical_caution import clinical_caution
 from bridge.issues import Rule, Severity
 
 WIDTH = 80
@@ -129,7 +129,7 @@ def page(rule: Rule, said: Clinical | None = None) -> Iterator[str]:
         yield from _paragraphs(standing(rule))
     if rule.trade:
         yield ""
-        yield from textwrap.wrap(CAUTION, WIDTH)
+        yield from textwrap.wrap(clinical_caution(), WIDTH)
 
 
 def _paragraphs(text: str) -> Iterator[str]:
@@ -149,5 +149,5 @@ def _word(severity: Severity) -> str:
 
 
 def _as_data(rule: Rule, said: Clinical | None) -> dict[str, Any]:
-    clinical = {"asks": said.asks, "changed": said.changed, "caution": CAUTION} if said else {}
+    clinical = {"asks": said.asks, "changed": said.changed, "caution": clinical_caution()} if said else {}
     return {**asdict(rule), "severity": rule.severity.name, **clinical}

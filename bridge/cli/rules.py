@@ -12,7 +12,7 @@ import click
 
 from bridge.cli.explain_clinical import REGIONS, Clinical, clinical
 from bridge.cli.options import json_option, practice_option
-from bridge.clinical_caution import CAUTION
+from bridge.clinical_caution import clinical_caution
 from bridge.issues import Rule
 
 WIDTH = 80
@@ -65,7 +65,7 @@ def table(pages: list[Rule], said: Mapping[str, Clinical]) -> Iterator[str]:
     changed_count = sum(bool(said[page.code].changed) for page in pages)
     changes = f"; {changed_count} changed by the practice" if changed_count else ""
     yield from textwrap.wrap(f"{len(pages)} rules: {told}{changes}.", WIDTH)
-    yield from textwrap.wrap(CAUTION, WIDTH)
+    yield from textwrap.wrap(clinical_caution(), WIDTH)
 
 
 def _as_data(page: Rule, said: Clinical) -> dict[str, Any]:

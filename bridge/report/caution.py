@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 
-from bridge.clinical_caution import CAUTION
+from bridge.clinical_caution import clinical_caution
 from bridge.issues import Report
 
 _CLINICAL = re.compile(r"C[2-59]\d\d|D17\d")
@@ -13,4 +13,4 @@ _CLINICAL = re.compile(r"C[2-59]\d\d|D17\d")
 
 def caution(report: Report) -> str:
     """The caution, or an empty string where no clinical rule spoke."""
-    return CAUTION if any(_CLINICAL.fullmatch(found.rule) for found in report.issues) else ""
+    return clinical_caution() if any(_CLINICAL.fullmatch(found.rule) for found in report.issues) else ""

@@ -11,7 +11,7 @@ from lxml import html
 
 from bridge.build import Options, build_collection, build_document, build_transaction
 from bridge.check import check_bundle
-from bridge.clinical_caution import CAUTION
+from bridge.clinical_caution import clinical_caution
 from bridge.receive import bundle_to_visits
 from bridge.render.as_html import render
 from bridge.shapes import Alert
@@ -54,7 +54,7 @@ def test_an_immediate_flag_is_the_first_section_of_every_letter(region: str, kin
     assert (section["title"], set(section)) == ("Needs attention now", {"title", "code", "text"})
     assert [c["code"] for c in section["code"]["coding"]][-2:] == ["104605-1", "section-alert"]
     found, caution = _said(bundle)
-    assert caution == CAUTION
+    assert caution == clinical_caution()
     assert found.startswith(f"{WORDS} The rule asks that the client be seen within 24 hours, by ")
     assert found.endswith(f". No referral is recorded. Source: {SOURCE}.")
     assert [code for code in ("RF01", "C201") if code in found] == []
@@ -116,7 +116,7 @@ def test_the_page_has_it_in_a_box_before_anything_else() -> None:
     page = html.fromstring(render(build_document(_visit(), *GIVEN, alerts=[_alert()])).content.decode())
     (box,) = page.xpath('//section[@class="attention"]')
     assert next(e.tag for e in box.itersiblings(preceding=True)) == "h1"
-    assert [p.text_content() for p in box.iter("p")][1] == CAUTION
+    assert [p.text_content() for p in box.iter("p")][1] == clinical_caution()
     assert str(page.text_content()).count(WORDS) == 1
 
 

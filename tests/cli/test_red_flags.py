@@ -12,7 +12,7 @@ import yaml
 from click.testing import CliRunner, Result
 
 from bridge.cli import main
-from bridge.clinical_caution import CAUTION
+from bridge.clinical_caution import clinical_caution
 from bridge.data import mappings_root
 
 REFERRAL = {
@@ -68,7 +68,7 @@ def test_an_open_flag_is_told_first_and_holds_the_approval_back(here: Path) -> N
     said = " ".join(result.stdout.split())
     assert "1 visit: 1 ready, 1 draft among the ready, 1 approval held back" in said
     assert "D170" in said
-    assert said.endswith(CAUTION)
+    assert said.endswith(clinical_caution())
     assert max(map(len, lines)) <= 80
     letter = composition()
     assert (letter["section"][0]["title"], letter["status"]) == ("Needs attention now", "preliminary")
@@ -93,7 +93,7 @@ def test_nothing_of_the_client_is_told_in_the_report(here: Path) -> None:
 def test_check_tells_it_too_with_the_caution(here: Path, form: str) -> None:
     result = run("check", record(), "--report", form)
     assert "C201" in result.stdout
-    assert " ".join(result.stdout.split()).count(CAUTION) == 1
+    assert " ".join(result.stdout.split()).count(clinical_caution()) == 1
 
 
 def test_a_referral_as_fast_as_the_flag_leaves_nothing_to_tell(here: Path) -> None:
@@ -120,7 +120,7 @@ def test_a_reason_lets_the_approval_stand_and_goes_along(here: Path, reason: Any
     letter = composition()
     assert (letter["status"], letter["section"][0]["title"]) == ("final", "Red flag noted")
     assert REASON in letter["section"][0]["text"]["div"]
-    assert report["caution"] == CAUTION
+    assert report["caution"] == clinical_caution()
     assert REASON not in json.dumps(report)
 
 

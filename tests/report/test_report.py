@@ -10,7 +10,7 @@ import jsonschema_rs
 import pytest
 
 from bridge.check.resource import check_resource
-from bridge.clinical_caution import CAUTION
+from bridge.clinical_caution import clinical_caution
 from bridge.fhir.model import second_opinion
 from bridge.issues import Issue, LeftAlone, Report, Severity, Where
 from bridge.received import check_received
@@ -127,11 +127,11 @@ def test_what_needs_attention_now_is_told_before_everything_else() -> None:
 def test_the_caution_ends_a_report_in_which_a_clinical_rule_spoke(code: str, clinical: bool) -> None:
     found = Report([Issue(code, "Something."), Issue(code, "Something else."), an_issue()])
     lines = told(found).splitlines()
-    assert (" ".join(lines[-2:]) == CAUTION) is clinical
-    assert " ".join(told(found).split()).count(CAUTION) == int(clinical)
+    assert (" ".join(lines[-2:]) == clinical_caution()) is clinical
+    assert " ".join(told(found).split()).count(clinical_caution()) == int(clinical)
     assert max(map(len, lines)) <= 80
-    assert json.loads(told(found, "json"))["caution"] == (CAUTION if clinical else "")
-    assert told(found, "outcome").count(CAUTION) == int(clinical)
+    assert json.loads(told(found, "json"))["caution"] == (clinical_caution() if clinical else "")
+    assert told(found, "outcome").count(clinical_caution()) == int(clinical)
 
 
 @pytest.mark.parametrize(

@@ -15,6 +15,7 @@ from bridge.fhir.ids import reference
 from bridge.fhir.own import coding
 from bridge.fhir.tell.words import day, listed
 from bridge.visit import Visit
+from bridge.wording import say, say_number
 
 
 def section(heading: Heading, told: Sequence[Told], visits: Sequence[Visit]) -> Json | None:
@@ -34,7 +35,7 @@ def section(heading: Heading, told: Sequence[Told], visits: Sequence[Visit]) -> 
     if entries:
         return {**body, "entry": entries}
     reason = _empty(heading, newest(said)).get("reason", "unavailable")
-    text = " ".join(lines) or "Told above in words."
+    text = " ".join(lines) or say("record.told-above")
     return {**body, "emptyReason": {"coding": [coding(f"list-empty-reason:{reason}")], "text": text}}
 
 
@@ -49,14 +50,15 @@ def _answer_lines(heading: Heading, said: Sequence[Answer], facts: Sequence[Told
     if heading.key not in LISTS:
         return [] if facts else [heading.empty["text"]]
     if not said:
-        return [f"Whether the client was asked is not recorded. {heading.empty['text']}" if facts else
-                heading.empty["text"]]  # fmt: skip
+        nothing = heading.empty["text"]
+        return [say("record.asked-unknown", nothing=nothing) if facts else nothing]
     lines = []
     for answer in reversed(said):
         if answer.said == "named":
-            lines.append(f"{_visits_of([answer.visit])}: as listed below.")
+            lines.append(say("record.listed-below", visits=_visits_of([answer.visit])))
         else:
-            lines.append(f"{_visits_of([answer.visit])}: {_empty(heading, answer)['text']}")
+            said_then = _empty(heading, answer)["text"]
+            lines.append(say("record.visit-says", visits=_visits_of([answer.visit]), said=said_then))
     return lines if any(a.said != "named" for a in said) else []
 
 
@@ -76,5 +78,7 @@ def _by_visit(facts: Sequence[Told], visits: Sequence[Visit]) -> str:
 
 def _visits_of(visits: Sequence[Visit]) -> str:
     """`Visit of 3 May 2026 (M26-0110, not approved yet)`; several are listed, oldest first."""
-    named = [f"{day(v.start)} ({v.number}{'' if v.approved else ', not approved yet'})" for v in visits]
-    return f"Visit{'s' if len(named) > 1 else ''} of {listed(named)}"
+    named = [
+        say("record.visit" if v.approved else "record.visit.draft", day=day(v.start), number=v.number) for v in visits
+    ]
+    return say_number("record.visits", len(named), listed=listed(named))

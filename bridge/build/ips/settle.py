@@ -19,8 +19,7 @@ from bridge.build.ips.same import IMPRESSIONS
 from bridge.fhir.elements import concept
 from bridge.fhir.ids import reference
 from bridge.visit import Visit
-
-OFF_THE_LIST = "Told earlier; a later visit asked for the medicines and does not name it."
+from bridge.wording import say
 
 
 def settle(told: Sequence[Told], visits: Sequence[Visit]) -> None:
@@ -75,7 +74,7 @@ def _medicines(told: Sequence[Told], visits: Sequence[Visit], order: dict[str, i
             continue
         if lists and order[lists[-1].number] > _last(one_told, order):
             resource["status"] = "unknown"
-            resource["note"] = [*resource.get("note", ()), {"text": OFF_THE_LIST}]
+            resource["note"] = [*resource.get("note", ()), {"text": say("record.off-the-list")}]
 
 
 def _plans(told: Sequence[Told]) -> None:
