@@ -108,7 +108,7 @@ class ClientRecords:
         found += [consent] if consent else []
         if not held_back(consent) and not any(i.severity >= Severity.error for i in found):
             found += disputes(visits)
-            options = Options(self.practice.region, self.practice.codes == "licensed")
+            options = Options(self.practice.region, self.practice.codes == "licensed", self.practice.language)
             bundle = build_client_summary(visits, self.practice.namespace, self.practice.zone, options)
             found += self._checked(bundle)
             summary.bundle = None if any(i.severity >= Severity.error for i in found) else bundle

@@ -37,6 +37,7 @@ from bridge.receive import bundle_to_visits
 from bridge.regions import region
 from bridge.shapes import Alert, Document, Json, Reading
 from bridge.visit import Visit
+from bridge.wording import for_tag
 
 Kind = Literal["document", "client", "transaction", "collection", "ndjson"]
 """document: the letters that are due. client: the client's own copy, which is due to nobody else."""
@@ -114,7 +115,7 @@ class Converter:
         self._broken: list[MappingError] = []
         licensed = practice.codes == "licensed"
         self.region = region(practice.region)
-        self.options = Options(practice.region, licensed)
+        self.options = Options(practice.region, licensed, practice.language)
         self.maps: TermMaps = load_term_maps(folder, licensed=licensed, version=practice.snomed_version)
 
     def scan(self, sources: Sequence[Path], layout: Layout | None) -> dict[Path, int]:
@@ -195,10 +196,11 @@ class Converter:
         looked = look(visit, self.rules.on(visit.start))
         found += [*self.rules.ended(visit.start), *switched_off(visit, self.rules)]
         found += [*looked.issues, *self._across.enter(visit, reading.where)]
-        held_back = looked.open_now and visit.approved is not None
+        why = [*_held_back(looked.open_now), *_not_reviewed(self.options)]
+        held_back = bool(why) and visit.approved is not None
         if held_back:
             visit = visit.model_copy(update={"approved": None})
-            found.append(_held_back())
+            found += why
         alerts = tuple(looked.alerts)
         earlier = self.prepare(earlier)[0] if earlier else None
         names, more = _letters(visit) if kind == "document" else ((kind,), [])
@@ -260,9 +262,19 @@ class Converter:
         return [i for i in found if i.rule[0] != "P" or i.severity >= Severity.error]
 
 
-def _held_back() -> Issue:
+def _held_back(open_now: bool) -> list[Issue]:
+    if not open_now:
+        return []
     message = "A red flag to be seen at once has no answer, so what is made of this record is a draft."
-    return replace(issue("D170", message, Where(path="approved"), cause="D170"), attention=True)
+    return [replace(issue("D170", message, Where(path="approved"), cause="D170"), attention=True)]
+
+
+def _not_reviewed(options: Options) -> list[Issue]:
+    words = for_tag(options.tag)
+    if words.reviewed:
+        return []
+    message = f"Nobody has reviewed the {words.name} wording, so what is made of this record is a draft."
+    return [issue("D174", message, Where(path="approved"), cause="D174")]
 
 
 def _letters(visit: Visit) -> tuple[tuple[str, ...], list[Issue]]:

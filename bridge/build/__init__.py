@@ -36,20 +36,28 @@ from bridge.build.request import build_requests
 from bridge.build.stand_in import build_approval, build_empty_lists
 from bridge.build.told import build_access_needs, build_notes, build_symptoms
 from bridge.fhir.ids import Ids
-from bridge.fhir.tell.words import worded
-from bridge.regions import region
+from bridge.fhir.tell.words import told_in
+from bridge.regions import document_language, region
 from bridge.shapes import Alert
 from bridge.visit import Visit
+from bridge.wording import for_tag
 
 __all__ = ["Options", "build_collection", "build_document", "build_transaction"]
 
 
 @dataclass(frozen=True, slots=True)
 class Options:
-    """By whose rules a visit goes out, and whether codes that want a licence may be written."""
+    """By whose rules a visit goes out, whether codes that want a licence may be written, and in which language."""
 
     region: str = HOME
     licensed: bool = False
+    language: str = ""
+    """Language tag without the country (`en`); empty for the region's own."""
+
+    @property
+    def tag(self) -> str:
+        """Language tag of what is written: `en-GB`."""
+        return document_language(region(self.region), self.language)
 
 
 PLAIN = Options()
@@ -71,8 +79,8 @@ def build_document(
     `left`: what the recipient's cut left with the clinic, as `bridge.cut` tells it.
     `earlier`: the version that a correction replaces, where it is known, through the same cut.
     """
-    context = resources(visit, namespace, zone, options, alerts, left, earlier)
-    with worded(context.region.wording):
+    with told_in(options.tag):
+        context = resources(visit, namespace, zone, options, alerts, left, earlier)
         composition = build_composition(context, kind)
         build_provenance(context, kind)
         _claim_and_narrate(context)
@@ -89,8 +97,8 @@ def build_transaction(
     earlier: Visit | None = None,
 ) -> Json:
     """The same resources as a transaction for a FHIR server, the Composition among them."""
-    context = resources(visit, namespace, zone, options, alerts, earlier=earlier)
-    with worded(context.region.wording):
+    with told_in(options.tag):
+        context = resources(visit, namespace, zone, options, alerts, earlier=earlier)
         build_composition(context, kind)
         build_provenance(context)
         _claim_and_narrate(context)
@@ -101,8 +109,8 @@ def build_collection(
     visit: Visit, namespace: UUID, zone: ZoneInfo, kind: str = "summary", options: Options = PLAIN
 ) -> Json:
     """The same resources as a collection without the Composition; what only that says stands in their own right."""
-    context = resources(visit, namespace, zone, options)
-    with worded(context.region.wording):
+    with told_in(options.tag):
+        context = resources(visit, namespace, zone, options)
         composition = build_composition(context, kind)
         context.built.remove(composition)
         build_empty_lists(context, composition.resource)
@@ -120,10 +128,15 @@ def resources(
     left: Mapping[str, int] | None = None,
     earlier: Visit | None = None,
 ) -> Context:
-    """Everything but Composition and Provenance, each after what it refers to where order matters."""
+    """Everything but Composition and Provenance, each after what it refers to where order matters.
+
+    Nobody can have approved what stands in a language that nobody has reviewed: it is a draft.
+    """
+    if visit.approved and not for_tag(options.tag).reviewed:
+        visit = visit.model_copy(update={"approved": None})
     before = resources(earlier, namespace, zone, options) if earlier else None
     ids, pack = Ids(namespace), region(options.region)
-    context = Context(visit, ids, zone, pack, options.licensed, tuple(alerts), left or {}, before)
+    context = Context(visit, ids, zone, pack, options.tag, options.licensed, tuple(alerts), left or {}, before)
     build_clinic(context)
     build_family_doctor(context)
     build_recipient(context)

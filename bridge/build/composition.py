@@ -59,7 +59,7 @@ def build_composition(context: Context, kind: str) -> Built:
         "Composition",
         (plan.name,),
         {
-            "language": context.region.language,
+            "language": context.language,
             "identifier": identifier,
             "status": status,
             "type": _type(plan),

@@ -40,6 +40,8 @@ class Context:
     ids: Ids
     zone: ZoneInfo
     region: Region = field(default_factory=lambda: region(HOME))
+    language: str = "en-GB"
+    """Language tag of what is written."""
     licensed: bool = False
     alerts: tuple[Alert, ...] = ()
     """Red flags that stand, for the letter's first section."""

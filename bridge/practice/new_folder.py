@@ -30,6 +30,10 @@ _NOTES = {
     "region": """\
 # Whose rules letters follow: uk, us or international.
 """,
+    "language": """\
+# In which language letters are written; the region's own where this line is not there. A language that nobody
+# has reviewed makes drafts only (`visit-bridge explain D174`).
+""",
     "nhs_numbers": """\
 # `as recorded`: sent with their trace status. `traced only`: left out unless the status is 01.
 """,
@@ -62,6 +66,7 @@ _LAYOUTS_NOTE = """\
 """
 
 _LEFT_OUT = {
+    "language": f"{_NOTES['language']}# language: en\n",
     "codes": f"{_NOTES['codes']}# codes: free\n",
     "packages": f"{_NOTES['packages']}# packages: [their-package.tgz]\n",
     "terminology_server": f"""{_NOTES["terminology_server"]}# terminology_server: {{address: "https://...", seconds: 5}}

@@ -17,6 +17,7 @@ from bridge.regions import region_names
 from bridge.visit.base import Model, Short, check_when
 from bridge.visit.people import Clinic, Name, Practitioner
 from bridge.visit.people import Registration as VisitRegistration
+from bridge.wording import languages
 
 
 def _day(text: str) -> str:
@@ -50,6 +51,12 @@ def _region(name: str) -> str:
     if name not in region_names():
         raise ValueError(f"is none of {', '.join(region_names())}")
     return name
+
+
+def _language(tag: str) -> str:
+    if tag not in languages():
+        raise ValueError(f"is none of {', '.join(languages())}")
+    return tag
 
 
 class Registration(Model):
@@ -118,6 +125,8 @@ class Practice(Model):
     practitioners: tuple[Staff, ...] = Field(min_length=1)
     time_zone: Annotated[str, AfterValidator(check_zone)]
     region: Annotated[str, AfterValidator(_region)]
+    language: Annotated[str, AfterValidator(_language)] | Literal[""] = ""
+    """In which language letters are written; empty for the region's own."""
     namespace: UUID
     """Random, made once; the identifiers of everything sent are made from it."""
     nhs_numbers: Literal["as recorded", "traced only"] = "as recorded"

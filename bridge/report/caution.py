@@ -7,7 +7,7 @@ import re
 from bridge.clinical_caution import clinical_caution
 from bridge.issues import Report
 
-_CLINICAL = re.compile(r"C[2-59]\d\d|D17\d")
+_CLINICAL = re.compile(r"C[2-59]\d\d|D17[0-3]")
 """Clinical rules, and the rules about red flags that nobody answered."""
 
 

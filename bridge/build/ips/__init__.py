@@ -20,10 +20,11 @@ from bridge.build.ips.plan import plan
 from bridge.build.ips.same import once
 from bridge.build.ips.settle import settle
 from bridge.fhir.ids import reference
-from bridge.fhir.tell.words import worded
+from bridge.fhir.tell.words import told_in
 from bridge.fhir.times import to_instant
 from bridge.one_client import in_order, moment
 from bridge.visit import Visit
+from bridge.wording import for_tag
 
 __all__ = ["build_client_summary"]
 
@@ -33,18 +34,23 @@ def build_client_summary(visits: Sequence[Visit], namespace: UUID, zone: ZoneInf
 
     The visits must be of one client (see `bridge.one_client`). The same visits give the same bytes.
     """
-    visits = in_order(visits, zone)
+    with told_in(options.tag):
+        return _build(in_order(visits, zone), namespace, zone, options)
+
+
+def _build(visits: Sequence[Visit], namespace: UUID, zone: ZoneInfo, options: Options) -> Json:
+    if not for_tag(options.tag).reviewed:
+        visits = [v.model_copy(update={"approved": None}) for v in visits]
     told, context = gather(visits, namespace, zone, options)
     told = once(told)
     settle(told, visits)
     written = _written(visits, zone)
-    with worded(context.region.wording):
-        composition = build_composition(context, told, visits, written)
-        made = [composition, *(t.built for t in told if t.entry)]
-        for built in made:
-            if built.topic == "provenance":
-                built.resource["target"].append(reference(composition.id))
-        narrate(made)
+    composition = build_composition(context, told, visits, written)
+    made = [composition, *(t.built for t in told if t.entry)]
+    for built in made:
+        if built.topic == "provenance":
+            built.resource["target"].append(reference(composition.id))
+    narrate(made)
     for built in made:
         claim(built)
     drafts = any(v.approved is None for v in visits)

@@ -23,7 +23,7 @@ def build_composition(context: Context, told: Sequence[Told], visits: Sequence[V
         {
             "resourceType": "Composition",
             "id": context.ids.of("Composition", shape.name, patient),
-            "language": context.region.language,
+            "language": context.language,
             "identifier": {"system": context.ids.system("letter"), "value": f"{shape.name}/{patient}"},
             "status": "final" if all(v.approved for v in visits) else "preliminary",
             "type": {**one(shape.type), "text": shape.title},
