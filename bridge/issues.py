@@ -187,6 +187,16 @@ class LeftAlone:
 
 
 @dataclass(frozen=True, slots=True)
+class Made:
+    """A file that a run was to write, and what became of it: written, replaced, unchanged, or left as it was."""
+
+    path: str
+    state: str
+    record: str = ""
+    """Number of the visit or the client."""
+
+
+@dataclass(frozen=True, slots=True)
 class Explained:
     """One element of a document, and what of which profiles it was held against."""
 
@@ -217,6 +227,9 @@ class Report:
 
     left_alone: list[LeftAlone] = field(default_factory=list)
     """Rows that were not read as records, in their order."""
+
+    files: list[Made] = field(default_factory=list)
+    """Files of the run in their order, where it names them one by one."""
 
     explained: list[Explained] = field(default_factory=list)
     """Elements of the documents with the profiles that they were held against, where that was asked for."""

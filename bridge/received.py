@@ -14,10 +14,11 @@ from bridge.errors import InputError, SettingsError
 from bridge.fhir.model import second_opinion
 from bridge.fhir.ndjson import Lines
 from bridge.fhir.positions import placed
+from bridge.fhir.read_json import MAX_BYTES
 from bridge.fhir.received import read_received
 from bridge.fhir.written import Form, as_document
 from bridge.issues import Explained, Issue, Severity, Where
-from bridge.read.kinds import FHIR, what_is
+from bridge.read.kinds import DOCUMENTS, PDF, is_cda, what_is
 from bridge.shapes import Document, Json
 
 if TYPE_CHECKING:
@@ -29,9 +30,9 @@ if TYPE_CHECKING:
 
 
 def is_received(path: Path) -> bool:
-    """Whether a file is a FHIR document, or an object in JSON that can be nothing else."""
+    """Whether a file is a document, or an object in JSON that can be nothing else."""
     kind = what_is(path)
-    return kind in FHIR or kind == "object"
+    return kind in DOCUMENTS or kind == "object"
 
 
 def check_received(
@@ -39,12 +40,35 @@ def check_received(
 ) -> tuple[Json | None, list[Issue]]:
     """A received bundle, resource or NDJSON file and everything found in it; None where it is not even JSON.
 
-    `second` asks the typed models of fhir.resources too. `asked`: what it is held against beyond the standard.
+    Of a PDF this is about the bundle that it carries (places are those in the attachment), of CDA about the bundle that
+    is read from it. `second` asks the typed models of fhir.resources too. `asked`: what it is held against beyond the
+    standard. Raises InputError for a PDF from which no bundle can be had.
     """
-    data, issues = read_received(content, file)
+    if content.startswith(PDF):
+        content, file = _attached(content, file), f"{file}, attached bundle"
+    cda = is_cda(content)
+    if cda:
+        from bridge.cda import read_cda
+
+        data, issues = read_cda(content)
+    else:
+        data, issues = read_received(content, file)
     if data is not None:
         issues = [*issues, *check_bundle(data, asked), *(second_opinion(data) if second else ())]
+    if cda:  # its lines are not those of the bundle
+        return data, most_telling_first(one.at(file=file) for one in issues)
     return data, most_telling_first(placed(issues, content, file, data))
+
+
+def _attached(content: bytes, file: str) -> bytes:
+    from bridge.pdf_data import bundle_in_pdf
+
+    if len(content) > MAX_BYTES:
+        raise InputError(f"{file} is larger than {MAX_BYTES:,} bytes.", "Ask for the document itself.")
+    try:
+        return bundle_in_pdf(content)
+    except InputError as error:
+        raise InputError(f"{file}: {error.message}", error.help) from None
 
 
 class SecondLook:
@@ -136,4 +160,4 @@ def rewritten(content: bytes, file: str, form: Form, look: SecondLook) -> tuple[
 
 def document_stem(file: str) -> str:
     """The name of a received file without its ending."""
-    return re.sub(r"\.(json|xml|ndjson)$", "", file, flags=re.IGNORECASE)
+    return re.sub(r"\.(json|xml|ndjson|pdf)$", "", file, flags=re.IGNORECASE)

@@ -130,7 +130,7 @@ def test_check_tells_of_records_what_convert_would(tmp_path: Path) -> None:
     assert [report(result)["figures"].get(k) for k in ("ready", "referral letters")] == [1, 1]
     args = ["check", *map(str, sorted((tmp_path / "out").glob("*.json")))]
     lines = CliRunner().invoke(main, args).output.splitlines()
-    assert [line for line in lines if line.startswith("2 FHIR files checked")] != []
+    assert [line for line in lines if line.startswith("2 documents checked")] != []
 
 
 def test_what_is_left_from_before_is_told_by_kind(tmp_path: Path) -> None:

@@ -64,10 +64,10 @@ def command(
 ) -> None:
     """Check records or received documents; none of them is changed.
 
-    SOURCE is a record that `convert` takes, or a FHIR R4 bundle or resource in
-    JSON or XML, from wherever it came; which of them it is, is told by looking.
-    A folder or a pattern stands for the files in it, a lone dash for standard
-    input.
+    SOURCE is a record that `convert` takes, a FHIR R4 bundle or resource in JSON
+    or XML from wherever it came, a PDF that carries one, or CDA; which of them it
+    is, is told by looking. A folder or a pattern stands for the files in it, a
+    lone dash for standard input.
 
     Documents are held against the standard and against every profile that they
     claim (meta.profile). HL7's International Patient Summary, UK Core and R4's
@@ -95,13 +95,13 @@ def command(
 
     from bridge.asked import asked_of
     from bridge.cli.finish import finish
+    from bridge.cli.looked_at import looked_at
     from bridge.cli.marking import layouts_of_source, plan, plan_words, write_marked, write_words
     from bridge.cli.records import new_report, open_practice, run, told_apart
     from bridge.cli.sources import sources_named
-    from bridge.fhir.files import read_file
     from bridge.issues import Report
     from bridge.read.find import unread
-    from bridge.received import SecondLook, check_received, explained
+    from bridge.received import SecondLook, explained
     from bridge.words_asked import WordsAsked
 
     found = click.get_current_context().with_resource(sources_named(sources, documents=True))
@@ -111,15 +111,16 @@ def command(
         raise click.UsageError(
             "--profile, --package, --must-support and --explain-profile are about FHIR documents, and none is named."
         )
+    asked = None
     if documents:
         asked, told_of_asked = asked_of(practice, profiles, packages, must=must_support)
         report.extend(told_of_asked)
     look = SecondLook(practice)
-    for source in documents:
-        data, issues = check_received(read_file(source), source.name, second_opinion, asked)
+    alone = len(found.paths) == 1
+    for source, data, issues in looked_at(documents, report, showing, alone=alone, second=second_opinion, asked=asked):
         report.extend(issues)
         report.extend(look.over(data, source.name, issues) if data is not None else ())
-        report.count("FHIR files checked")
+        report.count("documents checked")
         if explain_profile:
             report.explained += [replace(one, file=source.name) for one in explained(data, asked)]
     planned = plan(mark, records) if mark else None

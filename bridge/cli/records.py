@@ -14,13 +14,16 @@ from bridge.cli.options import Showing
 from bridge.issues import LeftAlone, Outcome, Report
 
 if TYPE_CHECKING:
+    from bridge.cli.chosen import Chosen
     from bridge.errors import BridgeError
     from bridge.pipeline import Conversion, Converter, Kind
 
-LETTER_FIGURES = {"summary": "visit summaries", "referral": "referral letters"}
+LETTER_FIGURES = {"summary": "visit summaries", "referral": "referral letters", "client": "copies for clients"}
 """How a report counts each kind of letter."""
 LARGE = 300_000
 """Bytes from which a source is worth a progress bar."""
+MANY = 100
+"""Records or documents from which they are worth one."""
 
 
 def open_practice(folder: Path | None, showing: Showing) -> Converter:
@@ -69,7 +72,8 @@ def new_report(converter: Converter) -> Report:
             "need you",
             "no letter due",
             "rows left alone",
-            *LETTER_FIGURES.values(),
+            LETTER_FIGURES["summary"],
+            LETTER_FIGURES["referral"],
         ),
         0,
     )
@@ -83,8 +87,9 @@ def run(
     kind: Kind,
     report: Report,
     showing: Showing,
+    chosen: Chosen | None = None,
 ) -> Iterator[Conversion]:
-    """Converts every source and counts what became of its records.
+    """Converts every source and counts what became of its records; of visits that are not `chosen` nothing is told.
 
     One of several that cannot be read is told; a single one ends the run.
     """
@@ -92,15 +97,20 @@ def run(
 
     named = load_layout(layout) if layout else None
     large = any(source.is_file() and source.stat().st_size >= LARGE for source in sources)
-    with _progress("Reading", None, large, showing):
+    with progress("Reading", None, large, showing):
         counts = converter.scan(sources, named)
     report.extend(converter.told_of_sources())
+    large = large or sum(counts.values()) >= MANY
+    wanted = (lambda visit: chosen.visit(visit, converter.zone)) if chosen else None
     for source in counts:
-        with _progress(source.name, counts[source], large, showing) as seen:
-            for conversion in converter.convert(source, named, kind):
+        with progress(source.name, counts[source], large, showing) as seen:
+            for conversion in converter.convert(source, named, kind, wanted):
                 seen()
-                report.extend(conversion.issues)
-                tally(report, conversion)
+                if not chosen or chosen.record(conversion):
+                    report.extend(conversion.issues)
+                    tally(report, conversion)
+                elif conversion.visit is None:
+                    report.count("records that are no visit")
                 yield conversion
 
 
@@ -109,8 +119,9 @@ def tally(report: Report, conversion: Conversion) -> None:
     if conversion.state != "left alone":
         report.count("visits")
         report.count(conversion.state)
-        for name, figure in LETTER_FIGURES.items():
-            report.count(figure, int(name in conversion.bundles))
+        for name in conversion.bundles:
+            if name in LETTER_FIGURES:
+                report.count(LETTER_FIGURES[name])
         if conversion.state == "ready" and conversion.visit and not conversion.visit.approved:
             report.count("drafts among the ready")
         report.count("approvals held back", int(conversion.held_back))
@@ -125,7 +136,7 @@ def _number(conversion: Conversion) -> str:
 
 
 @contextmanager
-def _progress(name: str, total: int | None, large: bool, showing: Showing) -> Iterator[Callable[[], None]]:
+def progress(name: str, total: int | None, large: bool, showing: Showing) -> Iterator[Callable[[], None]]:
     """A bar on a terminal where a source is large; it counts records, whatever they are read from."""
     if showing.quiet or not large or not sys.stderr.isatty():
         yield lambda: None

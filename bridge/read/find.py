@@ -37,7 +37,8 @@ class Sources:
 def find_sources(names: Sequence[Path], *, documents: bool = False) -> Sources:
     """The files meant: those named one by one as they are; of folders and patterns, those that may be records.
 
-    `documents`: FHIR documents are wanted too. Raises NoSourceError where a folder or a pattern holds no record.
+    `documents`: documents are wanted too; of PDFs in a folder those that carry their data. Raises NoSourceError where a
+    folder or a pattern holds no record.
     """
     found = Sources()
     seen: set[str] = set()
@@ -104,7 +105,7 @@ def _below(root: Path, passed: Counter[str]) -> Iterator[Path]:
 def _wanted(path: Path, documents: bool, passed: Counter[str]) -> bool:
     """Whether a file found in a folder is one to read; others are counted by what they are."""
     suffix = path.suffix.lower()
-    document = documents and suffix in (".json", ".xml")
+    document = documents and (suffix in (".json", ".xml") or (suffix == ".pdf" and _carries_data(path)))
     ours = path.name.lower().endswith(_OURS) and not document
     if ours or not (document or may_hold_records(path.name)):
         passed["our own documents" if ours else suffix or "without an ending"] += 1
@@ -131,6 +132,15 @@ def _is_fhir(path: Path) -> bool:
     try:
         return what_is(path) in FHIR
     except InputError:
+        return False
+
+
+def _carries_data(path: Path) -> bool:
+    from bridge.pdf_data import bundle_in_pdf
+
+    try:
+        return bool(bundle_in_pdf(path.read_bytes()))
+    except (InputError, OSError):
         return False
 
 

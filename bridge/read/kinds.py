@@ -11,19 +11,21 @@ from bridge.fhir.tables import is_resource
 from bridge.read.json_kinds import JsonKind, kind_of_json
 from bridge.read.source import READABLE, read_head
 
-Kind = Literal["sheet", "workbook", "database", "yaml"] | JsonKind
+Kind = Literal["sheet", "workbook", "database", "yaml", "pdf", "cda"] | JsonKind
 """sheet: CSV. yaml, visits: visits in the model's own shape, in YAML or JSON. records: JSON that a layout reads;
 object: one object of which nothing tells what it is. fhir: a resource of FHIR in JSON or XML; fhir lines: in
-JSON, one a line."""
+JSON, one a line. pdf: a letter that may carry its data. cda: a document of HL7's older standard, in XML."""
 
 VISITS = frozenset({"yaml", "visits"})
 TABLES = frozenset({"sheet", "workbook", "database", "records", "object"})
 FHIR = frozenset({"fhir", "fhir lines"})
+DOCUMENTS = FHIR | {"pdf", "cda"}
 _HEAD = 1 << 16
 _SAVE_AS = "Open it in its program, save the sheet as an Excel workbook (.xlsx) or as “CSV UTF-8”, and read that file."
+PDF = b"%PDF"
+"""How a PDF begins."""
 _CFB = b"\xd0\xcf\x11\xe0"
 _REFUSED = (
-    (b"%PDF", "is a PDF", READABLE),
     (b"\x1f\x8b", "is a compressed file", "Unpack it first."),
     (b"Rar!", "is a packed archive", "Unpack it first."),
     (b"7z\xbc\xaf", "is a packed archive", "Unpack it first."),
@@ -40,6 +42,8 @@ _SUFFIXES = {
 _OTHER_SHEETS = (".xlsx", ".xlsm", ".xls", ".xlsb", ".ods", ".numbers")
 _JSON = re.compile(rb"(?:\xef\xbb\xbf)?\s*(?:\{\s*[\"}]|\[\s*[\[{\]\"])")
 _XML = re.compile(rb"(?:\xef\xbb\xbf)?\s*<(?:\?xml\s|!--|!DOCTYPE\s|(?P<root>[A-Za-z]+)[\s/>])")
+_BEFORE_ROOT = re.compile(rb"<!--.*?-->|<\?.*?\?>|<!DOCTYPE[^>]*>", re.DOTALL)
+_CDA_ROOT = re.compile(rb"(?:\xef\xbb\xbf)?\s*<(?:[\w.-]+:)?ClinicalDocument[\s/>]")
 _YAML_LINE = re.compile(rb"---(\s|$)|(number|version|start|client|attendance):(\s|$)")
 
 
@@ -58,11 +62,15 @@ def what_is(path: Path) -> Kind:
         return "workbook"
     if head.startswith(b"SQLite format 3\x00"):
         return "database"
+    if head.startswith(PDF):
+        return "pdf"
     if head.startswith(_CFB):
         raise InputError(f"{name} {_old_form(path)}", _SAVE_AS)
     for start, what, advice in _REFUSED:
         if head.startswith(start):
             raise InputError(f"{name} {what}, not a file of records.", advice)
+    if is_cda(head):
+        return "cda"
     if _is_fhir_xml(head, suffix):
         return "fhir"
     if suffix in _OTHER_SHEETS:
@@ -77,6 +85,12 @@ def what_is(path: Path) -> Kind:
     if not suffix and _looks_like_yaml(head):
         return "yaml"
     return "sheet"
+
+
+def is_cda(content: bytes) -> bool:
+    """Whether a file is a document in CDA, by its outermost element."""
+    head = content[:_HEAD]
+    return b"ClinicalDocument" in head and _CDA_ROOT.match(_BEFORE_ROOT.sub(b"", head)) is not None
 
 
 def _is_fhir_xml(head: bytes, suffix: str) -> bool:

@@ -10,7 +10,7 @@ from typing import BinaryIO, TextIO
 
 from bridge.errors import InputError
 
-READABLE = "Records are read from CSV, Excel (.xlsx), SQLite, JSON and YAML files, FHIR documents from JSON and XML."
+READABLE = "Records are read from CSV, Excel (.xlsx), SQLite, JSON and YAML files, documents from FHIR, CDA and PDF."
 _BOMS = ((codecs.BOM_UTF8, "utf-8-sig"), (codecs.BOM_UTF16_LE, "utf-16"), (codecs.BOM_UTF16_BE, "utf-16"))
 _CHUNK = 1 << 20
 

@@ -6,7 +6,7 @@ from pathlib import Path
 
 from bridge.errors import InputError
 from bridge.read.csv_table import open_csv
-from bridge.read.kinds import FHIR, what_is
+from bridge.read.kinds import DOCUMENTS, FHIR, what_is
 from bridge.read.locks import open_elsewhere
 from bridge.read.rows import Raw, Table
 
@@ -31,6 +31,9 @@ def open_tables(
     if kind in FHIR:
         told = "`visit-bridge check` looks at such a file; `convert` writes it anew with --format json or xml."
         raise InputError(f"{path.name} is a FHIR document, not a record of visits.", told)
+    if kind in DOCUMENTS:
+        told = "`visit-bridge check` looks at such a file; `receive` makes a visit file of one that is ours."
+        raise InputError(f"{path.name} is a letter, not a record of visits.", told)
     if kind in ("yaml", "visits"):
         raise InputError(f"{path.name} holds visits that need no layout.", "Name it to `convert` or `check` as it is.")
     if kind == "workbook":

@@ -21,6 +21,7 @@ def to_json(report: Report) -> dict[str, Any]:
         "counts": counts,
         "records": [{"record": o.record, "state": o.state, "where": _where(o.where)} for o in report.outcomes],
         "left_alone": [{"why": one.why, "where": _where(one.where)} for one in report.left_alone],
+        **({"files": [asdict(one) for one in report.files]} if report.files else {}),
         **({"explained": [_explained(one) for one in report.explained]} if report.explained else {}),
         "caution": caution(report),
         "issues": [_issue(found) for found in report.issues],

@@ -43,7 +43,7 @@ def test_on_the_terminal_causes_come_first_and_the_trade_stands_apart(file: Path
     standard, trade = done.stdout.split("The trade: ")
     assert standard.splitlines()[:3] == ["Reading and the standard", "-" * 24, "4 errors, 1 note"]
     assert trade.splitlines()[2] == "1 error"
-    assert trade.splitlines()[-2:] == ["1 FHIR file checked", "5 errors, 1 note"]
+    assert trade.splitlines()[-2:] == ["1 document checked", "5 errors, 1 note"]
     assert "patient.json, line 3, column 3, Patient.birthdate" in standard
 
 

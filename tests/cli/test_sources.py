@@ -83,7 +83,7 @@ def test_a_document_from_standard_input_is_a_document(records: Path) -> None:
     run("convert", records / "yaml/M26-0110.yaml", "--to", "out")
     content = next(Path("out").glob("*.json")).read_bytes()
     result = run("check", "-", "--json", given=content)
-    assert (result.exit_code, figures(result)) == (0, {"FHIR files checked": 1})
+    assert (result.exit_code, figures(result)) == (0, {"documents checked": 1})
     refused = run("convert", "-", given=content)
     assert refused.exit_code == 3
     assert "is a FHIR document" in refused.stderr

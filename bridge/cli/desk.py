@@ -1,0 +1,112 @@
+"""Where letters go: into files, named and told one by one, or the only one to standard output."""
+
+from __future__ import annotations
+
+import sys
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from bridge.issues import Issue, Made, issue
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from bridge.about_document import About
+    from bridge.deliver import Keeper
+    from bridge.issues import Report, Where
+    from bridge.letters import Wish
+    from bridge.shapes import Document, Json
+
+FIRST_FEW = 12
+"""Files that are named before the rest is only counted."""
+FIGURES = {
+    "written": "letters written",
+    "replaced": "letters replaced",
+    "unchanged": "letters unchanged",
+    "left": "letters not written over",
+}
+"""How a report counts what became of a file."""
+
+
+@dataclass(slots=True)
+class Desk:
+    """Makes the letters of bundles as they are wished, and puts them where they are wanted."""
+
+    wish: Wish
+    keeper: Keeper
+    report: Report
+    folder: Path | None
+    """Where to write; beside the source where none is named."""
+    to_stdout: bool = False
+    _held: Document | None = field(default=None, init=False)
+
+    def hand_out(self, bundle: Json, said: About, stem: str, beside: Path, where: Where) -> None:
+        """Writes each form of the letter of a bundle. Raises UsageError for a second one to standard output."""
+        from bridge.letters import letters
+
+        for document, found in letters(bundle, said, stem, self.wish):
+            if document is not None and self.to_stdout:
+                self._hold(document)
+            elif document is not None:
+                found = [*found, *self._put(document, said, self.folder or beside)]
+            self.report.extend(
+                i.at(file=where.file, sheet=where.sheet, row=where.row, record=where.record, unseen=where.unseen)
+                for i in found
+            )
+
+    def tell_left(self, stem: str, kinds: Sequence[str], folder: Path) -> None:
+        """D116 for letters of an earlier run that this one would not write."""
+        from bridge.deliver import letter_name
+
+        if self.to_stdout or self.wish.names:
+            return
+        for kind in kinds:
+            for form in self.wish.forms:
+                for draft in (False, True):
+                    name = letter_name(stem, kind, form, draft=draft)
+                    if (folder / name).exists():
+                        told = f"{name} from an earlier run is still in the folder."
+                        self.report.extend([issue("D116", told, cause="D116")])
+
+    def close(self, *, quiet: bool) -> None:
+        """Prints the letter that was held for standard output, or names the files that were written."""
+        if self.to_stdout:
+            if self._held is None:
+                self.report.extend([issue("D178", "No letter came of what was named.", cause="D178")])
+            else:
+                stream = click.get_binary_stream("stdout")
+                stream.write(self._held.content)
+                stream.flush()
+        elif not quiet:
+            new = [made for made in self.report.files if made.state in ("written", "replaced")]
+            for made in new[:FIRST_FEW]:
+                click.echo(made.path)
+            if len(new) > FIRST_FEW:
+                click.echo(f"... and {len(new) - FIRST_FEW} more beside them.")
+
+    def _put(self, document: Document, said: About, folder: Path) -> list[Issue]:
+        state, found = self.keeper.put(document, folder)
+        self.report.files.append(Made(str(folder / document.name), state, said.number))
+        self.report.count(FIGURES[state])
+        return found
+
+    def _hold(self, document: Document) -> None:
+        if self._held is not None:
+            raise click.UsageError(
+                "More than one letter is due, and standard output takes one: choose with --visit, or name a folder"
+                " with --to."
+            )
+        self._held = document
+
+
+def refuse_terminal(forms: Sequence[str]) -> None:
+    """Raises UsageError where a PDF would go to a terminal, or several forms to standard output."""
+    if len(forms) > 1:
+        raise click.UsageError("Standard output takes one letter in one form; name a folder with --to.")
+    if "pdf" in forms and sys.stdout.isatty():
+        raise click.UsageError(
+            "A PDF is not for a terminal: send it to a file (> letter.pdf), or name a folder with --to."
+        )
