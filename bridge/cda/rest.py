@@ -94,7 +94,7 @@ def _value(found: Node | None) -> Any:
 
 
 def _difference(path: str, wanted: Any, found: Any, depth: int) -> Iterator[tuple[str, Any]]:
-    if wanted == found and type(wanted) is type(found) or depth > MAX_DEPTH:
+    if depth > MAX_DEPTH or (wanted == found and type(wanted) is type(found)):
         return
     if isinstance(wanted, dict):
         if found is None and _whole(wanted) is not None:
