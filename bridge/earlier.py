@@ -1,4 +1,4 @@
-"""Keeps the versions of records that a correction replaces until the correction comes, and nothing of any other record."""
+"""Keeps the versions of records that a correction replaces until it comes, and nothing of any other record."""
 
 from __future__ import annotations
 

@@ -63,7 +63,7 @@ class Conversion:
     held_back: bool = False
     """Whether the record is approved and its documents are drafts all the same, because a red flag is open."""
     earlier: Visit | None = None
-    """The version that this record corrects, prepared; None for no correction, and where it was not among the sources."""
+    """The version that this record corrects, prepared; None for no correction, or where it was not in the sources."""
 
 
 def bundle_document(bundle: Json, stem: str, name: str, form: Form = "json") -> Document:

@@ -8,11 +8,12 @@ from __future__ import annotations
 
 import json
 from collections import Counter
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from typing import NamedTuple
 
 from bridge.build.context import Built, Context, Json
 from bridge.fhir.ids import client_key
+from bridge.fhir.plain import plain_line
 from bridge.fhir.tell import tell
 from bridge.fhir.tell.words import sentence
 from bridge.visit import Visit
@@ -21,8 +22,9 @@ from bridge.wording import language, say
 _AROUND = ("composition", "provenance", "device")
 """Topics that the letter's head tells, or that are not about the client at all."""
 _MOMENTS = (
-    "effectiveDateTime", "recordedDate", "authoredOn", "sent", "performedPeriod", "period", "dateTime", "createdDateTime",
-    "issued", "recordedOn", "dateAsserted", "abatementDateTime", "occurrencePeriod", "date",
+    "effectiveDateTime", "effectivePeriod", "recordedDate", "authoredOn", "sent", "performedPeriod", "period",
+    "dateTime", "createdDateTime", "issued", "recordedOn", "dateAsserted", "abatementDateTime", "occurrencePeriod",
+    "date",
 )  # fmt: skip
 """Elements that follow from when the visit was and when it was recorded, which is told as such."""
 _NOT_FACTS = ("id", "text", "meta", "language", "fullUrl", "reference")
@@ -39,11 +41,13 @@ class Said(NamedTuple):
     """What else is known of it, to compare."""
 
 
-def changes(context: Context, answers: list[str], earlier: Context | None, earlier_answers: list[str]) -> list[str]:
+def changes(
+    context: Context, answers: list[str], earlier: Context | None, earlier_answers: list[str], *, plainly: bool = False
+) -> list[str]:
     """The lines of a correction's section; none for a letter that replaces nothing.
 
     `earlier` is the replaced version as built for the same reader, None where it is not known; `answers` are what each
-    says under headings without facts.
+    says under headings without facts. `plainly`: for the client, in words without terms of the trade.
     """
     replaced = context.visit.replaces
     if replaced is None:
@@ -52,7 +56,7 @@ def changes(context: Context, answers: list[str], earlier: Context | None, earli
         return [say("changes.unknown", version=replaced)]
     if not same_client(context.visit, earlier.visit):
         return [say("changes.client", version=replaced)]
-    found = [*_compared(_all(earlier, earlier_answers), _all(context, answers))]
+    found = [*_compared(*(_all(*of, plainly) for of in ((earlier, earlier_answers), (context, answers))), plainly)]
     return found or [say("changes.nothing", version=replaced)]
 
 
@@ -62,15 +66,17 @@ def same_client(one: Visit, other: Visit) -> bool:
     return client_key(one.client) == client_key(other.client) and len(born) < 2
 
 
-def _all(context: Context, answers: list[str]) -> list[Said]:
-    return [*_facts(context, tell), *(Said("", line, "") for line in answers), *_decided(context.visit)]
+def _all(context: Context, answers: list[str], plainly: bool) -> list[Said]:
+    decided = [] if plainly else _decided(context.visit)
+    return [*_facts(context, plainly), *(Said("", line, "") for line in answers), *decided]
 
 
-def _facts(context: Context, told: Callable[[Json], str]) -> Iterator[Said]:
+def _facts(context: Context, plainly: bool) -> Iterator[Said]:
     for built in context.built:
         resource = built.resource
         if built.topic not in _AROUND:
-            yield Said(built.id, _named(built, told(resource)), _core(resource, resource["resourceType"] in _PEOPLE))
+            line = plain_line(resource) if plainly else _named(built, tell(resource))
+            yield Said(built.id, line, _core(resource, resource["resourceType"] in _PEOPLE))
 
 
 def _named(built: Built, line: str) -> str:
@@ -87,9 +93,9 @@ def _decided(visit: Visit) -> list[Said]:
     return [Said("not-referred", line, flags)]
 
 
-def _compared(before: list[Said], now: list[Said]) -> Iterator[str]:
-    gone = _rest(before, Counter(s.line for s in now))
-    new = _rest(now, Counter(s.line for s in before))
+def _compared(before: list[Said], now: list[Said], plainly: bool) -> Iterator[str]:
+    gone = [s for s in _rest(before, Counter(s.line for s in now)) if s.line]
+    new = [s for s in _rest(now, Counter(s.line for s in before)) if s.line]
     added = {s.id: s for s in new if s.id}
     paired = set()
     for said in gone:
@@ -102,7 +108,11 @@ def _compared(before: list[Said], now: list[Said]) -> Iterator[str]:
     for said in new:
         if said.id not in paired or added[said.id] is not said:
             yield say("changes.new", said=said.line)
-    yield from _in_details(before, now)
+    details = [*_in_details(before, now)]
+    if plainly:
+        yield from [say("client.changes.rest")] if details else []
+    else:
+        yield from (say("changes.detail", said=line) for line in details)
 
 
 def _rest(said: list[Said], known: Counter[str]) -> list[Said]:
@@ -118,14 +128,14 @@ def _rest(said: list[Said], known: Counter[str]) -> list[Said]:
 
 
 def _in_details(before: list[Said], now: list[Said]) -> Iterator[str]:
-    """What both say in the same words although something in it differs, such as a phone number or a code."""
+    """What both say in the same words, or in none, although something in it differs: a phone number, a code."""
     cores: dict[str, tuple[Counter[str], Counter[str]]] = {}
     for version, said in enumerate((before, now)):
         for one in said:
             cores.setdefault(one.line, (Counter(), Counter()))[version][one.core] += 1
     for line, (old, new) in cores.items():
-        if old.total() == new.total() and old != new:
-            yield say("changes.detail", said=line)
+        if old != new and (old.total() == new.total() or not line):
+            yield line
 
 
 def _core(resource: Json, numbered: bool) -> str:

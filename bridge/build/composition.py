@@ -6,12 +6,14 @@ from bridge.build.alert import any_open, attention
 from bridge.build.changes import changes
 from bridge.build.context import Built, Context, Json, one
 from bridge.build.copies import copies
-from bridge.build.narrative import said, said_in_list, said_in_turn, section_narrative
+from bridge.build.for_client import flagged, plain_facts, told_others
+from bridge.build.narrative import generated, said, said_in_list, said_in_turn, section_narrative
 from bridge.build.plan_of_sections import DocumentPlan, SectionPlan, document_plan
 from bridge.build.practitioner import role_id
 from bridge.fhir.ids import reference
 from bridge.fhir.letter_kind import CLIENT
 from bridge.fhir.own import coding, fixed, word
+from bridge.fhir.tell.by_ear import xhtml
 from bridge.fhir.tell.words import label
 from bridge.fhir.times import to_datetime
 from bridge.visit.people import FamilyDoctor
@@ -19,6 +21,8 @@ from bridge.wording import say
 
 ALERT, CHANGES, COPIES = "alert", "changes", "copies"
 """Sections that hold words and no facts."""
+AS_TOLD = ("doctor", "reason", "people", "history", "needs", "medications", "allergies", "consent", "sharing", "author")
+"""What the client told us, or knows better than we do: told to them as to anybody."""
 
 
 def build_composition(context: Context, kind: str) -> Built:
@@ -52,7 +56,7 @@ def build_composition(context: Context, kind: str) -> Built:
         if visit.approved
         else {}
     )
-    sections = [s for s in (_section(context, row) for row in plan.sections) if s]
+    sections = [s for s in (_section(context, row, plan.name == CLIENT) for row in plan.sections) if s]
     sections = _with_changes(context, plan, sections)
     return context.make(
         "composition",
@@ -80,11 +84,12 @@ def _with_changes(context: Context, plan: DocumentPlan, sections: list[Json]) ->
     """The sections with the one that says what changed in its place, where the letter replaces another."""
     row = next((row for row in plan.sections if row.key == CHANGES), None)
     earlier = context.earlier
-    said = changes(context, _answers(context, plan), earlier, _answers(earlier, plan) if earlier else [])
+    before = _answers(earlier, plan) if earlier else []
+    said = changes(context, _answers(context, plan), earlier, before, plainly=plan.name == CLIENT)
     if row is None or not said:
         return sections
-    before = {r.key for r in plan.sections[: plan.sections.index(row)]}
-    at = sum(word("section", s["code"]) in before for s in sections)
+    keys = {r.key for r in plan.sections[: plan.sections.index(row)]}
+    at = sum(word("section", s["code"]) in keys for s in sections)
     made = {**_head(row), "text": said_in_list(said)}
     return [*sections[:at], made, *sections[at:]]
 
@@ -94,7 +99,8 @@ def _answers(context: Context, plan: DocumentPlan) -> list[str]:
     built = {b.topic for b in context.built}
     bare = [row for row in plan.sections if row.key not in (ALERT, COPIES, CHANGES) and not built & set(row.topics)]
     empty = ((row.title, _nothing(context, row)) for row in bare)
-    return [*(say("changes.answer", title=t, said=e["text"]) for t, e in empty if e), *copies(context)]
+    told = told_others(context) if plan.name == CLIENT else copies(context)
+    return [*(say("changes.answer", title=t, said=e["text"]) for t, e in empty if e), *told]
 
 
 def _type(plan: DocumentPlan) -> Json:
@@ -108,16 +114,19 @@ def _head(plan: SectionPlan) -> Json:
     return {"title": plan.title, "code": {"coding": codes, "text": plan.title}}
 
 
-def _section(context: Context, plan: SectionPlan) -> Json | None:
+def _section(context: Context, plan: SectionPlan, plainly: bool) -> Json | None:
+    """`plainly`: for the client, in words without terms of the trade."""
     head = _head(plan)
     codes = head["code"]["coding"]
     entries = [b for topic in plan.topics for b in context.built if b.topic == topic]
     if entries:
-        return {**head, "text": section_narrative(entries), "entry": [reference(b.id) for b in entries]}
+        lay = plainly and plan.key not in AS_TOLD
+        text = generated(xhtml(plain_facts(entries))) if lay else section_narrative(entries)
+        return {**head, "text": text, "entry": [reference(b.id) for b in entries]}
     if plan.key == ALERT:
-        return _attention(context, plan, codes)
+        return _attention(context, plan, codes, flagged(context) if plainly else attention(context))
     if plan.key == COPIES:
-        told = copies(context)
+        told = told_others(context) if plainly else copies(context)
         return {**head, "text": said_in_list(told)} if told else None
     empty = _nothing(context, plan)
     if empty is None:
@@ -126,9 +135,8 @@ def _section(context: Context, plan: SectionPlan) -> Json | None:
     return {**head, "text": said(empty["text"]), "emptyReason": reason}
 
 
-def _attention(context: Context, plan: SectionPlan, codes: list[Json]) -> Json | None:
+def _attention(context: Context, plan: SectionPlan, codes: list[Json], told: list[str]) -> Json | None:
     """Red flags that stand, in words; under another title where the record says of each why nobody was asked."""
-    told = attention(context)
     title = plan.title if any_open(context) else plan.answered_title
     return {"title": title, "code": {"coding": codes, "text": title}, "text": said_in_turn(told)} if told else None
 

@@ -1,0 +1,75 @@
+"""What comes next, in plain words: advice, the next visit, a referral, what the family doctor is asked."""
+
+from __future__ import annotations
+
+from bridge.fhir.own import own_code
+from bridge.fhir.plain.lay import lay, noted
+from bridge.fhir.tell.referral import is_referral
+from bridge.fhir.tell.words import day, moment, sentence, upper_first
+from bridge.shapes import Json
+from bridge.wording import language, say
+
+_SOON = {"stat": "immediate", "urgent": "urgent", "asap": "urgent", "routine": "routine"}
+
+
+def advice(communication: Json) -> str:
+    """Advice as it was given: plain words where the term is known, and else the words that the client heard."""
+    if communication.get("status") == "not-done":
+        return ""
+    topic = communication.get("topic") or {}
+    text = str(topic.get("text") or "")
+    plain = language().words.get(f"client.word.{own_code(topic)}")
+    return sentence(plain or text)
+
+
+def follow_up(plan: Json) -> list[str]:
+    """When to come again, and our note on it."""
+    found = []
+    for activity in plan.get("activity", ()):
+        detail = activity.get("detail", {})
+        due = str(detail.get("scheduledPeriod", {}).get("start", ""))
+        told = noted(str(detail.get("description") or ""))
+        found += [say("client.next.follow-up.due", day=upper_first(moment(due))) + "."] if due else []
+        found += [say("client.next.follow-up.noted", what=told.words)] if told.how == "noted" else []
+        found += [say("client.next.follow-up.kept")] if told.how == "kept" and not due else []
+    return found
+
+
+def receiver(request: Json) -> str:
+    """The kind of place, and its name where that gives nothing away: `a hearing clinic (…)`."""
+    named = next((str(p["display"]) for p in request.get("performer", ()) if p.get("display")), "")
+    plain = lay(request.get("code"))
+    what = (
+        plain.words
+        if plain.how == "named"
+        else f"“{plain.words}”"
+        if plain.how == "noted"
+        else say("client.whom.clinic")
+    )
+    shown = noted(named)
+    careful = own_code(request.get("code")) == "referral-cancer" or shown.how != "noted"
+    return what if careful else say("client.whom.named", what=what, name=shown.words)
+
+
+def referral(request: Json) -> list[str]:
+    """Who will see the client and how soon; what they were told, word for word."""
+    soon = _SOON.get(str(request.get("priority", "routine")), "routine")
+    end = str(request.get("occurrencePeriod", {}).get("end", ""))
+    told = str(request.get("patientInstruction") or "")
+    return [
+        upper_first(say(f"client.next.referral.{soon}", whom=receiver(request))),
+        *([say("client.next.referral.by", day=moment(end))] if end else []),
+        *([say("client.next.told.said", what=told)] if told else []),
+    ]
+
+
+def asked(request: Json) -> list[str]:
+    """What the family doctor is asked to do, where the words may be repeated."""
+    if is_referral(request):
+        return []
+    task = request["resourceType"] == "Task"
+    action = str((request.get("description") if task else (request.get("code") or {}).get("text")) or "")
+    period = request.get("restriction", {}).get("period", {}) if task else request.get("occurrencePeriod", {})
+    told, end = noted(action), str(period.get("end") or "")
+    said = say("client.next.doctor.asked", what=told.words) if told.how == "noted" else say("client.next.doctor.kept")
+    return [said, *([say("client.next.doctor.by", day=day(end))] if end else [])]

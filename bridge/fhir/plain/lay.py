@@ -1,0 +1,68 @@
+"""Plain words for terms: which are named to the client, which are not, and which of our notes may be repeated."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable
+from functools import cache
+from typing import Literal, NamedTuple
+
+from bridge.data import load_csv, table_path
+from bridge.fhir.own import own_code
+from bridge.fhir.tell.words import label
+from bridge.shapes import Json
+from bridge.wording import language
+
+How = Literal["named", "noted", "kept"]
+
+
+class Lay(NamedTuple):
+    """A term for the client."""
+
+    how: How
+    """named: in plain words; noted: no plain words are known, so that the note's own stand in quotes; kept: not told on
+    paper, to be talked about."""
+    words: str = ""
+
+
+KEPT = Lay("kept")
+
+
+def lay(concept: Json | None, *, sure: bool = True) -> Lay:
+    """A term in plain words; what is not `sure` is named only where mappings/client/careful.csv lets it be."""
+    code = own_code(concept) or ""
+    care = _careful().get(code, "")
+    if care == "never" or (not sure and care != "maybe"):
+        return KEPT
+    if plain := language().words.get(f"client.word.{code}"):
+        return Lay("named", plain)
+    return noted(str((concept or {}).get("text") or label(concept)))
+
+
+def noted(text: str) -> Lay:
+    """Words of a note, where they may be repeated."""
+    said = " ".join(text.split()).rstrip(".")
+    return KEPT if not said or "?" in said or held(said) else Lay("noted", said)
+
+
+def held(text: str) -> bool:
+    """Whether a note has words that a client must not read before somebody has talked to them."""
+    return bool(_held().search(text.casefold()))
+
+
+def named(concepts: Iterable[Json | None]) -> list[str]:
+    """The plain words of those that have some, each once."""
+    found = (lay(concept) for concept in concepts)
+    return [*dict.fromkeys(one.words for one in found if one.how == "named")]
+
+
+@cache
+def _careful() -> dict[str, str]:
+    return {row["concept"]: row["how"] for row in load_csv(table_path("client", "careful.csv"))}
+
+
+@cache
+def _held() -> re.Pattern[str]:
+    rows = load_csv(table_path("client", "held-words.csv"))
+    words = (re.escape(row["word"]) + (r"\b" if row["whole"] == "yes" else "") for row in rows)
+    return re.compile(rf"\b(?:{'|'.join(words)})")
