@@ -11,7 +11,7 @@ from bridge.file_names import safe_stem
 from bridge.render.letter import Reader, page_of
 from bridge.render.page import Ears, Grid, Lines, Passage, Pictures, Section
 from bridge.shapes import Document, Json
-from bridge.wording import say
+from bridge.wording import for_tag, say, speaking
 
 if TYPE_CHECKING:
     from jinja2 import Template
@@ -35,7 +35,8 @@ def render(bundle: Json, *, reader: Reader = "doctor", large: bool = False) -> D
 
 def html_of(page: Page) -> str:
     """The whole page."""
-    return _template().render(page=page, page_of_pages=_page_of_pages())
+    with speaking(for_tag(page.language)):
+        return _template().render(page=page, page_of_pages=_page_of_pages())
 
 
 @cache

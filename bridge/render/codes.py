@@ -16,21 +16,24 @@ from bridge.fhir.tell.around import is_past_event
 from bridge.fhir.tell.referral import is_referral
 from bridge.fhir.tell.words import upper_first
 from bridge.render.entries import Entries
+from bridge.render.page import Block, Grid, Text
 from bridge.shapes import Json
+from bridge.wording import say
 
+NOTHING = "-"
 SYSTEM_NAMES = {"sct": "SNOMED CT", "loinc": "LOINC", "icd-10": "ICD-10", "icd-10-cm": "ICD-10-CM"}
 _VERIFICATION = {"provisional": "suspected", "unconfirmed": "suspected", "differential": "suspected",
-                 "refuted": "not present"}  # fmt: skip
+                 "refuted": "absent"}  # fmt: skip
 _NAMES = {
-    "Procedure": (("code", "Method"), ("outcome", "Outcome"), ("statusReason", "Reason"), ("usedCode", "Instrument")),
-    "Encounter": (("reasonCode", "Reason for the visit"),),
-    "Communication": (("topic", "Advice"),),
-    "AllergyIntolerance": (("code", "Allergy or intolerance"),),
-    "Flag": (("code", "Caution"),),
-    "MedicationStatement": (("medicationCodeableConcept", "Medicine"),),
-    "MedicationAdministration": (("medicationCodeableConcept", "Medicine"),),
-    "Medication": (("code", "Medicine"),),
-    "ServiceRequest": (("code", "Request"),),
+    "Procedure": (("code", "method"), ("outcome", "outcome"), ("statusReason", "reason"), ("usedCode", "instrument")),
+    "Encounter": (("reasonCode", "visit-reason"),),
+    "Communication": (("topic", "advice"),),
+    "AllergyIntolerance": (("code", "allergy"),),
+    "Flag": (("code", "caution"),),
+    "MedicationStatement": (("medicationCodeableConcept", "medicine"),),
+    "MedicationAdministration": (("medicationCodeableConcept", "medicine"),),
+    "Medication": (("code", "medicine"),),
+    "ServiceRequest": (("code", "request"),),
 }
 
 
@@ -43,6 +46,14 @@ class CodeRow(NamedTuple):
     words: str
 
 
+def codes(entries: Entries) -> Block:
+    """The table, or that there is nothing to put in one."""
+    rows = [list(row) for row in code_rows(entries)]
+    if not rows:
+        return Text(say("codes.none"))
+    return Grid([say(f"codes.heading.{heading}") for heading in CodeRow._fields], rows, say("codes.caption"))
+
+
 def code_rows(entries: Entries) -> list[CodeRow]:
     """One row for each published code of a named thing, in the bundle's order.
 
@@ -51,15 +62,19 @@ def code_rows(entries: Entries) -> list[CodeRow]:
     rows: dict[CodeRow, None] = {}
     bare = _qualifiers()
     for resource in entries.resources:
-        side = (ear(resource) or "").title() or "-"
+        side = ear(resource)
+        column = say(f"codes.ear.{side}") if side else NOTHING
         mark = ", ".join(m for m in (_ended(resource), not_in_force(resource)) if m)
         for named, concept in _named(resource):
-            fact = f"{named} ({mark})" if mark else named
+            fact = say("codes.marked", fact=named, mark=mark) if mark else named
             for coding in concept.get("coding", ()):
                 system, code = str(coding.get("system", "")), str(coding.get("code", ""))
                 if code and system != OWN and (system, code) not in bare:
-                    known, shown = SYSTEM_NAMES.get(short_name(system) or "", system), str(coding.get("display") or "-")
-                    rows[CodeRow(fact, side, known, code, shown, str(concept.get("text") or "-"))] = None
+                    known, shown = (
+                        SYSTEM_NAMES.get(short_name(system) or "", system),
+                        str(coding.get("display") or NOTHING),
+                    )
+                    rows[CodeRow(fact, column, known, code, shown, str(concept.get("text") or NOTHING))] = None
     return list(rows)
 
 
@@ -78,17 +93,17 @@ def _ended(resource: Json) -> str:
     if is_past_event(resource) or (type == "Condition" and verified & _VERIFICATION.keys()):
         return ""
     if type == "AllergyIntolerance" and "refuted" in verified:
-        return "not present"
+        return say("codes.absent")
     if type in ("Condition", "AllergyIntolerance"):
-        return "resolved" if "resolved" in clinical else "in the past" if "inactive" in clinical else ""
+        return say("codes.resolved") if "resolved" in clinical else say("codes.past") if "inactive" in clinical else ""
     if type == "Flag":
         past = first_word("assertion", resource.get("category", ())) == "past" or status == "inactive"
-        return "in the past" if past else ""
-    return _ENDED.get(status, "") if type in _DONE else ""
+        return say("codes.past") if past else ""
+    return say(f"codes.{status}") if type in _DONE and status in _ENDED else ""
 
 
 _DONE = ("Procedure", "MedicationStatement", "MedicationAdministration", "Communication")
-_ENDED = {"not-done": "not done", "stopped": "stopped", "not-taken": "not taken", "on-hold": "on hold"}
+_ENDED = ("not-done", "stopped", "not-taken", "on-hold")
 
 
 def _named(resource: Json) -> Iterator[tuple[str, Json]]:
@@ -97,15 +112,17 @@ def _named(resource: Json) -> Iterator[tuple[str, Json]]:
     if type == "Observation":
         yield from _of_observation(resource)
     elif is_past_event(resource):
-        yield "Known from before", resource.get("code", {})
+        yield say("codes.past-event"), resource.get("code", {})
     elif type == "Condition":
         verification = next((c.get("code") for c in resource.get("verificationStatus", {}).get("coding", ())), "")
         doubt = _VERIFICATION.get(str(verification))
-        yield f"Impression ({doubt})" if doubt else "Impression", resource.get("code", {})
-    names = (("code", "Referral"),) if type == "ServiceRequest" and is_referral(resource) else _NAMES.get(type, ())
+        named = say("codes.impression")
+        named = say("codes.marked", fact=named, mark=say(f"codes.{doubt}")) if doubt else named
+        yield named, resource.get("code", {})
+    names = (("code", "referral"),) if type == "ServiceRequest" and is_referral(resource) else _NAMES.get(type, ())
     for field, fact in () if is_past_event(resource) else names:
         value = resource.get(field, [])
-        yield from ((fact, concept) for concept in (value if isinstance(value, list) else [value]))
+        yield from ((say(f"codes.{fact}"), concept) for concept in (value if isinstance(value, list) else [value]))
     for inner in resource.get("contained", ()):
         yield from _named(inner)
 
@@ -114,8 +131,9 @@ def _of_observation(observation: Json) -> Iterator[tuple[str, Json]]:
     """The value, where it names something: answers (normal, partly seen, suspected) only say how it was seen."""
     value = observation.get("valueCodeableConcept", {})
     if not any(word(group, value) for group in ("assertion", "answer", "view", "drum-view")):
-        yield upper_first(subject(observation)) or "Note", value
+        yield upper_first(subject(observation)) or say("ears.note"), value
     for component in observation.get("component", ()):
         if own_code(component.get("code")) == "finding-in-question":
-            doubt = {"absent": "not present"}.get(word("assertion", value) or "", word("assertion", value))
-            yield f"{upper_first(subject(observation))} ({doubt})", component.get("valueCodeableConcept", {})
+            doubt = say(f"codes.{word('assertion', value) or 'unread'}")
+            named = say("codes.marked", fact=upper_first(subject(observation)), mark=doubt)
+            yield named, component.get("valueCodeableConcept", {})

@@ -5,54 +5,30 @@ Four answers keep four wordings. An ear or a stage without any fact says "Not re
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from collections.abc import Iterable
+from dataclasses import dataclass
 
 from bridge.ear_words import EARS, STAGES, Ear, Stage
 from bridge.fhir.in_force import label as not_in_force
-from bridge.fhir.own import kinds, word
+from bridge.fhir.own import kinds
 from bridge.fhir.tell import ear, is_told, said, subject
 from bridge.fhir.tell.around import is_past_event
+from bridge.fhir.tell.by_ear import Pair, Told, lines, stage
 from bridge.fhir.tell.clinical import nothing_done, procedure_details, procedure_outcome
-from bridge.fhir.tell.observation import kind_of, limits_sight, parts
-from bridge.fhir.tell.words import upper_first, words
+from bridge.fhir.tell.observation import kind_of, limits_sight
+from bridge.fhir.tell.words import listed, sentence, upper_first, words
 from bridge.render.entries import Entries
-from bridge.render.facts import Line, lines
+from bridge.render.page import Cell, Ears, Line, Lines, Row, Text
 from bridge.shapes import Json
+from bridge.wording import say
 
-NOT_RECORDED = "Not recorded"
-OWN_WORDS = "In the clinic’s own words"
-IN_WORDS = "Not recorded in fields of its own; see the clinic’s own words"
-_MAIN_PARTS = (("wax", "wax"), ("canal", "ear canal"), ("drum", "eardrum"))
+_MAIN_PARTS = ("wax", "canal", "drum")
 _OF_THE_WORK = ("hearing-change",)
 
 
 @dataclass(slots=True)
-class Block:
-    """Lines under one method, or under none."""
-
-    title: str
-    lines: list[Line]
-
-
-@dataclass(slots=True)
-class Cell:
-    """What one row says of one ear: blocks, or one plain answer."""
-
-    ear: Ear
-    blocks: list[Block] = field(default_factory=list)
-    answer: str = ""
-
-
-@dataclass(slots=True)
-class Row:
-    key: str
-    title: str
-    cells: list[Cell]
-
-
-@dataclass(slots=True)
 class EarTable:
-    rows: list[Row]
+    ears: Ears
     bare: bool
     """Whether it holds no fact of either ear."""
     told: set[int]
@@ -66,53 +42,42 @@ def ear_table(entries: Entries) -> EarTable:
     before, after = ([_stage(facts[side], side, stage, told) for side in EARS] for stage in STAGES)
     done = [_done(facts[side], entries, side, told) for side in EARS]
     limits = [_limits(facts[side], side, told) for side in EARS]
-    rows = [
-        Row("before", "Seen before", before),
-        Row("done", "Done", done),
-        Row("after", "Seen after", after),
-        Row("limits", "Could not be seen, or not examined", limits),
-    ]
+    rows = [Row(key, say(f"ears.{key}"), cells) for key, cells in
+            (("before", before), ("done", done), ("after", after), ("limits", limits))]  # fmt: skip
     cells = [cell for row in rows for cell in row.cells]
-    bare = not any(cell.blocks for cell in cells) and not told
-    for cell in cells:
-        cell.answer = IN_WORDS if cell.ear in in_words else cell.answer
+    bare = not any(isinstance(block, Lines) for cell in cells for block in cell.blocks) and not told
+    for cell in (c for c in cells if c.ear in in_words):
+        cell.blocks = [Text(say("ears.in-words"), "quiet")]
     for cell in () if bare else (c for c in before if c.ear in in_words):
-        cell.blocks, cell.answer = [Block(OWN_WORDS, lines(("", said(r)) for r in facts[cell.ear]))], ""
+        notes = lines(("", said(r)) for r in facts[cell.ear])
+        cell.blocks = [Lines([Line("", note.words) for note in notes], say("ears.own-words"))]
         told |= {id(r) for r in facts[cell.ear]}
-    return EarTable(rows, bare, told)
+    return EarTable(Ears((say("group.right"), say("group.left")), rows), bare, told)
 
 
-def stage(resource: Json) -> Stage | None:
-    """The stage of the visit at which an Observation was made."""
-    if resource["resourceType"] != "Observation":
-        return None
-    for component in parts(resource).get("exam-stage", ()):
-        found = word("stage", component.get("valueCodeableConcept"))
-        if found in STAGES:
-            return "before" if found == "before" else "after"
-    return None
+def _quiet(side: Ear, words: str) -> Cell:
+    return Cell(side, [Text(words, "quiet")])
 
 
 def _stage(facts: list[Json], side: Ear, when: Stage, told: set[int]) -> Cell:
     mine = [r for r in facts if stage(r) == when and _of_examination(r)]
     if not mine:
-        return Cell(side, answer=NOT_RECORDED)
+        return _quiet(side, say("ears.not-recorded"))
     seen = [r for r in mine if not limits_sight(r)]
     told |= {id(r) for r in mine}
     if seen:
-        missing = _not_recorded(mine)
-        return Cell(side, [Block("", lines([*map(_pair, seen), *missing]))])
+        return Cell(side, [Lines([*_together(map(_pair, seen)), *_not_recorded(mine)])])
     whole = [said(r) for r in mine if kind_of(r) == "examination-view"]
-    return Cell(side, answer=upper_first(whole[0]) if whole else "No finding; see what could not be seen, below")
+    return _quiet(side, sentence(whole[0]) if whole else say("ears.only-limits"))
 
 
-def _not_recorded(mine: list[Json]) -> list[tuple[str, str]]:
+def _not_recorded(mine: list[Json]) -> list[Line]:
     """The main parts that a stage with some facts says nothing of, so that silence is not taken for normal."""
     if any(kind_of(r) == "examination-view" and limits_sight(r) for r in mine):
         return []
     said_of = {kind_of(r).rpartition("-")[0] for r in mine}
-    missing = [words for stem, words in _MAIN_PARTS if stem not in said_of]
-    return [(NOT_RECORDED.lower(), ", ".join(missing))] if missing else []
+    missing = [say(f"subject.{stem}") for stem in _MAIN_PARTS if stem not in said_of]
+    return [Line(say("ears.not-recorded.of"), f"{listed(missing)}.")] if missing else []
 
 
 def _of_examination(observation: Json) -> bool:
@@ -122,43 +87,70 @@ def _of_examination(observation: Json) -> bool:
 
 def _limits(facts: list[Json], side: Ear, told: set[int]) -> Cell:
     if not facts:
-        return Cell(side, answer=NOT_RECORDED)
+        return _quiet(side, say("ears.not-recorded"))
     limits = [r for r in facts if limits_sight(r)]
     told |= {id(r) for r in limits}
-    pairs = [(f"{subject(r)}, {stage(r)} the work" if stage(r) else subject(r), said(r)) for r in limits]
-    return Cell(side, [Block("", lines(pairs))]) if pairs else Cell(side, answer="Nothing of this kind is recorded")
+    found: list[Line] = []
+    for when in ("", *STAGES):
+        mine = [(subject(r), said(r)) for r in limits if stage(r) == when]
+        found += _together(mine, f"ears.limit.{when}" if when else "")
+    return Cell(side, [Lines(found)]) if found else _quiet(side, say("ears.no-limits"))
+
+
+def _together(pairs: Iterable[Pair], form: str = "") -> list[Line]:
+    """Lines, where subjects of which the same is said share one: `Ear canal and eardrum: looked normal.`
+
+    `form` is the key of how the subjects are named.
+    """
+    shared: dict[tuple[str, ...], list[Told]] = {}
+    for line in lines(pairs):
+        shared.setdefault((line.subject and "about", *line.sayings), []).append(line)
+    found = []
+    for same in shared.values():
+        about = listed([line.subject if i == 0 else _lower_first(line.subject) for i, line in enumerate(same)])
+        found.append(Line(say(form, parts=about) if form and about else about, same[0].words))
+    return found
+
+
+def _lower_first(text: str) -> str:
+    """Undoes what `lines` did to the subject; a word in capitals keeps them."""
+    return text if text[:2].isupper() else text[:1].lower() + text[1:]
 
 
 def _done(facts: list[Json], entries: Entries, side: Ear, told: set[int]) -> Cell:
     work = [r for r in facts if r["resourceType"] == "Procedure" and not is_past_event(r)]
-    blocks = []
+    blocks: list[Text | Lines] = []
     for procedure in work:
         beside = [r for r in facts if any(p is procedure for p in entries.all(r.get("partOf", [])))]
         told |= {id(r) for r in (procedure, *beside)}
-        blocks.append(Block(*_work(procedure, beside)))
+        blocks.append(_work(procedure, beside))
     after = [r for r in facts if r["resourceType"] == "Observation" and kind_of(r) in _OF_THE_WORK]
     told |= {id(r) for r in after}
     if after:
-        blocks.append(Block("", lines(map(_pair, after))))
+        blocks.append(Lines([Line(t.subject, t.words) for t in lines(map(_pair, after))]))
     if not blocks:
-        return Cell(side, answer="No work on this ear is recorded" if facts else NOT_RECORDED)
+        return _quiet(side, say("ears.no-work") if facts else say("ears.not-recorded"))
     return Cell(side, blocks)
 
 
-def _work(procedure: Json, beside: list[Json]) -> tuple[str, list[Line]]:
+def _work(procedure: Json, beside: list[Json]) -> Lines:
     """The method as title; how it ended, why, with what, how it was borne."""
     named = {words(o.get("valueCodeableConcept")) for o in beside if o["resourceType"] == "Observation"}
-    pairs = [("", "Nothing was done")] if nothing_done(procedure) else [("outcome", procedure_outcome(procedure))]
-    pairs += [(k, v) for k, v in procedure_details(procedure) if k != "events"]
-    pairs += [("instrument", used) for used in map(words, procedure.get("usedCode", ())) if used not in named]
+    pairs = [("", say("ears.nothing-done"))] if nothing_done(procedure) else []
+    pairs += [] if pairs else [(say("ears.outcome"), procedure_outcome(procedure))]
+    events = say("told.events")
+    pairs += [(k, v) for k, v in procedure_details(procedure) if k != events]
+    instrument, event = say("subject.instrument"), say("subject.event")
+    pairs += [(instrument, used) for used in map(words, procedure.get("usedCode", ())) if used not in named]
     pairs += [_pair(r) for r in beside]
-    pairs += [("event", event) for event in map(words, procedure.get("complication", ())) if event not in named]
-    pairs += [("note", note["text"]) for note in procedure.get("note", ()) if note.get("text")]
-    mark, method = not_in_force(procedure), words(procedure.get("code")) or "work without a name"
-    return upper_first(f"{mark}: {method}" if mark else method), lines(pairs)
+    pairs += [(event, what) for what in map(words, procedure.get("complication", ())) if what not in named]
+    pairs += [(say("ears.note"), note["text"]) for note in procedure.get("note", ()) if note.get("text")]
+    mark, method = not_in_force(procedure), words(procedure.get("code")) or say("ears.nameless-work")
+    title = f"{mark}: {method}" if mark else method
+    return Lines([Line(t.subject, t.words) for t in lines(pairs)], upper_first(title))
 
 
-def _pair(resource: Json) -> tuple[str, str]:
+def _pair(resource: Json) -> Pair:
     if not is_told(resource):
         return "", said(resource)
-    return subject(resource) or "note", said(resource)
+    return subject(resource) or say("ears.note"), said(resource)

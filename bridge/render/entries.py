@@ -52,7 +52,12 @@ class Entries:
     @property
     def region(self) -> Region:
         """By whose rules it was written, as far as it is of ours."""
-        return region_of_language(str(self.composition.get("language", "")) if self.signed else "")
+        return region_of_language(self.language)
+
+    @property
+    def language(self) -> str:
+        """The language that it was written in, as far as it is of ours; else empty."""
+        return str(self.composition.get("language", "")) if self.signed else ""
 
     @property
     def patient(self) -> Json:

@@ -7,9 +7,10 @@ from dataclasses import dataclass
 
 from bridge.fhir.tell.words import label
 from bridge.render.entries import Entries
-from bridge.render.sections import EMPTY_WORDS
+from bridge.render.sections import EMPTY_REASONS
 from bridge.render.xhtml import safe_html
 from bridge.shapes import Json
+from bridge.wording import say
 
 DEEPEST = 6
 
@@ -29,7 +30,7 @@ def passages(entries: Entries) -> list[Passage]:
     if entries.composition:
         return list(_sections(entries.composition.get("section", []), entries, 2))
     return [
-        Passage(2, resource["resourceType"], _text(resource), "No readable text.") for resource in entries.resources
+        Passage(2, resource["resourceType"], _text(resource), say("passage.empty")) for resource in entries.resources
     ]
 
 
@@ -38,10 +39,10 @@ def _sections(sections: list[Json], entries: Entries, level: int) -> Iterator[Pa
         html = _text(section) or "".join(map(_text, entries.all(section.get("entry", []))))
         reason = section.get("emptyReason", {})
         code = next((str(c.get("code")) for c in reason.get("coding", ())), "")
-        empty = label(reason) if reason.get("text") else EMPTY_WORDS.get(code, "")
+        empty = label(reason) if reason.get("text") else say(f"empty.{code}") if code in EMPTY_REASONS else ""
         inner = section.get("section", [])
-        title = section.get("title") or label(section.get("code")) or "Section without a title"
-        yield Passage(level, title, html, empty or ("" if inner else "No readable text."))
+        title = section.get("title") or label(section.get("code")) or say("section.untitled")
+        yield Passage(level, title, html, empty or ("" if inner else say("passage.empty")))
         yield from _sections(inner, entries, min(level + 1, DEEPEST))
 
 

@@ -6,8 +6,8 @@ import re
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 
-from bridge.fhir.in_force import UNREADABLE, modifiers, ours
 from bridge.fhir.in_force import label as not_in_force
+from bridge.fhir.in_force import modifiers, ours
 from bridge.fhir.own import word
 from bridge.fhir.systems import OWN, system
 from bridge.fhir.tell.administrative import escorted_by, nhs_number, tell_related_person, visit_time
@@ -15,15 +15,11 @@ from bridge.fhir.tell.words import address, day, label, moment, name, spelt, upp
 from bridge.render.entries import Entries
 from bridge.render.referral import receiver_lines, urgent_marks
 from bridge.shapes import Json
+from bridge.wording import say
 
 _ISSUE = re.compile(r"(?P<letter>.*)/(?P<version>\d{1,9})(?P<draft>/draft)?")
-NOT_RECORDED = "Not recorded"
 NHS = "nhs-number"
-NO_DOCTOR = {
-    "none": "No registered family doctor",
-    "unknown": "Family doctor not known",
-    "abroad": "Family doctor abroad",
-}
+NO_DOCTOR = ("none", "unknown", "abroad")
 
 
 @dataclass(slots=True)
@@ -51,9 +47,9 @@ def head(entries: Entries) -> Head:
     client = client_rows(entries.patient, entries.of("RelatedPerson"), numbered)
     referral = entries.ours and entries.kind == "referral"
     if referral or entries.whole_record:
-        client.append(("Family doctor", "; ".join(family_doctor(entries))))
+        client.append((say("client.doctor"), "; ".join(family_doctor(entries))))
     made = Head(
-        title=composition.get("title") or label(composition.get("type")) or "Document",
+        title=composition.get("title") or label(composition.get("type")) or say("head.untitled"),
         marks=[*_marks(composition), *(urgent_marks(entries) if referral else ()), *_doubts(entries)],
         sender=_sender(entries),
         recipient=_recipient(entries, referral),
@@ -63,7 +59,8 @@ def head(entries: Entries) -> Head:
     )
     who = name(entries.patient.get("name"))
     born = entries.patient.get("birthDate")
-    parts = [who, f"born {day(born)}" if who and born else "", number, f"version {version}" if version else ""]
+    parts = [who, say("running.born", day=day(born)) if who and born else "", number]
+    parts += [say("running.version", version=version)] if version else []
     made.footer = " · ".join(p for p in parts if p)
     return made
 
@@ -87,7 +84,7 @@ def _kinds(identifier: Json) -> set[str | None]:
 
 def _recipient(entries: Entries, referral: bool) -> list[str]:
     if entries.whole_record:
-        return ["Whoever looks after the client next"]
+        return [say("head.next")]
     return receiver_lines(entries) if referral else family_doctor(entries)
 
 
@@ -110,17 +107,13 @@ def _version(identifier: Json | None) -> str:
 def _marks(composition: Json) -> Iterator[str]:
     status = composition.get("status")
     if status == "preliminary":
-        yield "Draft - not yet approved by the practitioner"
+        yield say("mark.draft")
     if status == "entered-in-error":
-        yield "Entered in error - do not use this document"
+        yield say("mark.error")
     for link in composition.get("relatesTo", ()):
         if link.get("code") == "replaces":
             version = _version(link.get("targetIdentifier"))
-            yield (
-                f"Corrected: this letter replaces what was sent for version {version} of this record, if anything was"
-                if version
-                else "This letter replaces an earlier one"
-            )
+            yield say("mark.corrected", version=version) if version else say("mark.replaces")
 
 
 def _doubts(entries: Entries) -> Iterator[str]:
@@ -129,17 +122,17 @@ def _doubts(entries: Entries) -> Iterator[str]:
     found = [f"{r['resourceType']} ({said})" for r in rest if (said := not_in_force(r))]
     around = {k: v for k, v in entries.bundle.items() if k != "entry"}
     if any(modifiers(around)) or any(modifiers(entries.composition)):
-        found.append(f"the document itself ({UNREADABLE})")
+        found.append(say("mark.document", state=say("state.unreadable")))
     if found:
-        yield "Not in force in this document: " + "; ".join(dict.fromkeys(found))
+        yield say("mark.not-in-force", what="; ".join(dict.fromkeys(found)))
 
 
 def _sender(entries: Entries) -> list[str]:
     clinic = entries.get(entries.composition.get("custodian")) or {}
     if not clinic:
         return [n for n in (name(a.get("name")) for a in entries.all(entries.composition.get("author", []))
-                            if a["resourceType"] == "Practitioner") if n] or ["Sender not recorded"]  # fmt: skip
-    found = [clinic.get("name", "Clinic without a name"), *map(address, clinic.get("address", ()))]
+                            if a["resourceType"] == "Practitioner") if n] or [say("head.no-sender")]  # fmt: skip
+    found = [clinic.get("name") or say("head.nameless-clinic"), *map(address, clinic.get("address", ()))]
     return [line for line in [*found, *reach(clinic)] if line]
 
 
@@ -149,7 +142,7 @@ def reach(clinic: Json) -> list[str]:
     hours = "; ".join(label(c["purpose"]) for c in clinic.get("contact", ()) if c.get("purpose"))
     phones = [p["value"] for p in points if p.get("system") == "phone" and p.get("value")]
     rest = [p["value"] for p in points if p.get("system") != "phone" and p.get("value")]
-    return [*(f"Phone {phone}" for phone in phones), *([hours] if hours else []), *rest]
+    return [*(say("head.phone", number=phone) for phone in phones), *([hours] if hours else []), *rest]
 
 
 def family_doctor(entries: Entries) -> list[str]:
@@ -162,14 +155,14 @@ def family_doctor(entries: Entries) -> list[str]:
             answer = word("doctor", {"coding": [{"system": OWN, "code": identifier.get("value")}]})
         practice = entries.get(doctor)
         if answer in NO_DOCTOR:
-            found.append(NO_DOCTOR[answer])
+            found.append(say(f"doctor.{answer}"))
             plain = label({"coding": [{"display": doctor.get("display", "")}]})
             found += [plain] if plain and plain.casefold() not in _PLAIN_ANSWERS else []
         elif practice:
             found += _practice(practice)
         elif doctor.get("display"):
             found.append(str(doctor["display"]))
-    return found or ["Family doctor not recorded"]
+    return found or [say("doctor.not-recorded")]
 
 
 _PLAIN_ANSWERS = {"registered with no family doctor", "family doctor not known", "family doctor abroad"}
@@ -177,10 +170,10 @@ _PLAIN_ANSWERS = {"registered with no family doctor", "family doctor not known",
 
 def _practice(practice: Json) -> list[str]:
     if practice["resourceType"] != "Organization":
-        return [name(practice.get("name")) or "Family doctor without a name"]
+        return [name(practice.get("name")) or say("doctor.nameless")]
     doctors = [spelt(c["name"]) for c in practice.get("contact", ()) if c.get("name")]
     found = [*doctors, practice.get("name", ""), *map(address, practice.get("address", ()))]
-    return [line for line in found if line] or ["Family doctor’s practice known to the clinic by its own key only"]
+    return [line for line in found if line] or [say("doctor.key-only")]
 
 
 def _about(entries: Entries, number: str, version: str) -> Iterator[tuple[str, str]]:
@@ -189,24 +182,25 @@ def _about(entries: Entries, number: str, version: str) -> Iterator[tuple[str, s
         yield from _visits(entries)
         visit = {}
     attended = [label(t) for t in visit.get("type", ()) if word("attendance", t) != "attended"]
-    yield "Visit", ", ".join([p for p in (not_in_force(visit), visit_time(visit), *attended) if p])
-    yield "Came with", escorted_by(visit)
-    yield ("Written" if entries.whole_record else "Letter of"), moment(composition.get("date", ""))
-    yield "Reference", number
-    yield "Version", version
+    yield say("about.visit"), ", ".join([p for p in (not_in_force(visit), visit_time(visit), *attended) if p])
+    yield say("about.came-with"), escorted_by(visit)
+    yield say("about.written" if entries.whole_record else "about.letter"), moment(composition.get("date", ""))
+    yield say("about.reference"), number
+    yield say("about.version"), version
     for attester in composition.get("attester", ()):
         party = entries.get(attester.get("party")) or {}
         who = name(party.get("name")) or str(attester.get("party", {}).get("display", ""))
         when = moment(attester.get("time", ""))
-        yield "Approved", ", ".join(p for p in (f"by {who}" if who else "", when) if p)
+        yield say("about.approved"), ", ".join(p for p in (say("about.by", name=who) if who else "", when) if p)
 
 
 def _visits(entries: Entries) -> Iterator[tuple[str, str]]:
     """How many visits are told of, and from which day to which."""
     days = sorted(str(v["period"]["start"]) for v in entries.of("Encounter") if v.get("period", {}).get("start"))
     if days:
-        ends = dict.fromkeys(map(day, (days[0], days[-1])))
-        yield ("Visits", f"{len(days)}, {' to '.join(ends)}") if len(days) > 1 else ("Visit", day(days[0]))
+        first, last = day(days[0]), day(days[-1])
+        told = say("about.visits.of", number=len(days), first=first, last=last) if len(days) > 1 else first
+        yield say("about.visits" if len(days) > 1 else "about.visit"), told
 
 
 def client_rows(patient: Json, related: list[Json], numbered: bool) -> list[tuple[str, str]]:
@@ -216,41 +210,44 @@ def client_rows(patient: Json, related: list[Json], numbered: bool) -> list[tupl
     """
     names: dict[str, list[str]] = {}
     for human in patient.get("name", ()):
-        title = {"official": "Name", "usual": "Usual name", "nickname": "Usual name", "old": "Former name",
-                 "maiden": "Former name"}.get(human.get("use", ""), "Name")  # fmt: skip
-        names.setdefault(title, []).append(spelt(human))
-    rows = [(t, "; ".join(names.get(t, ()))) for t in ("Name", "Usual name", "Former name")]
-    must = [
-        ("Born", day(patient.get("birthDate", ""))),
-        ("Sex", upper_first(patient.get("gender", ""))),
-        ("Address", "; ".join(map(address, patient.get("address", ())))),
+        names.setdefault(_NAMES.get(human.get("use", ""), "name"), []).append(spelt(human))
+    rows = [(key, "; ".join(names.get(key, ()))) for key in ("name", "usual-name", "former-name")]
+    gender = str(patient.get("gender") or "")
+    rows = [(key, value) for key, value in rows if value or key == "name"] + [
+        ("born", day(patient.get("birthDate", ""))),
+        ("sex", say(f"sex.{gender}") if gender in _GENDERS else upper_first(gender)),
+        ("address", "; ".join(map(address, patient.get("address", ())))),
     ]
-    rows = [(t, v) for t, v in rows if v or t == "Name"] + must
     number = nhs_number(patient)
     if number or numbered:
-        rows.append(("NHS number", f"{number[0]} ({number[1]})" if number else ""))
-    rows = [(t, v or NOT_RECORDED) for t, v in rows]
-    return rows + [(t, v) for t, v in _more(patient, related) if v]
+        rows.append(("nhs-number", f"{number[0]} ({number[1]})" if number else ""))
+    rows = [(key, value or say("ears.not-recorded")) for key, value in rows]
+    return [(say(f"client.{key}"), value) for key, value in [*rows, *_more(patient, related)] if value]
+
+
+_GENDERS = ("male", "female", "other", "unknown")
+_NAMES = {"usual": "usual-name", "nickname": "usual-name", "old": "former-name", "maiden": "former-name"}
+"""What a name is for, by HumanName.use; any other is the name."""
 
 
 def _more(patient: Json, related: list[Json]) -> Iterator[tuple[str, str]]:
     for identifier in patient.get("identifier", ()):
         value, assigner = str(identifier.get("value", "")), str(identifier.get("assigner", {}).get("display", ""))
         if "MR" in _kinds(identifier):
-            yield "Clinic’s number", value
+            yield "number", value
         elif assigner:
-            yield "Other number", f"{value} ({assigner})"
+            yield "other-number", f"{value} ({assigner})"
     points = patient.get("telecom", ())
-    yield "Phone", "; ".join(p["value"] for p in points if p.get("system") == "phone" and p.get("value"))
-    yield "Email", "; ".join(p["value"] for p in points if p.get("system") == "email" and p.get("value"))
-    yield "Language", "; ".join(label(c.get("language")) for c in patient.get("communication", ()))
+    yield "phone", "; ".join(p["value"] for p in points if p.get("system") == "phone" and p.get("value"))
+    yield "email", "; ".join(p["value"] for p in points if p.get("system") == "email" and p.get("value"))
+    yield "language", "; ".join(label(c.get("language")) for c in patient.get("communication", ()))
     for contact in patient.get("contact", ()):
         relations = ", ".join(label(r) for r in contact.get("relationship", ()))
         phones = [p["value"] for p in contact.get("telecom", ()) if p.get("value")]
         said = [f"{spelt(contact.get('name', {}))} ({relations})" if relations else spelt(contact.get("name", {}))]
-        yield "Contact", ", ".join(p for p in [*said, *phones] if p)
+        yield "contact", ", ".join(p for p in [*said, *phones] if p)
     for person in related:
-        yield "Speaks for the client", tell_related_person(person).removesuffix(".")
+        yield "speaks", tell_related_person(person).removesuffix(".")
 
 
 def record_hashes(entries: Entries) -> list[str]:

@@ -19,8 +19,7 @@ from bridge.fhir.tell.referral import (
 from bridge.fhir.tell.words import address, sentence, upper_first, words
 from bridge.render.entries import Entries
 from bridge.shapes import Json
-
-NOT_RECORDED = "Not recorded."
+from bridge.wording import say
 
 
 @dataclass(slots=True)
@@ -46,20 +45,21 @@ def _referred(request: Json) -> Referred:
     why = [str(r["text"]) for r in request.get("reasonCode", ()) if r.get("text")]
     told = how_told(request)
     rows = [
-        ("Question", "\n".join(map(sentence, asked)) or NOT_RECORDED),
-        ("Why", "\n".join(map(sentence, why)) or NOT_RECORDED),
-        ("About", _about(request)),
-        ("Rule", sentence(rule_followed(request)) or NOT_RECORDED),
-        ("Receiver told", sentence(no_call_told(request) or told) or NOT_RECORDED),
-        ("Client told", sentence(str(request.get("patientInstruction") or "")) or NOT_RECORDED),
+        ("question", "\n".join(map(sentence, asked))),
+        ("why", "\n".join(map(sentence, why))),
+        ("about", _about(request)),
+        ("rule", sentence(rule_followed(request))),
+        ("receiver-told", sentence(no_call_told(request) or told)),
+        ("client-told", sentence(str(request.get("patientInstruction") or ""))),
     ]
-    return Referred(f"{headline} {sentence(soon)}".strip(), rows)
+    named = [(say(f"referral.{key}"), value or say("empty.unavailable")) for key, value in rows]
+    return Referred(f"{headline} {sentence(soon)}".strip(), named)
 
 
 def _about(request: Json) -> str:
     if about_no_ear(request):
-        return "Not a matter of one ear."
-    return sentence(upper_first(sites_of(request))) or NOT_RECORDED
+        return say("referral.no-ear")
+    return sentence(sites_of(request))
 
 
 def _immediate(request: Json) -> bool:
@@ -71,8 +71,8 @@ def urgent_marks(entries: Entries) -> Iterator[str]:
     for request in requests(entries):
         if _immediate(request) and not not_in_force(request):
             none = no_call_told(request)
-            call = sentence(none) if none else f"Told: {sentence(how_told(request))}"
-            yield f"Immediate - a letter alone is not enough: the receiver is to be called at once. {call}"
+            call = sentence(none) if none else say("asked.told", how=sentence(how_told(request)))
+            yield f"{say('mark.immediate')} {call}"
 
 
 def receiver_lines(entries: Entries) -> list[str]:
@@ -83,7 +83,9 @@ def receiver_lines(entries: Entries) -> list[str]:
             people = [str(c["name"].get("text", "")) for c in service.get("contact", ()) if c.get("name")]
             found += [*people, str(service.get("name", "")), *map(address, service.get("address", ()))]
             points = [p for p in service.get("telecom", ()) if p.get("value")]
-            found += [f"Phone {p['value']}" if p.get("system") == "phone" else str(p["value"]) for p in points]
+            found += [
+                say("head.phone", number=p["value"]) if p.get("system") == "phone" else str(p["value"]) for p in points
+            ]
         to = upper_first(words(request.get("code")))
         found += [to] if to.casefold() not in {line.casefold() for line in found} else []
-    return [line for line in found if line] or ["Receiver not recorded"]
+    return [line for line in found if line] or [say("head.no-receiver")]

@@ -16,6 +16,7 @@ from bridge.fhir.tell import ear, is_told, said, subject
 from bridge.fhir.tell.observation import parts
 from bridge.fhir.tell.words import sentence, upper_first
 from bridge.shapes import Json
+from bridge.wording import say
 
 Pair = tuple[str, str]
 """What a fact is about, which may be empty, and what is said of it."""
@@ -44,25 +45,24 @@ class Group:
 
 def by_ear(resources: Iterable[Json]) -> list[Group]:
     """Both ears, right ear, left ear, each before and after the work; then what has no side. No group is empty."""
+    return in_groups((ear(resource) or "", stage(resource), pair(resource)) for resource in resources)
+
+
+def in_groups(facts: Iterable[tuple[str, str, Pair]]) -> list[Group]:
+    """The same of facts that are words already: each with its ear or an empty text, its stage or an empty text."""
     found: dict[tuple[str, str], list[Pair]] = {}
-    for resource in resources:
-        found.setdefault((ear(resource) or "", stage(resource)), []).append(pair(resource))
+    for side, when, told in facts:
+        found.setdefault((side, when), []).append(told)
     for when in ("", *STAGES):
         right, left = (found.get((side, when), []) for side in EARS)
-        both = [p for p in right if p in left]
-        if both:
-            found[("both", when)] = both
+        if both := [told for told in right if told in left]:
+            found["both", when] = both
             for side in EARS:
-                found[(side, when)] = [p for p in found[(side, when)] if p not in both]
+                found[side, when] = [told for told in found[side, when] if told not in both]
     order = [(side, when) for side in ("both", *EARS) for when in (*STAGES, "")]
-    loose = [p for (side, _), pairs in found.items() if not side for p in pairs]
-    groups = [Group(_title(side, when), lines(found.get((side, when), []))) for side, when in order]
-    return [group for group in [*groups, Group("", lines(loose))] if group.lines]
-
-
-def _title(side: str, when: str) -> str:
-    title = {"both": "Both ears", "right": "Right ear", "left": "Left ear"}[side]
-    return f"{title}, {when} the work" if when else title
+    named = [Group(say(".".join(filter(None, ("group", *key)))), lines(found[key])) for key in order if found.get(key)]
+    loose = [told for (side, _), pairs in found.items() if not side for told in pairs]
+    return [*named, *([Group("", lines(loose))] if loose else [])]
 
 
 def stage(resource: Json) -> str:
@@ -81,7 +81,7 @@ def pair(resource: Json) -> Pair:
 
 
 def lines(pairs: Iterable[Pair]) -> list[Told]:
-    """Each subject once, in the order met; what is said twice of it stands once."""
+    """Each subject once, in the order met; what is said twice of it stands once, in the fuller words."""
     found: dict[str, Told] = {}
     loose: set[str] = set()
     ordered: list[Told] = []
@@ -95,9 +95,20 @@ def lines(pairs: Iterable[Pair]) -> list[Told]:
         if line is None:
             line = found[about] = Told(upper_first(about), [])
             ordered.append(line)
-        if saying and saying not in line.sayings:
-            line.sayings.append(saying)
+        if saying:
+            _add(line.sayings, saying)
     return ordered
+
+
+def _add(sayings: list[str], saying: str) -> None:
+    """`could not be seen (wax in the way)` says `could not be seen` too."""
+    if any(said == saying or said.startswith(f"{saying} (") for said in sayings):
+        return
+    shorter = next((i for i, said in enumerate(sayings) if saying.startswith(f"{said} (")), None)
+    if shorter is None:
+        sayings.append(saying)
+    else:
+        sayings[shorter] = saying
 
 
 def xhtml(groups: Iterable[Group]) -> str:

@@ -20,9 +20,10 @@ def page_of(bundle: Json, *, reader: Reader = "doctor", large: bool = False) -> 
     Raises InputError for what is no Bundle.
     """
     from bridge.fhir.tell.words import worded
+    from bridge.wording import for_tag, speaking
 
     entries = Entries(bundle)
-    with worded(entries.region.wording):
+    with worded(entries.region.wording), speaking(for_tag(entries.language)):
         page = _made(entries, reader)
     page.large = large
     return page

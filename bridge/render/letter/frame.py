@@ -5,26 +5,28 @@ from __future__ import annotations
 import re
 
 from bridge.render.entries import TOOL, Entries
-from bridge.render.head import Head
+from bridge.render.head import Head, record_hashes
 from bridge.render.page import Page, Part
+from bridge.wording import language, say
 
 _LANGUAGE = re.compile(r"[A-Za-z]{2,8}(-[A-Za-z0-9]{1,8})*")
 
 
 def framed(entries: Entries, top: Head) -> Page:
     """A page without sections."""
+    unread = [] if language().reviewed else [say("mark.not_reviewed")]
     return Page(
         kind=entries.kind if entries.ours else "record" if entries.whole_record else "",
-        language=(language(entries) if entries.signed else "") or "en",
+        language=(document_language(entries) if entries.signed else "") or language().tag,
         title=top.title,
         number=top.number,
-        marks=top.marks,
+        marks=[*unread, *top.marks],
         head=[
-            Part("From", top.sender),
-            Part("To", top.recipient),
-            Part("This summary" if entries.whole_record else "This letter", rows=top.about),
+            Part(say("part.from"), top.sender),
+            Part(say("part.to"), top.recipient),
+            Part(say("part.record" if entries.whole_record else "part.letter"), rows=top.about),
         ],
-        client_title="Client",
+        client_title=say("part.client"),
         client=top.client,
         sections=[],
         closing=[],
@@ -32,13 +34,21 @@ def framed(entries: Entries, top: Head) -> Page:
     )
 
 
-def language(entries: Entries) -> str:
+def document_language(entries: Entries) -> str:
     """Language that the document says it is written in; empty where it does not say, or says it oddly."""
     said = str(entries.composition.get("language") or entries.bundle.get("language") or "")
     return said if _LANGUAGE.fullmatch(said) else ""
 
 
-def tool(entries: Entries) -> str:
+def origin(entries: Entries) -> str:
+    """From which record, by which tool."""
+    by = _tool(entries)
+    hashes = record_hashes(entries)
+    known = [say("closing.hash", hash=found) for found in hashes] or [say("closing.no-hash")]
+    return " ".join([say("closing.made-by", tool=by) if by else say("closing.made"), *known])
+
+
+def _tool(entries: Entries) -> str:
     """The tool with its version, as the bundle tells it."""
     for device in entries.of("Device"):
         if any(n.get("name") == TOOL for n in device.get("deviceName", ())):

@@ -1,0 +1,58 @@
+"""In brief: one to four sentences that say what was found, what was done, what is left and what stays uncertain.
+
+Made from coded data only. What is alike for both ears is said once. Not seen, not examined, normal and not recorded
+keep their own words, and a suspicion stays one.
+"""
+
+from __future__ import annotations
+
+from bridge.ear_words import EARS
+from bridge.fhir.in_force import label as not_in_force
+from bridge.fhir.own import word
+from bridge.fhir.tell import ear
+from bridge.fhir.tell.observation import kind_of
+from bridge.fhir.tell.words import sentence
+from bridge.render.entries import Entries
+from bridge.render.head import encounter
+from bridge.render.letter.brief.clauses import Clause, both_ears
+from bridge.render.letter.brief.done import done, left
+from bridge.render.letter.brief.facts import EarFacts
+from bridge.render.letter.brief.found import found
+from bridge.render.letter.brief.last_seen import last_seen
+from bridge.render.page import Section, Text
+from bridge.wording import say
+
+_AWAY = ("did not attend", "left before examination")
+_REFUSED = {"rejected": "refused", "inactive": "withdrawn"}
+
+
+def brief(entries: Entries) -> list[Section]:
+    """One section, or none where there is nothing to say."""
+    told = [*_visit(entries), *_ears(entries)]
+    return [Section("brief", say("brief.title"), [Text(" ".join(told))])] if told else []
+
+
+def _visit(entries: Entries) -> list[str]:
+    """That the client was not seen, or did not agree to it."""
+    away = [word("attendance", t) for t in encounter(entries).get("type", ())]
+    said = [say(f"brief.{found.replace(' ', '-')}") for found in away if found in _AWAY]
+    refused = [
+        c for c in entries.of("Consent") if c.get("status") in _REFUSED and word("treatment", c.get("policyRule"))
+    ]
+    return said + [say(f"brief.consent.{_REFUSED[c['status']]}") for c in refused]
+
+
+def _ears(entries: Entries) -> list[str]:
+    told = [r for r in entries.resources if not not_in_force(r)]
+    right, left_ear = (EarFacts.of(side, [r for r in told if ear(r) == side], entries) for side in EARS)
+    if right.empty and left_ear.empty:
+        notes = any(kind_of(r) in ("visit-note", "ear-note") for r in told if r["resourceType"] == "Observation")
+        return [say("brief.own-words")] if notes else [] if _visit(entries) else [say("brief.nothing")]
+    parts = [both_ears(make(right), make(left_ear)) for make in (found, done, left)]
+    parts.append(last_seen(right, left_ear))
+    if not (right.work or left_ear.work) and (right.looks or left_ear.looks):
+        parts[1] = [say("brief.no-work.other")]
+    return [sentence("; ".join(clauses)) for clauses in parts if clauses]
+
+
+__all__ = ["Clause", "brief"]

@@ -1,0 +1,52 @@
+"""What was done, how it ended, and how much wax was left."""
+
+from __future__ import annotations
+
+from bridge.fhir.own import own_code
+from bridge.fhir.tell.clinical import nothing_done, outcome_fits, procedure_outcome
+from bridge.fhir.tell.words import label, listed
+from bridge.render.letter.brief.clauses import Clause, clause
+from bridge.render.letter.brief.facts import EarFacts
+from bridge.render.letter.brief.found import wax
+from bridge.shapes import Json
+
+_OUTCOMES = ("complete", "partial", "none", "stopped", "not-attempted", "not-needed")
+_WAXLESS = ("wax-none",)
+
+
+def done(ear: EarFacts) -> list[Clause]:
+    if ear.empty:
+        return []
+    told = [_work(procedure) for procedure in ear.work]
+    if not told and (look := ear.looks.get("before")) and look.wax:
+        nothing = own_code(look.wax.get("valueCodeableConcept")) in _WAXLESS
+        told = [] if nothing else [clause("brief.no-work")]
+    return told + ([clause("brief.events", events=listed(list(dict.fromkeys(ear.events))))] if ear.events else [])
+
+
+def _work(procedure: Json) -> Clause:
+    method = label(procedure.get("code"))
+    if nothing_done(procedure):
+        return clause("brief.work.nothing")
+    if own_code(procedure.get("code")) == "method-assessment":
+        return clause("brief.work.assessed")
+    outcome = (own_code(procedure.get("outcome")) or "").removeprefix("outcome-")
+    reason = label(procedure.get("statusReason"))
+    if outcome in _OUTCOMES and outcome_fits(procedure):
+        return clause(f"brief.work.{outcome}", reason, method=method)
+    return clause("brief.work.other", method=method, outcome=procedure_outcome(procedure))
+
+
+def left(ear: EarFacts) -> list[Clause]:
+    """What wax there was after the work; nothing where none was done and nobody looked again."""
+    look = ear.looks.get("after")
+    if look is None:
+        worked = any(r.get("status") in ("completed", "stopped") and not _only_looked(r) for r in ear.work)
+        return [clause("brief.after.not-recorded")] if worked else []
+    if look.view and look.view.limit in ("not-seen", "not-examined"):
+        return [clause(f"brief.after.{look.view.limit}", look.view.reason)]
+    return [wax(look.wax, "brief.left")]
+
+
+def _only_looked(procedure: Json) -> bool:
+    return nothing_done(procedure) or own_code(procedure.get("code")) == "method-assessment"
