@@ -23,7 +23,7 @@ def letter_name(stem: str, kind: str, form: str, *, draft: bool = False, client:
     """`M26-0110.pdf`, `M26-0110.referral.draft.bundle.json`; `client`: a name to be in it, `M26-0110_Bell_Ann.pdf`."""
     told = _NO_LETTERS.sub("_", unicodedata.normalize("NFC", client)).strip("_")
     told = told.encode()[:_MOST_BYTES].decode(errors="ignore").strip("_")
-    parts = [f"{stem}_{told}" if told else stem, kind if kind != "summary" else "", "draft" if draft else ""]
+    parts = [f"{stem}_{told}" if told else stem, kind if kind not in ("summary", "") else "", "draft" if draft else ""]
     return ".".join([*filter(None, parts), _ENDINGS[form]])
 
 

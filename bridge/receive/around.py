@@ -11,7 +11,7 @@ from bridge.fhir.tell.observation import kind_of
 from bridge.fhir.times import from_datetime
 from bridge.receive.index import Index
 from bridge.receive.products import product
-from bridge.receive.values import asserted, kept, note_of, when_in
+from bridge.receive.values import asserted, kept, note_of, part_of_visit, when_in
 from bridge.visit.care import Allergies, Allergy, Caution, Medicines
 from bridge.visit.ear import Product
 
@@ -36,8 +36,8 @@ def _allergy(allergy: Json) -> Allergy:
     elif "active" not in codes(allergy.get("clinicalStatus")):
         assertion = "past"
     reactions = (m.get("text") for r in allergy.get("reaction", ()) for m in r.get("manifestation", ()))
-    return Allergy.model_validate(
-        kept(term=term(allergy["code"], assertion), reaction=next(reactions, None), note=note_of(allergy))
+    return part_of_visit(
+        Allergy, kept(term=term(allergy["code"], assertion), reaction=next(reactions, None), note=note_of(allergy))
     )
 
 
@@ -77,13 +77,14 @@ def _flag(index: Index, flag: Json) -> Caution:
     notes = (o for o in index.of_type("Observation") if kind_of(o) == "caution-note")
     about = (o for o in notes if any(index.addresses.find(f) is flag for f in o.get("focus", ())))
     note = index.use(next(about, None))
-    return Caution.model_validate(
+    return part_of_visit(
+        Caution,
         kept(
             term=term(flag["code"], "past" if past else "present"),
             ear=first_word("ear", flag.get("category", ())),
             since=from_datetime(since) if since else None,
             note=note["valueString"] if note else None,
-        )
+        ),
     )
 
 
@@ -92,13 +93,14 @@ def _observation(observation: Json) -> Caution:
     if found and found.assertion == "present" and not says_none(found):
         # one that is stated is a Flag; these are words that nobody could read
         found = found.model_copy(update={"assertion": None})
-    return Caution.model_validate(
+    return part_of_visit(
+        Caution,
         kept(
             term=found,
             ear=ear_of(observation.get("bodySite")),
             since=when_in(observation, "symptom-onset"),
             note=note_of(observation),
-        )
+        ),
     )
 
 

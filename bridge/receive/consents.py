@@ -9,7 +9,7 @@ from bridge.fhir.own import word
 from bridge.fhir.systems import system
 from bridge.fhir.times import from_datetime
 from bridge.receive.index import Index
-from bridge.receive.values import kept
+from bridge.receive.values import kept, part_of_visit
 from bridge.visit.consent import SharingConsent, TreatmentConsent
 from bridge.wording import in_any_language
 
@@ -20,7 +20,8 @@ def treatment_consent(index: Index) -> TreatmentConsent | None:
     consent = _scoped(index, "treatment")
     if consent is None:
         return None
-    return TreatmentConsent.model_validate(
+    return part_of_visit(
+        TreatmentConsent,
         kept(
             status=word("treatment", consent["policyRule"]),
             form=_one(index, "consent-form"),
@@ -30,7 +31,7 @@ def treatment_consent(index: Index) -> TreatmentConsent | None:
             explained=_texts(index, "consent-explained"),
             capacity=_one(index, "consent-capacity"),
             note=_one(index, "consent-note"),
-        )
+        ),
     )
 
 
@@ -40,8 +41,8 @@ def sharing_consent(index: Index, empty: Json | None) -> SharingConsent | None:
     if consent is None:
         if empty and "notasked" in _codes(empty):
             reason = empty.get("text")
-            return SharingConsent.model_validate(
-                kept(status="not asked", reason=None if reason in _not_asked() else reason)
+            return part_of_visit(
+                SharingConsent, kept(status="not asked", reason=None if reason in _not_asked() else reason)
             )
         return None
     policy = consent["policyRule"]
@@ -54,7 +55,8 @@ def sharing_consent(index: Index, empty: Json | None) -> SharingConsent | None:
         for p in provision.get("provision", ())
         if any(word("consent", c) == "withdrawn" for c in p.get("code", ()))
     )
-    return SharingConsent.model_validate(
+    return part_of_visit(
+        SharingConsent,
         kept(
             status=status,
             recipients=tuple(a["reference"].get("display") for a in provision.get("actor", ())),
@@ -65,7 +67,7 @@ def sharing_consent(index: Index, empty: Json | None) -> SharingConsent | None:
             valid_until=_when(provision.get("period", {}).get("end")),
             withdrawn_at=_when(next(withdrawn, None)),
             reason=_one(index, "sharing-reason"),
-        )
+        ),
     )
 
 

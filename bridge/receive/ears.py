@@ -22,6 +22,7 @@ from bridge.receive.values import (
     kept,
     measure_in,
     note_of,
+    part_of_visit,
     percent_in,
     place_in,
     size_in,
@@ -65,7 +66,7 @@ def ear_record(index: Index, ear: Ear) -> EarRecord | None:
         images=images(index, ear),
         note=note["valueString"] if note else None,
     )
-    return EarRecord.model_validate(fields) if fields else None
+    return part_of_visit(EarRecord, fields) if fields else None
 
 
 def _examination(index: Index, ear: Ear, stage: Stage) -> Examination | None:
@@ -83,23 +84,25 @@ def _examination(index: Index, ear: Ear, stage: Stage) -> Examination | None:
         **{field: _part(first(f"{stem}-state"), found(f"{stem}-finding")) for field, stem in PARTS if field != "drum"},
         drum=_drum(first("drum-view"), first("drum-state"), found("drum-finding")),
     )
-    return Examination.model_validate(fields) if fields else None
+    return part_of_visit(Examination, fields) if fields else None
 
 
 def _view(observation: Json) -> View:
-    return View.model_validate(
+    return part_of_visit(
+        View,
         kept(
             achieved=word("view", observation.get("valueCodeableConcept")),
             answer=answer(observation),
             reason=term_in(observation, "absent-reason"),
             device=term_in(observation, "viewing-device"),
             speculum=size_in(observation, "speculum-size"),
-        )
+        ),
     )
 
 
 def _wax(observation: Json) -> Wax:
-    return Wax.model_validate(
+    return part_of_visit(
+        Wax,
         kept(
             answer=answer(observation),
             reason=term_in(observation, "absent-reason"),
@@ -110,7 +113,7 @@ def _wax(observation: Json) -> Wax:
             adherence=term_in(observation, "wax-adherence"),
             place=place_in(observation),
             note=note_of(observation),
-        )
+        ),
     )
 
 
@@ -126,7 +129,7 @@ def _part_fields(state: Json | None, findings: list[Json]) -> dict[str, Any]:
 
 def _part(state: Json | None, findings: list[Json]) -> Part | None:
     fields = _part_fields(state, findings)
-    return Part.model_validate(fields) if fields else None
+    return part_of_visit(Part, fields) if fields else None
 
 
 def _drum(view: Json | None, state: Json | None, findings: list[Json]) -> Drum | None:
@@ -134,11 +137,12 @@ def _drum(view: Json | None, state: Json | None, findings: list[Json]) -> Drum |
     seen = word("drum-view", view.get("valueCodeableConcept")) if view else None
     if view and seen in ("whole", "partly"):
         fields |= kept(seen=seen, seen_reason=term_in(view, "absent-reason"))
-    return Drum.model_validate(fields) if fields else None
+    return part_of_visit(Drum, fields) if fields else None
 
 
 def _finding(observation: Json) -> Finding:
-    return Finding.model_validate(
+    return part_of_visit(
+        Finding,
         kept(
             term=asserted(observation),
             place=place_in(observation),
@@ -147,12 +151,13 @@ def _finding(observation: Json) -> Finding:
             width=measure_in(observation, "finding-width"),
             moisture=term_in(observation, "moisture"),
             how=word_in(observation, "finding-how", "how"),
-        )
+        ),
     )
 
 
 def _symptom(observation: Json) -> Symptom:
-    return Symptom.model_validate(
+    return part_of_visit(
+        Symptom,
         kept(
             term=asserted(observation),
             onset=when_in(observation, "symptom-onset"),
@@ -160,7 +165,7 @@ def _symptom(observation: Json) -> Symptom:
             severity=word_in(observation, "severity", "severity"),
             score=integer_in(observation, "symptom-score"),
             note=note_of(observation),
-        )
+        ),
     )
 
 
@@ -174,7 +179,7 @@ def _impressions(index: Index, ear: Ear) -> tuple[Impression, ...]:
         elif kind_of(resource) == "no-impression" and ear_of(resource.get("bodySite")) == ear:
             index.use(resource)
             fields = kept(term=asserted(resource), onset=when_in(resource, "symptom-onset"), note=note_of(resource))
-            found.append(Impression.model_validate(fields))
+            found.append(part_of_visit(Impression, fields))
     return tuple(found)
 
 
@@ -184,13 +189,14 @@ def _impression(condition: Json) -> Impression:
     assertion = "past" if past else _ASSERTED.get(verification)
     category = [_code(c) for c in condition.get("category", ())]
     onset = condition.get("onsetDateTime")
-    return Impression.model_validate(
+    return part_of_visit(
+        Impression,
         kept(
             term=term(condition["code"], assertion),
             standing="problem-list-item" in category,
             onset=from_datetime(onset) if onset else None,
             note=note_of(condition),
-        )
+        ),
     )
 
 

@@ -7,7 +7,7 @@ from typing import Any
 from bridge.ear_words import Ear, Stage
 from bridge.fhir.own import word
 from bridge.receive.index import Index
-from bridge.receive.values import kept, measure_in, one, word_in
+from bridge.receive.values import kept, measure_in, one, part_of_visit, word_in
 from bridge.visit.ear import Hearing, Threshold, Tympanometry
 
 Json = dict[str, Any]
@@ -26,7 +26,7 @@ def hearing(index: Index, ear: Ear, stage: Stage) -> Hearing | None:
         whisper=first("whispered-voice").get("valueString"),
         note=first("hearing-note").get("valueString"),
     )
-    return Hearing.model_validate(fields) if fields else None
+    return part_of_visit(Hearing, fields) if fields else None
 
 
 def weber(index: Index) -> str | None:
@@ -37,14 +37,15 @@ def weber(index: Index) -> str | None:
 def _threshold(observation: Json) -> Threshold:
     frequency = measure_in(observation, "frequency")
     tried = one(observation, "level-tried")
-    return Threshold.model_validate(
+    return part_of_visit(
+        Threshold,
         kept(
             frequency=int(frequency.value) if frequency else None,
             level=(tried or observation)["valueQuantity"]["value"],
             conduction=word_in(observation, "conduction", "conduction"),
             masked=word_in(observation, "masking", "masking") == "masked",
             no_response=tried is not None,
-        )
+        ),
     )
 
 
@@ -56,4 +57,4 @@ def _tympanometry(observation: Json) -> Tympanometry | None:
         canal_volume=measure_in(observation, "tympanogram-volume"),
         probe=measure_in(observation, "tympanogram-probe"),
     )
-    return Tympanometry.model_validate(fields) if fields else None
+    return part_of_visit(Tympanometry, fields) if fields else None

@@ -8,7 +8,7 @@ from bridge.ear_words import Ear
 from bridge.fhir.elements import ear_of, term
 from bridge.fhir.own import word
 from bridge.receive.index import Index
-from bridge.receive.values import asserted, kept, note_of, word_in
+from bridge.receive.values import asserted, kept, note_of, part_of_visit, word_in
 from bridge.visit.ear import HearingAid
 
 Json = dict[str, Any]
@@ -19,12 +19,13 @@ def hearing_aid(index: Index, ear: Ear) -> HearingAid | None:
         if ear_of(statement.get("bodySite")) == ear:
             index.use(statement)
             kind = (index.at(statement["device"]) or {})["type"]
-            return HearingAid.model_validate(
+            return part_of_visit(
+                HearingAid,
                 kept(
                     style=None if word("hearing-aid", kind) else term(kind),
                     uses=statement["status"] == "active",
                     note=note_of(statement),
-                )
+                ),
             )
     observation = index.observation("hearing-aid-none", ear=ear)
     return _none(observation) if observation else None
@@ -36,4 +37,4 @@ def _none(observation: Json) -> HearingAid:
     style = None if plain else asserted(observation)
     if style and style.assertion == "present":
         style = style.model_copy(update={"assertion": None})
-    return HearingAid.model_validate(kept(style=style, uses=not unused, note=note_of(observation)))
+    return part_of_visit(HearingAid, kept(style=style, uses=not unused, note=note_of(observation)))

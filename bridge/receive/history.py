@@ -10,7 +10,7 @@ from bridge.fhir.own import first_word, word
 from bridge.fhir.tell.observation import kind_of
 from bridge.fhir.times import from_datetime
 from bridge.receive.index import Index
-from bridge.receive.values import kept, note_of, when_in
+from bridge.receive.values import kept, note_of, part_of_visit, when_in
 from bridge.visit.ear import PastEvent
 
 Json = dict[str, Any]
@@ -45,22 +45,24 @@ def _event(resource: Json, told: str) -> PastEvent:
     period = resource.get("performedPeriod", {})
     date = resource.get("onsetDateTime") or resource.get("performedDateTime") or period.get("start")
     ended = resource.get("abatementDateTime") or period.get("end")
-    return PastEvent.model_validate(
+    return part_of_visit(
+        PastEvent,
         kept(
             term=term(resource["code"], verified),
             date=from_datetime(date) if date else None,
             ended=from_datetime(ended) if ended else None,
             note=note_of(resource),
-        )
+        ),
     )
 
 
 def _observation(observation: Json) -> PastEvent:
-    return PastEvent.model_validate(
+    return part_of_visit(
+        PastEvent,
         kept(
             term=term(observation["valueCodeableConcept"], "past"),
             date=when_in(observation, "symptom-onset"),
             ended=when_in(observation, "event-ended"),
             note=note_of(observation),
-        )
+        ),
     )

@@ -10,7 +10,7 @@ from bridge.fhir.registers import register_key
 from bridge.fhir.systems import OWN, system
 from bridge.fhir.tell.administrative import key_of
 from bridge.receive.index import Index
-from bridge.receive.values import kept
+from bridge.receive.values import kept, part_of_visit
 from bridge.regions import organisation_systems
 from bridge.visit import Client, Clinic, FamilyDoctor, Practitioner
 
@@ -23,7 +23,8 @@ def client(index: Index, patient: Json, encounter: Json) -> Client:
     usual = next((n for n in names if n.get("use") == "usual"), None)
     nhs: Json = next((i for i in patient.get("identifier", ()) if i.get("system") == system("nhs-number")), {})
     points = patient.get("telecom", ())
-    return Client.model_validate(
+    return part_of_visit(
+        Client,
         kept(
             number=next((i["value"] for i in patient.get("identifier", ()) if "MR" in _codes(i.get("type"))), None),
             legal_name=name(legal),
@@ -45,7 +46,7 @@ def client(index: Index, patient: Json, encounter: Json) -> Client:
             emails=contacts(points, "email"),
             language=next((c["language"].get("text") for c in patient.get("communication", ())), None),
             guardians=tuple(_guardian(index, encounter, index.use(r)) for r in index.of_type("RelatedPerson")),
-        )
+        ),
     )
 
 
@@ -71,7 +72,8 @@ def practitioners(index: Index) -> tuple[Practitioner, ...]:
 def _practitioner(practitioner: Json, role: Json) -> Practitioner:
     registrations = [(register_key(i.get("system", "")), i["value"]) for i in practitioner.get("identifier", ())]
     qualifications = [q.get("code") for q in practitioner.get("qualification", ())]
-    return Practitioner.model_validate(
+    return part_of_visit(
+        Practitioner,
         kept(
             key=key_of(practitioner),
             name=next((name(n) for n in practitioner.get("name", ())), None),
@@ -79,14 +81,15 @@ def _practitioner(practitioner: Json, role: Json) -> Practitioner:
             registrations=tuple({"register_key": k, "number": n} for k, n in registrations if k),
             no_register=first_word("register", qualifications) == "none",
             phone=next(iter(contacts(practitioner.get("telecom", ()), "phone")), None),
-        )
+        ),
     )
 
 
 def clinic(organization: Json) -> Clinic:
     points = organization.get("telecom", ())
     hours = [c["purpose"].get("text") for c in organization.get("contact", ()) if "purpose" in c]
-    return Clinic.model_validate(
+    return part_of_visit(
+        Clinic,
         kept(
             name=organization["name"],
             organisation_code=organisation_code(organization),
@@ -94,7 +97,7 @@ def clinic(organization: Json) -> Clinic:
             phone=next(iter(contacts(points, "phone")), None),
             hours=next(iter(hours), None),
             email=next(iter(contacts(points, "email")), None),
-        )
+        ),
     )
 
 
@@ -109,8 +112,8 @@ def family_doctor(index: Index, patient: Json) -> FamilyDoctor | None:
             concept = {"coding": [{"system": OWN, "code": identifier.get("value")}]}
             answer = word("doctor", concept)
             note = reference.get("display")
-            return FamilyDoctor.model_validate(
-                kept(answer=answer, note=None if note == _default_note(answer) else note)
+            return part_of_visit(
+                FamilyDoctor, kept(answer=answer, note=None if note == _default_note(answer) else note)
             )
     return None
 
@@ -118,7 +121,8 @@ def family_doctor(index: Index, patient: Json) -> FamilyDoctor | None:
 def _known_doctor(organization: Json) -> FamilyDoctor:
     points = organization.get("telecom", ())
     doctors = [c["name"].get("text") for c in organization.get("contact", ()) if "name" in c]
-    return FamilyDoctor.model_validate(
+    return part_of_visit(
+        FamilyDoctor,
         kept(
             answer="known",
             key=key_of(organization) or None,
@@ -128,7 +132,7 @@ def _known_doctor(organization: Json) -> FamilyDoctor:
             address=next((address(a) for a in organization.get("address", ())), None),
             phone=next(iter(contacts(points, "phone")), None),
             email=next(iter(contacts(points, "email")), None),
-        )
+        ),
     )
 
 

@@ -8,7 +8,7 @@ from bridge.fhir.elements import ear_of, term
 from bridge.fhir.own import word
 from bridge.fhir.times import from_datetime
 from bridge.receive.index import Index
-from bridge.receive.values import kept, note_of
+from bridge.receive.values import kept, note_of, part_of_visit
 from bridge.visit.care import Advice, FollowUp, Request
 
 Json = dict[str, Any]
@@ -21,14 +21,15 @@ def advice(index: Index) -> tuple[Advice, ...]:
 def _advice(communication: Json) -> Advice:
     said = {word("advice", c) for c in communication.get("category", ())}
     understood = True if "understood" in said else False if "not understood" in said else None
-    return Advice.model_validate(
+    return part_of_visit(
+        Advice,
         kept(
             term=term(communication["topic"]),
             to=next((r.get("display") for r in communication.get("recipient", ())), None),
             form=next((m.get("text") for m in communication.get("medium", ())), None),
             understood=understood,
             safety_net="safety net" in said,
-        )
+        ),
     )
 
 
@@ -38,15 +39,16 @@ def follow_up(index: Index) -> FollowUp | None:
             index.use(plan)
             detail = activity.get("detail", {})
             due = detail.get("scheduledPeriod", {}).get("start")
-            return FollowUp.model_validate(
+            return part_of_visit(
+                FollowUp,
                 kept(
                     plan=detail.get("description"),
                     due=from_datetime(due) if due else None,
                     reason=next((r.get("text") for r in detail.get("reasonCode", ())), None),
-                )
+                ),
             )
     for observation in index.observations("no-follow-up"):
-        return FollowUp.model_validate(kept(plan=observation["valueString"], reason=note_of(observation)))
+        return part_of_visit(FollowUp, kept(plan=observation["valueString"], reason=note_of(observation)))
     return None
 
 
@@ -54,7 +56,7 @@ def requests(index: Index) -> tuple[Request, ...]:
     """In the order of the record, whatever each was written as."""
     kinds = {"ServiceRequest": _service, "Task": _task}
     proposals = (r for r in index.all if r["resourceType"] in kinds and r.get("intent") == "proposal")
-    return tuple(Request.model_validate(kinds[r["resourceType"]](index.use(r))) for r in proposals)
+    return tuple(part_of_visit(Request, kinds[r["resourceType"]](index.use(r))) for r in proposals)
 
 
 def _service(request: Json) -> Json:

@@ -9,7 +9,7 @@ from bridge.fhir.own import first_word
 from bridge.fhir.strength import strength_words
 from bridge.fhir.times import from_datetime
 from bridge.receive.index import Index
-from bridge.receive.values import kept, note_of
+from bridge.receive.values import kept, note_of, part_of_visit
 from bridge.visit.ear import Product
 
 Json = dict[str, Any]
@@ -29,7 +29,8 @@ def product(resource: Json) -> Product:
     start = resource.get("effectiveDateTime") if given else resource.get("effectivePeriod", {}).get("start")
     strength = next((i.get("strength") for i in medication.get("ingredient", ())), None)
     expiry = medication.get("batch", {}).get("expirationDate")
-    return Product.model_validate(
+    return part_of_visit(
+        Product,
         kept(
             name=term(
                 medication.get("code") or resource["medicationCodeableConcept"], first_word("assertion", reasons)
@@ -41,5 +42,5 @@ def product(resource: Json) -> Product:
             batch=medication.get("batch", {}).get("lotNumber"),
             expiry=from_datetime(expiry) if expiry else None,
             note=note_of(resource),
-        )
+        ),
     )

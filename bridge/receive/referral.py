@@ -10,7 +10,7 @@ from bridge.fhir.tell.administrative import key_of
 from bridge.fhir.times import from_datetime
 from bridge.receive.index import Index
 from bridge.receive.people import organisation_code
-from bridge.receive.values import kept, note_of
+from bridge.receive.values import kept, note_of, part_of_visit
 from bridge.referral_tables import urgencies
 from bridge.visit.care import NotReferred, Referral
 
@@ -24,7 +24,8 @@ def referral(index: Index, patient: Json) -> Referral | None:
         index.use(order)
         details = {word("referral", d): d.get("text") for d in order.get("orderDetail", ())}
         told_at, end = details.get("told at"), order.get("occurrencePeriod", {}).get("end")
-        return Referral.model_validate(
+        return part_of_visit(
+            Referral,
             kept(
                 to=term(order["code"]),
                 recipient=_recipient(index, order, patient),
@@ -40,7 +41,7 @@ def referral(index: Index, patient: Json) -> Referral | None:
                 agreed=details.get("agreed"),
                 receipt=details.get("receipt"),
                 client_told=order.get("patientInstruction"),
-            )
+            ),
         )
     return None
 
@@ -53,7 +54,7 @@ def not_referred(provenance: Json) -> NotReferred | None:
     told = [(word("not-referred", r), r.get("text")) for r in provenance.get("reason", ())]
     reasons = [text for what, text in told if what == "reason"]
     rules = tuple(text for what, text in told if what == "rule")
-    return NotReferred.model_validate(kept(reason=reasons[0], rules=rules)) if reasons else None
+    return part_of_visit(NotReferred, kept(reason=reasons[0], rules=rules)) if reasons else None
 
 
 def _ear(order: Json, details: dict[str | None, Any]) -> str | None:

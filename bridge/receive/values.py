@@ -2,15 +2,24 @@
 
 from __future__ import annotations
 
-from typing import Any
+from typing import Any, TypeVar, cast
 
 from bridge.fhir.elements import measure, size, term
 from bridge.fhir.own import word
 from bridge.fhir.tell.observation import parts
 from bridge.fhir.times import from_datetime
 from bridge.visit import Measure, Place, Size, Term
+from bridge.visit.base import Model
 
 Json = dict[str, Any]
+
+Part = TypeVar("Part", bound=Model)
+
+
+def part_of_visit(model: type[Part], fields: Json) -> Part:
+    """What will be this part of the visit: its fields, which are looked at once, with the visit as a whole."""
+    return cast(Part, fields)
+
 
 _ANSWERS = {"not-performed": "not examined", "unknown": "not seen"}
 
@@ -99,7 +108,7 @@ def place_in(observation: Json) -> Place | None:
         walls=terms_in(observation, "wall"),
         parts=terms_in(observation, "drum-part"),
     )
-    return Place.model_validate(fields) if fields else None
+    return part_of_visit(Place, fields) if fields else None
 
 
 def note_of(resource: Json) -> str | None:

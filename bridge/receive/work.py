@@ -17,6 +17,7 @@ from bridge.receive.values import (
     kept,
     measure_in,
     note_of,
+    part_of_visit,
     size_in,
     text_in,
     word_in,
@@ -44,13 +45,15 @@ def _work(index: Index, procedure: Json) -> Work:
     index.use(procedure)
     settings = index.observation("procedure-settings", part_of=procedure) or {}
     tolerance = index.observation("tolerance", part_of=procedure)
-    return Work.model_validate(
+    return part_of_visit(
+        Work,
         kept(
             method=term(procedure["code"]),
             why=next((r.get("text") for r in procedure.get("reasonCode", ())), None),
             instruments=tuple(
-                Instrument.model_validate(
-                    kept(name=coded(o), size=size_in(o, "instrument-size"), lot=text_in(o, "instrument-lot"))
+                part_of_visit(
+                    Instrument,
+                    kept(name=coded(o), size=size_in(o, "instrument-size"), lot=text_in(o, "instrument-lot")),
                 )
                 for o in found("instrument-used")
             ),
@@ -64,8 +67,8 @@ def _work(index: Index, procedure: Json) -> Work:
             pain_peak=score("pain-peak"),
             pain_after=score("pain-after"),
             events=tuple(
-                Event.model_validate(
-                    kept(term=asserted(o), severity=word_in(o, "severity", "severity"), done=note_of(o))
+                part_of_visit(
+                    Event, kept(term=asserted(o), severity=word_in(o, "severity", "severity"), done=note_of(o))
                 )
                 for o in found("procedure-event")
             ),
@@ -73,7 +76,7 @@ def _work(index: Index, procedure: Json) -> Work:
             outcome_reason=_term(procedure.get("statusReason")),
             practitioner=_practitioner(index, procedure),
             note=note_of(procedure),
-        )
+        ),
     )
 
 
@@ -87,7 +90,7 @@ def _suction(settings: Json) -> Suction | None:
         taken=word_in(settings, "suction-taken", "taken"),
         time=measure_in(settings, "suction-time"),
     )
-    return Suction.model_validate(fields) if fields else None
+    return part_of_visit(Suction, fields) if fields else None
 
 
 def _irrigation(settings: Json) -> Irrigation | None:
@@ -97,7 +100,7 @@ def _irrigation(settings: Json) -> Irrigation | None:
         volume=measure_in(settings, "water-volume"),
         tip=text_in(settings, "irrigation-tip"),
     )
-    return Irrigation.model_validate(fields) if fields else None
+    return part_of_visit(Irrigation, fields) if fields else None
 
 
 def _practitioner(index: Index, procedure: Json) -> str | None:

@@ -60,7 +60,7 @@ Short = Annotated[str, AfterValidator(_words), Field(min_length=1, max_length=20
 class Model(BaseModel):
     """Unknown fields are refused, values do not change, blanks around words do not count."""
 
-    model_config = ConfigDict(extra="forbid", frozen=True, str_strip_whitespace=True)
+    model_config = ConfigDict(extra="forbid", frozen=True, str_strip_whitespace=True, defer_build=True)
 
 
 class Filled(Model):
