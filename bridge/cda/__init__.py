@@ -8,7 +8,8 @@ from bridge.shapes import Json
 
 __all__ = ["CDA_TYPE", "NotCdaError", "read_cda", "write_cda"]
 
-CDA_TYPE = "application/hl7-cda+xml"
+CDA_TYPE = "text/xml"
+"""What the sharing of documents between systems calls it (IHE XDS, the MIME type of CDA), and mail programs open."""
 
 
 class NotCdaError(ValueError):
@@ -28,7 +29,7 @@ def write_cda(bundle: Json) -> bytes:
 
     from bridge.cda.context import objects
     from bridge.cda.write import document
-    from bridge.wording import for_tag, speaking
+    from bridge.wording import ENGLISH, for_tag, speaking
 
     entries = objects(bundle.get("entry"))
     first = entries[0].get("resource") if entries else None
@@ -38,7 +39,7 @@ def write_cda(bundle: Json) -> bytes:
     if not all(isinstance(r, dict) and isinstance(r.get("resourceType"), str) for r in resources):
         raise NotCdaError([issue("X124", "An entry of this bundle holds no resource.", Where(path="Bundle.entry"))])
     try:
-        with speaking(for_tag(str(first.get("language") or "en"))):
+        with speaking(for_tag(str(first.get("language") or ENGLISH))):
             root = document(bundle)
     except ValueError:
         raise NotCdaError(

@@ -1,8 +1,7 @@
 """Narratives: the XHTML of FHIR as a NarrativeBlock of CDA, and back. No word is lost, whatever it is nested in.
 
 What the block does not have becomes the nearest that it has: a heading a paragraph in bold, a table in a cell its rows
-as
-paragraphs. Of `p`, `ul`, `ol`, `li`, `b`, `i`, `u`, `br`, `sub`, `sup` and tables the same XHTML comes back.
+as paragraphs. Of `p`, lists, `b`, `i`, `u`, `br`, `sub`, `sup` and tables the same XHTML comes back.
 Source: NarrativeBlock.xsd of CDA R2; https://hl7.org/fhir/R4/narrative.html.
 """
 
@@ -11,11 +10,11 @@ from __future__ import annotations
 import re
 from html import escape, unescape
 
-from bridge.cda.xml import Node, add, children, name_of, node, one, words
+from bridge.cda.xml import Node, add, children, every, name_of, node, one, words
 
 XHTML = "http://www.w3.org/1999/xhtml"
 MAX_DEPTH = 60
-BOLD = {"b", "strong", "h1", "h2", "h3", "h4", "h5", "h6", "dt", "th"}
+BOLD = {"h1", "h2", "h3", "h4", "h5", "h6", "dt"}
 STYLES = {"b": "Bold", "strong": "Bold", "i": "Italics", "em": "Italics", "u": "Underline"}
 TAGS = {"Bold": "b", "Italics": "i", "Underline": "u"}
 BLOCKS = {
@@ -79,8 +78,10 @@ def _child(child: Node, made: Node, allowed: frozenset[str], depth: int) -> None
         made.append(node("br"))
     elif name == "img":
         _say(made, f"[{child.get('alt')}]" if child.get("alt") else None)
-    elif name in ("ul", "ol", "dl") and "list" in allowed:
+    elif name in ("ul", "ol") and "list" in allowed:
         _list(child, made, name == "ol", depth)
+    elif name == "dl" and "list" in allowed:
+        _definitions(child, made, depth)
     elif name == "table" and "table" in allowed:
         _table(child, made, depth)
     elif name in BLOCKS:
@@ -129,12 +130,31 @@ def _list(source: Node, made: Node, ordered: bool, depth: int) -> None:
     listed = node("list", listType="ordered" if ordered else None)
     for child in source:
         item = node("item")
-        if _local(child) == "dt":
-            bold = node("content", styleCode="Bold")
-            _inside(child, add(item, bold)[0], INLINE, depth)
-        else:
-            _inside(child, item, FLOW, depth)
+        _inside(child, item, FLOW, depth)
         listed.append(item)
+    _listed(source, made, listed)
+
+
+def _definitions(source: Node, made: Node, depth: int) -> None:
+    """A list of what is told under names: each name captions an item with a list of its own."""
+    listed, item = node("list"), None
+    for child in source:
+        if _local(child) == "dt" or item is None:
+            item = node("item")
+            listed.append(item)
+        if _local(child) == "dt":
+            _inside(child, add(item, node("caption"))[0], TEXT, depth)
+            continue
+        if not len(item) or name_of(item[-1]) != "list":
+            item.append(node("list"))
+        inner = node("item")
+        _inside(child, inner, FLOW, depth)
+        item[-1].append(inner)
+    _listed(source, made, listed)
+
+
+def _listed(source: Node, made: Node, listed: Node) -> None:
+    """Puts a list at the end; words that stand between items, where none may, come after it."""
     if len(listed):
         made.append(listed)
     for stray in (source.text, *(child.tail for child in source)):
@@ -231,11 +251,24 @@ def _element(found: Node, depth: int) -> str:
 
 
 def _list_written(found: Node, depth: int) -> str:
-    tag = "ol" if found.get("listType") == "ordered" else "ul"
-    caption = one(found, "caption")
-    items = "".join(_element(child, depth + 1) for child in children(found) if name_of(child) == "item")
+    caption, items = one(found, "caption"), every(found, "item")
     before = f"<p><b>{_written(caption, depth)}</b></p>" if caption is not None else ""
-    return f"{before}<{tag}>{items}</{tag}>"
+    if items and all(map(_defines, items)):
+        return f"{before}<dl>{''.join(_definition(item, depth + 1) for item in items)}</dl>"
+    tag = "ol" if found.get("listType") == "ordered" else "ul"
+    return f"{before}<{tag}>{''.join(_element(item, depth + 1) for item in items)}</{tag}>"
+
+
+def _defines(item: Node) -> bool:
+    """Whether an item is a caption, and under it a list or nothing."""
+    inside = [name_of(child) for child in children(item)]
+    between = (item.text, *(child.tail for child in item))
+    return inside in (["caption"], ["caption", "list"]) and not any(text and text.strip() for text in between)
+
+
+def _definition(item: Node, depth: int) -> str:
+    told = "".join(f"<dd>{_written(inner, depth)}</dd>" for inner in every(item, "list", "item"))
+    return f"<dt>{_written(item[0], depth)}</dt>{told}"
 
 
 def _attributes(found: Node) -> str:

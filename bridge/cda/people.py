@@ -9,7 +9,6 @@ from typing import Any
 
 from bridge.cda.found import Found
 from bridge.cda.names import located, named, names_of, organisation_name, reach_of, reached
-from bridge.cda.oids import template
 from bridge.cda.values import (
     cd,
     concept_of,
@@ -33,7 +32,6 @@ UNTRACED_ROOT = "2.16.840.1.113883.2.1.3.2.4.18.23"
 GENDERS = {"male": "M", "female": "F", "other": "UN"}
 """FHIR R4, administrative gender, to HL7 v3 AdministrativeGender. What is unknown is a null flavour."""
 GENDER_SYSTEM = "2.16.840.1.113883.5.1"
-TOOL = template("names of tools")
 
 
 def ids(resource: Json, *others: Json) -> list[Node]:
@@ -255,18 +253,17 @@ def device(tool: Json) -> Node:
     name = names[0].get("name") if isinstance(names, list) and names and isinstance(names[0], dict) else None
     versions = tool.get("version")
     version = versions[0].get("value") if isinstance(versions, list) and versions else None
+    model = node("manufacturerModelName", text=name) if isinstance(name, str) else None
     said = " ".join(part for part in (name, version) if isinstance(part, str))
-    return node(
-        "assignedAuthor",
-        *ids(tool),
-        node("assignedAuthoringDevice", node("softwareName", text=said) if said else None),
-    )
+    software = node("softwareName", text=said) if isinstance(version, str) else None
+    return node("assignedAuthor", *ids(tool), node("assignedAuthoringDevice", model, software))
 
 
 def _device_said(tool: Node) -> Json:
     model, software = words(one(tool, "manufacturerModelName")), words(one(tool, "softwareName"))
-    names = [{"name": text, "type": "model-name"} for text in (software or model,) if text]
-    return {"deviceName": names} if names else {}
+    names = [{"name": text, "type": "model-name"} for text in (model or software,) if text]
+    version = software.removeprefix(f"{model} ") if model else ""
+    return {**({"deviceName": names} if names else {}), **({"version": [{"value": version}]} if version else {})}
 
 
 def _list(value: Any) -> list[Any]:

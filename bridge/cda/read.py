@@ -9,6 +9,7 @@ from bridge.cda.found import Found
 from bridge.cda.header import DOCUMENT
 from bridge.cda.read_header import encounter_of, read_header
 from bridge.cda.rest import with_rest
+from bridge.cda.retold import retold
 from bridge.cda.sections import CONTENTS, MAX_SECTIONS, read_section, statements, subsections
 from bridge.cda.statements import ELSEWHERE, besides, read_statement, template_of
 from bridge.cda.values import resource_id
@@ -18,6 +19,7 @@ from bridge.fhir.read_json import MAX_BYTES
 from bridge.fhir.xml_text import declared, xml_bytes
 from bridge.issues import Issue, Where, issue
 from bridge.shapes import Json
+from bridge.wording import ENGLISH, for_tag, speaking
 
 MAX_STATEMENTS = 20_000
 """Clinical statements of one document; ours have about a hundred."""
@@ -110,7 +112,9 @@ def _assembled(bundle: Json, statement: Node, resources: list[Json]) -> Json:
     entries = [{"fullUrl": full_url(resource)} for resource in resources]
     read = with_rest({**bundle, "id": id, "entry": entries}, besides(statement))
     places = objects(read.get("entry"))
-    whole = [{**place, "resource": resource} for place, resource in zip(places, resources, strict=False)]
+    with speaking(for_tag(str(resources[0].get("language") or ENGLISH))):
+        told = [retold(resource) for resource in resources]
+    whole = [{**place, "resource": resource} for place, resource in zip(places, told, strict=False)]
     return {**read, "entry": whole}
 
 

@@ -94,7 +94,7 @@ def _value(found: Node | None) -> Any:
 
 
 def _difference(path: str, wanted: Any, found: Any, depth: int) -> Iterator[tuple[str, Any]]:
-    if depth > MAX_DEPTH or (wanted == found and type(wanted) is type(found)):
+    if depth > MAX_DEPTH or _same(wanted, found):
         return
     if isinstance(wanted, dict):
         if found is None and _whole(wanted) is not None:
@@ -113,6 +113,14 @@ def _difference(path: str, wanted: Any, found: Any, depth: int) -> Iterator[tupl
             yield f"{path}[{index}]", _GONE
     elif wanted is not None:
         yield path, wanted
+
+
+def _same(wanted: Any, found: Any) -> bool:
+    """Whether two values are one, numbers by their digits and never true for 1."""
+    numbers = (int, float, Decimal)
+    if isinstance(wanted, numbers) and isinstance(found, numbers):
+        return str(wanted) == str(found)
+    return bool(wanted == found) and type(wanted) is type(found)
 
 
 def _steps(path: str) -> list[str | int]:
