@@ -1,0 +1,40 @@
+"""Drawings of the ears as they were seen, from the coded facts of a document alone.
+
+Each picture is one ear at one stage: the canal in a long section, and the drum as a clock face. A stage of which
+something is recorded has both ears, so that silence about one of them is seen.
+"""
+
+from __future__ import annotations
+
+from bridge.ear_words import EARS, STAGES
+from bridge.render.drawing.facts import Look, looks
+from bridge.render.drawing.picture import draw
+from bridge.render.drawing.words import alternative, legend
+from bridge.render.entries import Entries
+from bridge.render.page import Picture
+from bridge.wording import say
+
+__all__ = ["caption", "drawings"]
+
+
+def drawings(entries: Entries) -> list[Picture]:
+    """Right ear and left ear before the work, then both after it; nothing where no examination is recorded."""
+    found = looks(entries.resources)
+    pictures = []
+    for stage in STAGES:
+        pair = [found[stage, ear] for ear in EARS]
+        if not all(look.bare for look in pair):
+            pictures += [_picture(look) for look in pair]
+    return pictures
+
+
+def caption() -> str:
+    """How to read any of the drawings."""
+    return say("drawing.caption")
+
+
+def _picture(look: Look) -> Picture:
+    svg, styles, marks = draw(look)
+    title = say(f"drawing.title.{look.ear}.{look.stage}")
+    lines = legend(look, styles, marks)
+    return Picture(svg, alternative(title, lines), title, lines, look.ear)
