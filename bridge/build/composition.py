@@ -7,6 +7,7 @@ from bridge.build.changes import changes
 from bridge.build.context import Built, Context, Json, one
 from bridge.build.copies import copies
 from bridge.build.for_client import flagged, plain_facts, told_others
+from bridge.build.kept import kept
 from bridge.build.narrative import generated, said, said_in_list, said_in_turn, section_narrative
 from bridge.build.plan_of_sections import DocumentPlan, SectionPlan, document_plan
 from bridge.build.practitioner import role_id
@@ -19,7 +20,7 @@ from bridge.fhir.times import to_datetime
 from bridge.visit.people import FamilyDoctor
 from bridge.wording import say
 
-ALERT, CHANGES, COPIES = "alert", "changes", "copies"
+ALERT, CHANGES, COPIES, KEPT = "alert", "changes", "copies", "kept"
 """Sections that hold words and no facts."""
 AS_TOLD = ("doctor", "reason", "people", "history", "needs", "medications", "allergies", "consent", "sharing", "author")
 """What the client told us, or knows better than we do: told to them as to anybody."""
@@ -97,7 +98,7 @@ def _with_changes(context: Context, plan: DocumentPlan, sections: list[Json]) ->
 def _answers(context: Context, plan: DocumentPlan) -> list[str]:
     """What the letter says under headings without facts, and who gets which letter."""
     built = {b.topic for b in context.built}
-    bare = [row for row in plan.sections if row.key not in (ALERT, COPIES, CHANGES) and not built & set(row.topics)]
+    bare = [row for row in plan.sections if row.key not in (ALERT, COPIES, CHANGES, KEPT) and not built & set(row.topics)]
     empty = ((row.title, _nothing(context, row)) for row in bare)
     told = told_others(context) if plan.name == CLIENT else copies(context)
     return [*(say("changes.answer", title=t, said=e["text"]) for t, e in empty if e), *told]
@@ -128,6 +129,9 @@ def _section(context: Context, plan: SectionPlan, plainly: bool) -> Json | None:
     if plan.key == COPIES:
         told = told_others(context) if plainly else copies(context)
         return {**head, "text": said_in_list(told)} if told else None
+    if plan.key == KEPT:
+        behind = kept(context)
+        return {**head, "text": said(behind)} if behind else None
     empty = _nothing(context, plan)
     if empty is None:
         return None
