@@ -19,7 +19,7 @@ from bridge.fhir.tell.referral import is_referral
 from bridge.shapes import Json
 from bridge.wording import say
 
-__all__ = ["Pair", "plain_by_ear", "plain_line", "plain_pairs"]
+__all__ = ["Pair", "merged", "plain_by_ear", "plain_line", "plain_pairs"]
 
 
 def plain_pairs(resource: Json) -> list[Pair]:
@@ -31,8 +31,19 @@ def plain_pairs(resource: Json) -> list[Pair]:
 
 def plain_by_ear(resources: Iterable[Json]) -> list[Group]:
     """The facts under both ears, right ear, left ear, before and after the work; then what has no side."""
-    found = ((ear(r) or "", stage(r), pair) for r in resources for pair in plain_pairs(r))
-    return in_groups(found)
+    places: dict[tuple[str, str], list[Pair]] = {}
+    for resource in resources:
+        places.setdefault((ear(resource) or "", stage(resource)), []).extend(plain_pairs(resource))
+    return in_groups((*place, pair) for place, pairs in places.items() for pair in merged(pairs))
+
+
+def merged(pairs: Iterable[Pair]) -> list[Pair]:
+    """Each subject once, with all its sentences behind it; what has no subject stays apart."""
+    found: dict[Pair, list[str]] = {}
+    for about, words in pairs:
+        told = found.setdefault((about, "" if about else words), [])
+        told += [words] if words not in told else []
+    return [(about, " ".join(told)) for (about, _), told in found.items()]
 
 
 def plain_line(resource: Json) -> str:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Literal
 
+from bridge.fhir.letter_kind import CLIENT
 from bridge.render.entries import Entries
 
 if TYPE_CHECKING:
@@ -30,6 +31,10 @@ def page_of(bundle: Json, *, reader: Reader = "doctor", large: bool = False) -> 
 
 
 def _made(entries: Entries, reader: Reader) -> Page:
+    if entries.ours and (reader == "client" or entries.kind == CLIENT):
+        from bridge.render.client import client_page
+
+        return client_page(entries)
     if entries.ours:
         from bridge.render.letter.doctor import doctor_page
 

@@ -1,0 +1,97 @@
+"""The client's own copy of one visit, in plain words: what comes next, both ears, what to do now, when to get help.
+
+Nothing in it is surer than the record, and no suspicion is named: those are talked about (bridge/fhir/plain).
+"""
+
+from __future__ import annotations
+
+from bridge.fhir.own import first_word
+from bridge.fhir.plain import plain_by_ear
+from bridge.fhir.tell.words import day
+from bridge.render.client.coming import coming
+from bridge.render.client.ears import both_ears, words_of
+from bridge.render.client.general import General, general
+from bridge.render.client.people import about_you, addressed, introduction, who_saw
+from bridge.render.entries import Entries
+from bridge.render.head import encounter, head
+from bridge.render.letter.frame import framed
+from bridge.render.page import Block, Line, Lines, Page, Part, Section, Text
+from bridge.render.sections import attention, own_text, section_of
+from bridge.wording import say
+
+
+def client_page(entries: Entries) -> Page:
+    """The page for the client, of a document of ours about one visit."""
+    made = framed(entries, head(entries))
+    made.kind = "client"
+    made.head[1] = Part(say("client.to"), addressed(entries))
+    made.client_title, made.client = say("client.you"), about_you(entries)
+    made.introduction = introduction(entries)
+    more = general(entries)
+    found = [attention(entries), coming(entries), _own(entries, "changes"), *_of_the_visit(entries, more)]
+    found += [_help(more), _own(entries, "copies", "client.tell.title"), who_saw(entries), _kept()]
+    made.sections = [section for section in found if section is not None]
+    made.closing = [say("client.closing.general"), say("client.closing.sources", sources=more.sources)]
+    return made
+
+
+def _of_the_visit(entries: Entries, more: General) -> list[Section | None]:
+    if absent := _absent(entries):
+        return [Section("ears", say("client.absent.title"), [Text(line) for line in absent])]
+    return [
+        Section("ears", say("client.ears.title"), both_ears(entries)),
+        _thought(entries),
+        _tested(entries),
+        _now(entries, more),
+    ]
+
+
+def _absent(entries: Entries) -> list[str]:
+    """What is to be said where the client was not seen."""
+    visit = encounter(entries)
+    attended = first_word("attendance", visit.get("type", ()))
+    key = {"did not attend": "missed", "left before examination": "left"}.get(attended or "")
+    if key is None:
+        return []
+    when = day(str(visit.get("period", {}).get("start", "")))
+    return [say(f"client.absent.{key}", day=when), say("client.absent.again")]
+
+
+def _thought(entries: Entries) -> Section | None:
+    found = plain_by_ear(r for r in entries.resources if r["resourceType"] == "Condition")
+    blocks: list[Block] = [Lines(words_of(group), group.title) for group in found]
+    return Section("diagnoses", say("client.think.title"), blocks) if blocks else None
+
+
+def _tested(entries: Entries) -> Section | None:
+    """That the hearing was tested: numbers without a talk about them say too much or too little."""
+    tests = section_of(entries, "investigations") or {}
+    tested = any(r["resourceType"] == "Observation" for r in entries.all(tests.get("entry", [])))
+    title = say("client.hearing.title")
+    return Section("investigations", title, [Text(say("client.hearing.done"))]) if tested else None
+
+
+def _now(entries: Entries, more: General) -> Section | None:
+    told = [line for group in plain_by_ear(entries.of("Communication")) for line in words_of(group)]
+    blocks: list[Block] = [Lines(told, say("client.now.advice"))] if told else []
+    blocks += [Lines([Line("", words) for words in more.aftercare], say("client.now.more"))] if more.aftercare else []
+    return Section("advice", say("client.now.title"), blocks) if blocks else None
+
+
+def _help(more: General) -> Section:
+    blocks: list[Block] = [Lines([Line("", words) for words in signs], title) for title, signs in more.signs]
+    return Section("help", say("client.help.title"), blocks, frame="box")
+
+
+def _own(entries: Entries, key: str, title: str = "") -> Section | None:
+    """A section of the document that holds words alone."""
+    section = section_of(entries, key)
+    told = own_text(section) if section else []
+    if not section or not told:
+        return None
+    named = say(title) if title else str(section.get("title", ""))
+    return Section(key, named, [Lines([Line("", words) for words in told])])
+
+
+def _kept() -> Section:
+    return Section("notes", say("client.notes.title"), [Text(say("client.notes.kept"))])
