@@ -20,7 +20,7 @@ from bridge.fhir.times import to_datetime
 from bridge.visit.people import FamilyDoctor
 from bridge.wording import say
 
-ALERT, CHANGES, COPIES, KEPT = "alert", "changes", "copies", "kept"
+ALERT, CHANGES, COPIES, KEPT = WORDS_ALONE = "alert", "changes", "copies", "kept"
 """Sections that hold words and no facts."""
 AS_TOLD = ("doctor", "reason", "people", "history", "needs", "medications", "allergies", "consent", "sharing", "author")
 """What the client told us, or knows better than we do: told to them as to anybody."""
@@ -98,7 +98,7 @@ def _with_changes(context: Context, plan: DocumentPlan, sections: list[Json]) ->
 def _answers(context: Context, plan: DocumentPlan) -> list[str]:
     """What the letter says under headings without facts, and who gets which letter."""
     built = {b.topic for b in context.built}
-    bare = [row for row in plan.sections if row.key not in (ALERT, COPIES, CHANGES, KEPT) and not built & set(row.topics)]
+    bare = [row for row in plan.sections if row.key not in WORDS_ALONE and not built & set(row.topics)]
     empty = ((row.title, _nothing(context, row)) for row in bare)
     told = told_others(context) if plan.name == CLIENT else copies(context)
     return [*(say("changes.answer", title=t, said=e["text"]) for t, e in empty if e), *told]
