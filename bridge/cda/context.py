@@ -13,6 +13,10 @@ class Context:
     """The document bundle that is written; empty while one is read."""
 
     bundle: Json = field(default_factory=dict)
+    subject: str | None = None
+    """Reference to the client, once the header has said it: entries then leave it out where it is the same."""
+    encounter: str | None = None
+    """Reference to the visit, in the same way."""
     _by_url: dict[str, Json] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
@@ -23,6 +27,10 @@ class Context:
                 if isinstance(entry.get("fullUrl"), str):
                     self._by_url.setdefault(entry["fullUrl"], resource)
 
+    def conduct(self, composition: Json) -> None:
+        """Takes from the Composition, as the header tells it, what CDA conducts from there to every entry."""
+        self.subject, self.encounter = (_target(composition.get(key)) for key in ("subject", "encounter"))
+
     def find(self, reference: Any) -> Json | None:
         """The resource that a Reference points at, if it is in the bundle."""
         url = reference.get("reference") if isinstance(reference, dict) else None
@@ -32,6 +40,11 @@ class Context:
         """All resources of a type, in their order."""
         found = (entry.get("resource") for entry in objects(self.bundle.get("entry")))
         return [r for r in found if isinstance(r, dict) and r.get("resourceType") == type]
+
+
+def _target(reference: Any) -> str | None:
+    target = reference.get("reference") if isinstance(reference, dict) else None
+    return target if isinstance(target, str) else None
 
 
 def objects(value: Any) -> list[Json]:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 
-from bridge.cda.context import objects
+from bridge.cda.context import Context, objects
 from bridge.cda.found import Found
 from bridge.cda.header import DOCUMENT
 from bridge.cda.read_header import encounter_of, read_header
@@ -72,6 +72,8 @@ def _body(root: Node) -> list[Node]:
 def _ours(root: Node) -> tuple[Json | None, list[Issue]]:
     found = Found("")
     bundle, composition = read_header(root, found)
+    context = Context()
+    context.conduct(composition)
     parts = _body(root)
     last = [part for part in parts if template_of(part) == CONTENTS]
     sections = [part for part in parts if template_of(part) != CONTENTS]
@@ -82,16 +84,20 @@ def _ours(root: Node) -> tuple[Json | None, list[Issue]]:
         return None, [issue("S117", f"The document has more than {MAX_STATEMENTS:,} entries.", Where())]
     if len(last) != 1 or len(order) < 2:
         return None, [_changed("its last section, which holds the order of the contents, is missing or doubled")]
-    known = {id: r for s in whole if (id := resource_id(one(s, "id"))) and (r := read_statement(s, found.resources))}
+    known = {
+        id: read
+        for statement in whole
+        if (id := resource_id(one(statement, "id"))) and (read := read_statement(statement, found.resources, context))
+    }
     resources = list[Json]()
     for place, statement in enumerate(order[1:], start=1):
         id = resource_id(one(statement, "id")) or ""
         if place == 1:
-            read = read_statement(statement, {id: {**composition, "id": id}})
+            read = read_statement(statement, {id: {**composition, "id": id}}, context)
         elif template_of(statement) == ELSEWHERE:
             read = known.get(id)
         else:
-            read = read_statement(statement, found.resources)
+            read = read_statement(statement, found.resources, context)
         if read is None:
             return None, [_changed(f"entry {place + 1} of its last section cannot be read")]
         resources.append(read)

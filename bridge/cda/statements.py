@@ -22,7 +22,7 @@ def statement_of(resource: Json, context: Context) -> Node:
     made = entry_of(resource, context)
     if made is None:
         return about(resource, {})
-    beside(made, rest_of(resource, resource_of(made, Context()) or {}))
+    beside(made, rest_of(resource, resource_of(made, context) or {}))
     return made
 
 
@@ -69,7 +69,7 @@ def reference_in(found: Node) -> Json | None:
     return reference_of(one(found, "id"))
 
 
-def read_statement(found: Node, header: dict[str, Json]) -> Json | None:
+def read_statement(found: Node, header: dict[str, Json], context: Context) -> Json | None:
     """The resource of a statement; None for one that cannot be read. `header`: what the header tells, by id."""
     from bridge.cda.entries import resource_of
 
@@ -81,7 +81,7 @@ def read_statement(found: Node, header: dict[str, Json]) -> Json | None:
         known = header.get(id)
         resource = known if known and known["resourceType"] == type else {"resourceType": type, "id": id}
     else:
-        read = resource_of(found, Context())
+        read = resource_of(found, context)
         if read is None:
             return None
         resource = read

@@ -22,6 +22,7 @@ def document(bundle: Json) -> Node:
     root = header(node("ClinicalDocument"), composition, context)
     found = Found("")
     read_bundle, read_composition = read_header(root, found)
+    context.conduct(read_composition)
     told = {id(r) for r in resources if r["resourceType"] in IN_HEADER or r.get("id") in found.resources}
     written = set[int]()
     sections = [section(one, context, written, told) for one in objects(composition.get("section"))]
