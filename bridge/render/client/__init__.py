@@ -31,7 +31,7 @@ def client_page(entries: Entries) -> Page:
     found = [attention(entries), coming(entries), _own(entries, "changes"), *_of_the_visit(entries, more)]
     found += [_help(more), _own(entries, "copies", "client.tell.title"), who_saw(entries), _kept()]
     made.sections = [section for section in found if section is not None]
-    made.closing = [say("client.closing.general"), say("client.closing.sources", sources=more.sources)]
+    made.closing = [f"{say('client.closing.general')} {say('client.closing.sources', sources=more.sources)}"]
     return made
 
 
@@ -73,14 +73,19 @@ def _tested(entries: Entries) -> Section | None:
 
 def _now(entries: Entries, more: General) -> Section | None:
     told = [line for group in plain_by_ear(entries.of("Communication")) for line in words_of(group)]
-    blocks: list[Block] = [Lines(told, say("client.now.advice"))] if told else []
-    blocks += [Lines([Line("", words) for words in more.aftercare], say("client.now.more"))] if more.aftercare else []
+    blocks = _headed(say("client.now.advice"), [line.words for line in told])
+    blocks += _headed(say("client.now.more"), more.aftercare)
     return Section("advice", say("client.now.title"), blocks) if blocks else None
 
 
 def _help(more: General) -> Section:
-    blocks: list[Block] = [Lines([Line("", words) for words in signs], title) for title, signs in more.signs]
+    blocks = [block for title, signs in more.signs for block in _headed(title, signs)]
     return Section("help", say("client.help.title"), blocks, frame="box")
+
+
+def _headed(title: str, told: list[str]) -> list[Block]:
+    """A list under a line of its own, which may be long."""
+    return [Text(title, "strong"), Lines([Line("", words) for words in told])] if told else []
 
 
 def _own(entries: Entries, key: str, title: str = "") -> Section | None:

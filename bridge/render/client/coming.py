@@ -6,6 +6,7 @@ from bridge.fhir.plain import plain_pairs
 from bridge.fhir.tell import ear
 from bridge.fhir.tell.observation import kind_of
 from bridge.fhir.tell.referral import is_referral
+from bridge.fhir.tell.words import sentence
 from bridge.render.entries import Entries
 from bridge.render.page import Block, Line, Lines, Section
 from bridge.render.sections import empty_code, section_of
@@ -30,10 +31,10 @@ def _told(what: str, resources: list[Json]) -> list[Block]:
     told: list[Line] = []
     for resource in resources:
         side = ear(resource) if what == "doctor" else None
-        about = say(f"client.think.{side}") if side else ""
-        told += [Line(about if not at else "", words) for at, (_, words) in enumerate(plain_pairs(resource))]
+        words = " ".join(sentence(words) for _, words in plain_pairs(resource))
+        told += [Line(say(f"client.think.{side}") if side else "", words)] if words else []
     if told and what == "referral":
-        told.append(Line("", say("client.next.referral.again")))
+        told[-1].words += " " + say("client.next.referral.again")
     return [Lines(told, say(f"client.next.{what}"))] if told else []
 
 
