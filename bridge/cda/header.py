@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 
 from bridge.cda.context import Context, objects
-from bridge.cda.names import located, reached
+from bridge.cda.names import located, named, reached
 from bridge.cda.oids import template
 from bridge.cda.people import (
     assigned,
@@ -18,7 +18,8 @@ from bridge.cda.people import (
 )
 from bridge.cda.values import cd, coding, ii, ivl_ts, reference_ii, resource_ii, ts
 from bridge.cda.xml import Node, add, node
-from bridge.fhir.own import own_code
+from bridge.fhir.letter_kind import CLIENT
+from bridge.fhir.own import own_code, word
 from bridge.fhir.systems import system
 from bridge.fhir.tell.referral import is_referral
 from bridge.shapes import Json
@@ -99,9 +100,8 @@ def _authors(composition: Json, context: Context) -> list[Node]:
 def _recipients(composition: Json, patient: Json, context: Context) -> list[Node]:
     """Who the letter is to: of a referral the service asked, of a summary the family doctor, of a copy the client."""
     referral = [r for r in context.of("ServiceRequest") if is_referral(r)]
-    own = own_code(composition.get("type"))
-    if own == "client":
-        person = node("informationRecipient", *record_target(patient, None, [])[0].findall(".//{*}patient/{*}name"))
+    if word("document", composition.get("type")) == CLIENT:
+        person = node("informationRecipient", *named("name", patient.get("name")))
         return [node("informationRecipient", node("intendedRecipient", resource_ii("id", patient), person))]
     asked = [p for request in referral for p in objects(request.get("performer"))]
     targets = asked or objects(patient.get("generalPractitioner"))

@@ -16,10 +16,11 @@ from bridge.cda.values import resource_id
 from bridge.cda.write import full_url
 from bridge.cda.xml import Node, every, name_of, one
 from bridge.fhir.read_json import MAX_BYTES
+from bridge.fhir.tell.words import told_in
 from bridge.fhir.xml_text import declared, xml_bytes
 from bridge.issues import Issue, Where, issue
 from bridge.shapes import Json
-from bridge.wording import ENGLISH, for_tag, speaking
+from bridge.wording import ENGLISH
 
 MAX_STATEMENTS = 20_000
 """Clinical statements of one document; ours have about a hundred."""
@@ -118,7 +119,7 @@ def _assembled(bundle: Json, statement: Node, resources: list[Json]) -> Json:
     entries = [{"fullUrl": full_url(resource)} for resource in resources]
     read = with_rest({**bundle, "id": id, "entry": entries}, besides(statement))
     places = objects(read.get("entry"))
-    with speaking(for_tag(str(resources[0].get("language") or ENGLISH))):
+    with told_in(str(resources[0].get("language") or ENGLISH)):
         told = [retold(resource) for resource in resources]
     whole = [{**place, "resource": resource} for place, resource in zip(places, told, strict=False)]
     return {**read, "entry": whole}

@@ -10,6 +10,7 @@ import re
 from decimal import Decimal
 from typing import Any
 
+from bridge.cda.context import objects
 from bridge.cda.moments import is_interval, ivl_ts, period_of, time_of, ts, ts_text, when_of
 from bridge.cda.oids import is_uuid, root_of, template, uri_of
 from bridge.cda.xml import Node, add, every, node, one, type_of, typed, words
@@ -37,7 +38,7 @@ def cd(tag: str, concept: Json | None, xsi_type: str | None = None, *, null: str
     coding it is OTH where there are words, else NI.
     """
     concept = concept if isinstance(concept, dict) else {}
-    codings = [c for c in concept.get("coding") or () if isinstance(c, dict) and _writable(c)]
+    codings = [c for c in objects(concept.get("coding")) if _writable(c)]
     first, others = (codings[0], codings[1:]) if codings and not null else ({}, codings)
     text = concept.get("text")
     said = node("originalText", text=text) if isinstance(text, str) else None
