@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from functools import cache
+from itertools import groupby
 from typing import TYPE_CHECKING
 
 from bridge.data import table_path
@@ -49,6 +51,7 @@ def _template() -> Template:
     environment.filters["words"] = text_xhtml
     environment.filters["kind"] = lambda block: type(block).__name__
     environment.filters["wide"] = _wide
+    environment.filters["runs"] = _runs
     environment.globals["say"] = say
     return environment.from_string(table_path("documents", "letter.html.j2").read_text(encoding="utf-8"))
 
@@ -59,6 +62,16 @@ def _lines(block: Lines) -> str:
 
 def _wide(section: Section) -> bool:
     return any(isinstance(block, _WIDE) for block in section.blocks)
+
+
+def _runs(page: Page) -> Iterator[tuple[bool, list[Section]]]:
+    """Sections one below the other, and several short ones in a row behind the ears, which share two columns."""
+    ears = max((i for i, s in enumerate(page.sections) if s.frame or _wide(s)), default=len(page.sections))
+    first = next((i for i, s in enumerate(page.sections) if any(isinstance(b, Ears) for b in s.blocks)), ears)
+    for narrow, run in groupby(
+        enumerate(page.sections), lambda at: at[0] > first and not _wide(at[1]) and not page.large
+    ):
+        yield narrow, [section for _, section in run]
 
 
 def _page_of_pages() -> str:

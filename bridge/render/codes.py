@@ -48,10 +48,23 @@ class CodeRow(NamedTuple):
 
 def codes(entries: Entries) -> Block:
     """The table, or that there is nothing to put in one."""
-    rows = [list(row) for row in code_rows(entries)]
+    rows = _together(code_rows(entries))
     if not rows:
         return Text(say("codes.none"))
-    return Grid([say(f"codes.heading.{heading}") for heading in CodeRow._fields], rows, say("codes.caption"))
+    headings = [say(f"codes.heading.{heading}") for heading in CodeRow._fields]
+    return Grid(headings, [list(row) for row in rows], say("codes.caption"))
+
+
+def _together(rows: list[CodeRow]) -> list[CodeRow]:
+    """One row for what is alike in both ears, and for several words of one code."""
+    found: dict[CodeRow, list[str]] = {}
+    sides = [say("codes.ear.right"), say("codes.ear.left")]
+    for row in rows:
+        other = {row._replace(ear=side) for side in sides}
+        side = say("codes.ear.both") if row.ear in sides and other <= set(rows) else row.ear
+        words = found.setdefault(row._replace(ear=side, words=""), [])
+        words += [row.words] if row.words not in words else []
+    return [row._replace(words="; ".join(words)) for row, words in found.items()]
 
 
 def code_rows(entries: Entries) -> list[CodeRow]:

@@ -139,10 +139,15 @@ def _sender(entries: Entries) -> list[str]:
 def reach(clinic: Json) -> list[str]:
     """How to reach an organisation: phone with hours, then the rest."""
     points = clinic.get("telecom", ())
+    rest = [p["value"] for p in points if p.get("system") != "phone" and p.get("value")]
+    return [*phone_and_hours(clinic), *rest]
+
+
+def phone_and_hours(clinic: Json) -> list[str]:
+    points = clinic.get("telecom", ())
     hours = "; ".join(label(c["purpose"]) for c in clinic.get("contact", ()) if c.get("purpose"))
     phones = [p["value"] for p in points if p.get("system") == "phone" and p.get("value")]
-    rest = [p["value"] for p in points if p.get("system") != "phone" and p.get("value")]
-    return [*(say("head.phone", number=phone) for phone in phones), *([hours] if hours else []), *rest]
+    return [*(say("head.phone", number=phone) for phone in phones), *([hours] if hours else [])]
 
 
 def family_doctor(entries: Entries) -> list[str]:
@@ -185,8 +190,7 @@ def _about(entries: Entries, number: str, version: str) -> Iterator[tuple[str, s
     yield say("about.visit"), ", ".join([p for p in (not_in_force(visit), visit_time(visit), *attended) if p])
     yield say("about.came-with"), escorted_by(visit)
     yield say("about.written" if entries.whole_record else "about.letter"), moment(composition.get("date", ""))
-    yield say("about.reference"), number
-    yield say("about.version"), version
+    yield say("about.reference"), say("about.issue", number=number, version=version) if version else number
     for attester in composition.get("attester", ()):
         party = entries.get(attester.get("party")) or {}
         who = name(party.get("name")) or str(attester.get("party", {}).get("display", ""))

@@ -62,7 +62,19 @@ def in_groups(facts: Iterable[tuple[str, str, Pair]]) -> list[Group]:
     order = [(side, when) for side in ("both", *EARS) for when in (*STAGES, "")]
     named = [Group(say(".".join(filter(None, ("group", *key)))), lines(found[key])) for key in order if found.get(key)]
     loose = [told for (side, _), pairs in found.items() if not side for told in pairs]
-    return [*named, *([Group("", lines(loose))] if loose else [])]
+    return [*named, *([Group("", _run_on(lines(loose)))] if loose else [])]
+
+
+def _run_on(found: list[Told]) -> list[Told]:
+    """Few short lines become one paragraph: `Keep the ear dry. Nothing into the ear.`"""
+    told = [f"{line.subject}: {line.words}" if line.subject else line.words for line in found]
+    paragraph = " ".join(told)
+    short = len(found) > 1 and len(paragraph) <= _SHORT and "\n" not in paragraph
+    return [Told("", [paragraph])] if short else found
+
+
+_SHORT = 180
+"""Characters: about two lines of a printed letter."""
 
 
 def stage(resource: Json) -> str:

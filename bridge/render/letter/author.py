@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from bridge.fhir.tell.administrative import key_of, registrations
 from bridge.fhir.tell.words import label, listed, name, upper_first
 from bridge.render.entries import Entries
-from bridge.render.head import reach
+from bridge.render.head import phone_and_hours, reach
 from bridge.render.page import Block, Section, Text
 from bridge.shapes import Json
 from bridge.wording import say
@@ -15,7 +15,7 @@ from bridge.wording import say
 
 def author(entries: Entries) -> Section:
     people = [a for a in entries.all(entries.composition.get("author", [])) if a["resourceType"] in _PEOPLE]
-    clinic = reach(entries.get(entries.composition.get("custodian")) or {})
+    clinic = phone_and_hours(entries.get(entries.composition.get("custodian")) or {})
     blocks: list[Block] = [Text(_told(person, entries, clinic)) for person in people]
     title = say("author.refers" if entries.kind == "referral" else "author.wrote")
     return Section("who", title, blocks or [Text(say("empty.unavailable"))])

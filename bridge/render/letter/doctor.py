@@ -10,7 +10,7 @@ from bridge.render.letter.asked import asked
 from bridge.render.letter.author import author
 from bridge.render.letter.brief import brief
 from bridge.render.letter.frame import framed, origin
-from bridge.render.letter.pictures import pictures
+from bridge.render.letter.pictures import ear_drawings, hearing
 from bridge.render.letter.proposed import proposed
 from bridge.render.page import Block, Page, Section, Text
 from bridge.render.sections import attention, sections, table_notes
@@ -30,7 +30,7 @@ def doctor_page(entries: Entries) -> Page:
         *([offered] if offered else []),
         *brief(entries),
         _ears(entries, table, own_words),
-        *pictures(entries),
+        *hearing(entries),
         *(section for section in rest if section not in own_words),
         author(entries),
         Section("codes", say("codes.title"), [codes(entries)]),
@@ -46,7 +46,7 @@ def _ears(entries: Entries, table: EarTable, own_words: list[Section]) -> Sectio
     if own_words:
         blocks = [block for section in own_words for block in section.blocks]
         return Section("ears", say("ears.own-words"), [*blocks, *notes])
-    return Section("ears", say("ears.title"), [table.ears, *notes])
+    return Section("ears", say("ears.title"), [table.ears, *notes, *ear_drawings(entries)])
 
 
 def _keyed(found: list[Section]) -> list[Section]:

@@ -43,9 +43,12 @@ def document_language(entries: Entries) -> str:
 def origin(entries: Entries) -> str:
     """From which record, by which tool."""
     by = _tool(entries)
-    hashes = record_hashes(entries)
-    known = [say("closing.hash", hash=found) for found in hashes] or [say("closing.no-hash")]
+    known = [say("closing.hash", hash=found[:_DIGITS]) for found in record_hashes(entries)]
     return " ".join([say("closing.made-by", tool=by) if by else say("closing.made"), *known])
+
+
+_DIGITS = 16
+"""So many digits of a fingerprint tell records apart for a reader; the data hold all of them."""
 
 
 def _tool(entries: Entries) -> str:

@@ -9,17 +9,19 @@ from bridge.render.page import Block, Picture, Pictures, Section
 from bridge.wording import say
 
 
-def pictures(entries: Entries) -> list[Section]:
-    """One section for the ears and one for hearing, each where there is something to draw."""
-    ears, hearing = _made(entries, "drawing", "drawings"), _made(entries, "audiogram", "audiograms")
-    found = []
-    if ears:
-        found.append(Section("drawings", say("drawings.title"), [Pictures(ears)]))
-    if hearing:
-        charts = [one for one in hearing if isinstance(one, Picture)]
-        rest: list[Block] = [one for one in hearing if not isinstance(one, Picture)]
-        found.append(Section("hearing", say("hearing.title"), [*([Pictures(charts)] if charts else []), *rest]))
-    return found
+def ear_drawings(entries: Entries) -> list[Block]:
+    """What stands under the table of the ears; nothing where there is nothing to draw."""
+    drawn = _made(entries, "drawing", "drawings")
+    return [Pictures(drawn)] if drawn else []
+
+
+def hearing(entries: Entries) -> list[Section]:
+    """The hearing tests as charts, with their values; none where none is recorded."""
+    found = _made(entries, "audiogram", "audiograms")
+    charts = [one for one in found if isinstance(one, Picture)]
+    rest: list[Block] = [one for one in found if not isinstance(one, Picture)]
+    blocks: list[Block] = [Pictures(charts)] if charts else []
+    return [Section("hearing", say("hearing.title"), [*blocks, *rest])] if found else []
 
 
 def _made(entries: Entries, module: str, name: str) -> list[Any]:

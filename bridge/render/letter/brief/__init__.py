@@ -14,7 +14,7 @@ from bridge.fhir.tell.observation import kind_of
 from bridge.fhir.tell.words import sentence
 from bridge.render.entries import Entries
 from bridge.render.head import encounter
-from bridge.render.letter.brief.clauses import Clause, both_ears
+from bridge.render.letter.brief.clauses import both_ears
 from bridge.render.letter.brief.done import done, left
 from bridge.render.letter.brief.facts import EarFacts
 from bridge.render.letter.brief.found import found
@@ -48,11 +48,9 @@ def _ears(entries: Entries) -> list[str]:
     if right.empty and left_ear.empty:
         notes = any(kind_of(r) in ("visit-note", "ear-note") for r in told if r["resourceType"] == "Observation")
         return [say("brief.own-words")] if notes else [] if _visit(entries) else [say("brief.nothing")]
-    parts = [both_ears(make(right), make(left_ear)) for make in (found, done, left)]
-    parts.append(last_seen(right, left_ear))
+    work = both_ears(done(right), done(left_ear))
     if not (right.work or left_ear.work) and (right.looks or left_ear.looks):
-        parts[1] = [say("brief.no-work.other")]
+        work = [say("brief.no-work.other")]
+    afterwards = both_ears(left(right), left(left_ear))
+    parts = [both_ears(found(right), found(left_ear)), work + afterwards, *last_seen(right, left_ear)]
     return [sentence("; ".join(clauses)) for clauses in parts if clauses]
-
-
-__all__ = ["Clause", "brief"]

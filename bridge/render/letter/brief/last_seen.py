@@ -9,18 +9,20 @@ from bridge.render.letter.brief.facts import PARTS, EarFacts, Seen
 from bridge.wording import say
 
 _NORMAL = "brief.part.normal"
+_SEEN = (_NORMAL, "brief.part.present", "brief.part.before.present")
 
 
-def last_seen(right: EarFacts, left: EarFacts) -> list[str]:
-    """Parts that looked normal first, all in one clause for each ear or both; then what did not, or was not seen."""
+def last_seen(right: EarFacts, left: EarFacts) -> tuple[list[str], list[str]]:
+    """What was seen, the normal parts in one clause for each ear or both; and what was not, or is only suspected."""
     told = {"right": _clauses(right), "left": _clauses(left)}
     normal = {side: [c for c in clauses if c.key == _NORMAL] for side, clauses in told.items()}
     shared = [c for c in normal["right"] if c in normal["left"]]
     sides: list[tuple[Ear | None, list[Clause]]] = [(None, shared)]
     sides += [(ear.side, [c for c in normal[ear.side] if c not in shared]) for ear in (right, left)]
     looked_normal = [_together(clauses, side) for side, clauses in sides if clauses]
-    rest = [[c for c in told[side] if c.key != _NORMAL] for side in ("right", "left")]
-    return looked_normal + both_ears(*rest)
+    seen = [[c for c in clauses if c.key in _SEEN and c.key != _NORMAL] for clauses in told.values()]
+    rest = [[c for c in clauses if c.key not in _SEEN] for clauses in told.values()]
+    return looked_normal + both_ears(*seen), both_ears(*rest)
 
 
 def _together(normal: list[Clause], side: Ear | None) -> str:
