@@ -38,21 +38,31 @@ def table_path(*parts: str, own: Path | None = None) -> Path:
 
 def load_yaml(path: Path) -> Any:
     """A YAML table as plain data. Raises MappingError with line and column when it is not YAML."""
+    try:
+        if path.stat().st_size > MAX_TABLE_BYTES:
+            raise MappingError(f"{path.name} is larger than {MAX_TABLE_BYTES // 1_000_000} MB.")
+        content = path.read_bytes()
+    except OSError as error:
+        raise MappingError(f"{path.name} cannot be read: {error.strerror}.") from None
+    if not path.is_relative_to(mappings_root()):
+        return _yaml(path, content)
+    from bridge.kept import kept
+
+    return kept("table", content, lambda: _yaml(path, content))
+
+
+def _yaml(path: Path, content: bytes) -> Any:
     import yaml
 
     loader = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
     try:
-        if path.stat().st_size > MAX_TABLE_BYTES:
-            raise MappingError(f"{path.name} is larger than {MAX_TABLE_BYTES // 1_000_000} MB.")
-        return yaml.load(path.read_text(encoding="utf-8-sig"), Loader=loader)  # noqa: S506 - a safe loader
+        return yaml.load(content.decode("utf-8-sig"), Loader=loader)  # noqa: S506 - a safe loader
     except yaml.MarkedYAMLError as error:
         mark = error.problem_mark
         at = f", line {mark.line + 1}, column {mark.column + 1}" if mark else ""
         raise MappingError(f"{path.name}{at}: {error.problem}.", "Check indentation and colons there.") from None
     except (yaml.YAMLError, UnicodeDecodeError, RecursionError):
         raise MappingError(f"{path.name} is not readable YAML in UTF-8.") from None
-    except OSError as error:
-        raise MappingError(f"{path.name} cannot be read: {error.strerror}.") from None
 
 
 def load_csv(path: Path) -> Iterator[dict[str, str]]:

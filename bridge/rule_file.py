@@ -21,26 +21,38 @@ def read_rule_file(path: Path) -> Any:
 
     Raises MappingError with file, line and reason.
     """
-    import yaml
+    return _data(path, _content(path))
 
+
+def _content(path: Path) -> bytes:
     try:
         if path.stat().st_size > MAX_BYTES:
             raise MappingError(f"{path.name} is larger than {MAX_BYTES // 1_000_000} MB.", _HELP)
-        text = path.read_text(encoding="utf-8-sig")
+        return path.read_bytes()
+    except OSError as error:
+        raise MappingError(f"{path.name} cannot be read: {error.strerror}.") from None
+
+
+def _data(path: Path, content: bytes) -> Any:
+    import yaml
+
+    try:
+        text = content.decode("utf-8-sig")
         root = yaml.compose(text, Loader=_loader())
         return None if root is None else _Reader(path, aliases="*" in text).data(root)
     except yaml.MarkedYAMLError as error:
         raise _wrong(path, error.problem or error.context or "", error.problem_mark or error.context_mark) from None
     except (yaml.YAMLError, UnicodeDecodeError, RecursionError):
         raise MappingError(f"{path.name} is not readable YAML in UTF-8.", _HELP) from None
-    except OSError as error:
-        raise MappingError(f"{path.name} cannot be read: {error.strerror}.") from None
 
 
 @cache
 def read_shipped(path: Path) -> Any:
-    """The same, read once in a run. Not to be changed."""
-    return read_rule_file(path)
+    """The same of a shipped file, read once in a run. Not to be changed."""
+    from bridge.kept import kept
+
+    content = _content(path)
+    return kept("rules", content, lambda: _data(path, content))
 
 
 @cache
