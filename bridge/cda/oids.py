@@ -47,10 +47,13 @@ def root_of(uri: str) -> tuple[str, str | None]:
 
 
 def uri_of(root: str, name: str | None = None) -> str:
-    """The system behind an OID or a UUID; `name` is what stood beside it."""
+    """The system behind an OID or a UUID; `name` is what stood beside it. What is neither stays as it is."""
     if name and f"2.25.{uuid5(NAMESPACE_URL, name).int}" == root:
         return name
-    return _by_oid().get(root) or (f"urn:uuid:{root}" if is_uuid(root) else f"urn:oid:{root}")
+    if known := _by_oid().get(root):
+        return known
+    small = root.lower()
+    return f"urn:uuid:{small}" if is_uuid(small) else f"urn:oid:{root}" if _OID.fullmatch(root) else root
 
 
 def is_uuid(text: str) -> bool:

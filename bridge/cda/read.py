@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 
 from bridge.cda.context import Context, objects
+from bridge.cda.digest import digest_in, digest_of
 from bridge.cda.found import Found
 from bridge.cda.header import DOCUMENT
 from bridge.cda.read_header import encounter_of, read_header
@@ -104,7 +105,10 @@ def _ours(root: Node) -> tuple[Json | None, list[Issue]]:
         resources.append(read)
     if resources[0]["resourceType"] != "Composition":
         return None, [_changed("its last section does not begin with the Composition")]
-    return _assembled(bundle, order[0], resources), []
+    whole_bundle = _assembled(bundle, order[0], resources)
+    if digest_of(whole_bundle) != digest_in(order[0]):
+        return None, [_changed("what it says is not, or not all, what it said when it was written")]
+    return whole_bundle, []
 
 
 def _all_statements(section: Node, depth: int = 0) -> list[Node]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from bridge.cda.context import Context, objects
+from bridge.cda.digest import digest_of, numbered
 from bridge.cda.found import Found
 from bridge.cda.header import header
 from bridge.cda.layout import laid_out
@@ -27,10 +28,10 @@ def document(bundle: Json) -> Node:
     written = set[int]()
     sections = [section(one, context, written, told) for one in objects(composition.get("section"))]
     read_composition["section"] = [read_section(one) for one in sections]
-    statements = [
-        about(_skeleton(bundle), {**read_bundle, "id": bundle.get("id"), "entry": _places(resources)}),
-        about(_told_anew(composition, read_composition), {**read_composition, "id": composition.get("id")}),
-    ]
+    retold = _told_anew(composition, read_composition)
+    whole = about(_skeleton(bundle), {**read_bundle, "id": bundle.get("id"), "entry": _places(resources)})
+    numbered(whole, digest_of(_with_composition(bundle, retold)))
+    statements = [whole, about(retold, {**read_composition, "id": composition.get("id")})]
     for resource in resources[1:]:
         if id(resource) in told:
             read = found.resources.get(str(resource.get("id")), {})
@@ -49,6 +50,11 @@ def _skeleton(bundle: Json) -> Json:
     """The bundle without its resources."""
     entries = [{key: value for key, value in e.items() if key != "resource"} for e in objects(bundle.get("entry"))]
     return {**bundle, "entry": entries}
+
+
+def _with_composition(bundle: Json, composition: Json) -> Json:
+    first, *others = objects(bundle.get("entry"))
+    return {**bundle, "entry": [{**first, "resource": composition}, *others]}
 
 
 def _places(resources: list[Json]) -> list[Json]:
