@@ -191,8 +191,8 @@ def tell_device(device: Json) -> str:
 def tell_provenance(provenance: Json) -> str:
     when = provenance.get("occurredDateTime") or provenance.get("recorded", "")
     approved = any("attester" in _codes(a.get("type")) for a in provenance.get("agent", ()))
-    kind = "approved" if approved else "recorded"
-    said = say(f"told.{kind}.when", when=moment(when)) if when else say(f"told.{kind}")
+    done = "told.approved" if approved else "told.recorded"
+    said = say(f"{done}.when", when=moment(when)) if when else say(done)
     told = [said, *_versions(provenance), *_not_referred(provenance)]
     if sources := source_hashes(provenance):
         told.append(say("told.sha-256", hashes=", ".join(sources)))

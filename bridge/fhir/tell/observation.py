@@ -142,7 +142,7 @@ def value(observation: Json) -> str:
         return say("told.not-seen") + why
     if "valueInteger" in observation:
         kind, level = kind_of(observation), str(observation["valueInteger"])
-        return say(f"told.{kind}", level=level) if kind in _PAIN else level
+        return say(f"told.level.{kind}", level=level) if kind in _PAIN else level
     if "valueQuantity" in observation:
         return amount(observation["valueQuantity"])
     return str(observation.get("valueString", ""))

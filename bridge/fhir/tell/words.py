@@ -66,17 +66,26 @@ def label(concept: Json | None) -> str:
     display."""
     if not concept:
         return ""
-    codings = concept.get("coding", ())
-    own = next((c for c in codings if c.get("system") == OWN and c.get("display")), None)
+    codings, own = concept.get("coding", ()), _own(concept)
     if own:
         chosen, display = language(), str(own["display"])
         return display if chosen.tag == ENGLISH else chosen.words.get(f"code.{own.get('code')}", display)
     return str(concept.get("text") or next((c["display"] for c in codings if c.get("display")), ""))
 
 
+def _own(concept: Json) -> Json | None:
+    """The coding of our own, if it says in words what it means."""
+    return next((c for c in concept.get("coding", ()) if c.get("system") == OWN and c.get("display")), None)
+
+
 def noted(concept: Json | None) -> str:
-    """The local words where the clean label does not hold them, in their order, already; else an empty string."""
-    local = str((concept or {}).get("text") or "")
+    """The local words where the clean label does not hold them, in their order, already; else an empty string.
+
+    The text of an answer of ours is its display in English, and no local word in any language.
+    """
+    local, own = str((concept or {}).get("text") or ""), _own(concept or {})
+    if own and local == own["display"]:
+        return ""
     rest = iter(_folded(label(concept)).split())
     return "" if all(any(_same(word, other) for other in rest) for word in _folded(local).split()) else local
 
