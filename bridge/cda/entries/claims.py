@@ -2,8 +2,9 @@
 
 A reader of CDA who knows none of our templates takes a coded value for a finding and an act for done. So only what is
 stated stands as a value. What is denied has the same value and `negationInd`. What is suspected, or was in words that
-nobody could read, or is told as past in place of a finding, has no value but a null flavour (UNK); its codes are
-translations of that, and its words say what it is.
+nobody could read, or is told as past in place of a finding, is open: it has no value but a null flavour (UNK), its
+codes are translations of that. Where a value is no more than how sure its words are, it is qualified. Of both, the
+original text is the whole sentence of the narrative, for the words alone (“perforation”) would read as a finding.
 """
 
 from __future__ import annotations
@@ -13,7 +14,7 @@ from typing import Any, Literal
 from bridge.fhir.own import first_word, own_code, word
 from bridge.shapes import Json
 
-Claim = Literal["stated", "denied", "open"]
+Claim = Literal["stated", "denied", "open", "qualified"]
 
 OPEN = "UNK"
 """The null flavour of a value that is not claimed."""
@@ -27,6 +28,8 @@ def claim_of(type: str, resource: Json, within: Json | None = None) -> Claim:
         return _verified(resource.get("verificationStatus"))
     if type == "AllergyIntolerance":
         return "denied" if _has(resource.get("verificationStatus"), "refuted") else "stated"
+    if type == "Observation":
+        return "qualified" if word("assertion", resource.get("valueCodeableConcept")) else "stated"
     if type == "Observation.component" and own_code(resource.get("code")) == QUESTION:
         return "denied" if word("assertion", (within or {}).get("valueCodeableConcept")) == "absent" else "open"
     if type == "MedicationStatement":
@@ -37,6 +40,11 @@ def claim_of(type: str, resource: Json, within: Json | None = None) -> Claim:
     if type == "ServiceRequest":
         return "denied" if resource.get("doNotPerform") is True else "stated"
     return "stated"
+
+
+def is_mistaken(resource: Json) -> bool:
+    """Whether a Condition or an allergy was entered in error, which its verification says."""
+    return _has(resource.get("verificationStatus"), "entered-in-error")
 
 
 def is_over(condition: Json) -> bool:

@@ -14,9 +14,10 @@ from bridge.cda.entries.seen import Seen, named
 from bridge.cda.entries.tables import Row, codes, codes_back
 from bridge.cda.nulls import flavor_of
 from bridge.cda.values import absent, cd, coding, coding_of, concept_of, ed, text_of
-from bridge.cda.xml import Node, node, type_of
+from bridge.cda.xml import Node, add, every, node, one, type_of
 from bridge.fhir.systems import system
 from bridge.fhir.tables import elements
+from bridge.shapes import Json
 
 ACT_PRIORITY = "2.16.840.1.113883.5.7"
 """HL7 V3 ActPriority, by its CodeSystem in FHIR R4 4.0.1."""
@@ -68,10 +69,10 @@ class Value:
 
     def write(self, act: Act, row: Row, told: Told) -> None:
         if isinstance(concept := told.at(row), dict):
-            act.add(coded(concept, told))
+            act.add(coded("value", concept, told, "CD"))
 
     def read(self, seen: Seen, row: Row, context: Context) -> Any:
-        return concept_of(seen.first("value"))
+        return claimed(seen.first("value"))
 
 
 class AnyValue:
@@ -82,7 +83,7 @@ class AnyValue:
             if element.choice == "value[x]" and key in told.resource:
                 value = told.resource[key]
                 concept = element.type == "CodeableConcept" and isinstance(value, dict)
-                made = coded(value, told) if concept else form(element.type, value)
+                made = coded("value", value, told, "CD") if concept else form(element.type, value)
                 if made is not None:
                     act.add(made)
         if isinstance(reason := told.resource.get("dataAbsentReason"), dict):
@@ -92,8 +93,10 @@ class AnyValue:
         """One member: the value or the reason under its own name."""
         found = seen.first("value")
         type = OF_TYPE.get(type_of(found), "") if found is not None else ""
-        value = formed(type, found) if type else None
-        if found is None or value is None:
+        if found is None or not type:
+            return None
+        value = claimed(found) if type == "CodeableConcept" else formed(type, found)
+        if value is None:
             return None
         if found.get("nullFlavor") and type == "CodeableConcept" and _is_reason(value):
             return {"dataAbsentReason": value}
@@ -111,9 +114,27 @@ class Words:
         return text_of(seen.first("text"))
 
 
-def coded(concept: Any, told: Told) -> Node:
-    """A concept as a value; the null flavour of what is not claimed, with the concept beside it."""
-    return cd("value", concept, "CD", null=OPEN if told.claim == "open" else None)
+def coded(tag: str, concept: Json, told: Told, xsi_type: str | None = None) -> Node:
+    """A concept in which the act says what it is about, as far as it claims it (`claims.py`)."""
+    if told.claim not in ("open", "qualified"):
+        return cd(tag, concept, xsi_type)
+    text = concept.get("text")
+    sentence = {"coding": concept.get("coding"), **({"text": told.words} if told.words else {})}
+    made = cd(tag, sentence, xsi_type, null=OPEN if told.claim == "open" else None)
+    if isinstance(text, str):
+        add(made, node("translation", node("originalText", text=text), nullFlavor="OTH"))
+    return made
+
+
+def claimed(found: Node | None) -> Json | None:
+    """The concept of `coded`, with its own words."""
+    concept = concept_of(found)
+    for place in every(found, "translation"):
+        if concept and not place.get("code") and (text := text_of(one(place, "originalText"))):
+            return {**{key: value for key, value in concept.items() if key != "text"}, "text": text}
+    if concept and found is not None and found.get("nullFlavor") == OPEN and not _is_reason(concept):
+        return {"coding": concept["coding"]} if "coding" in concept else None
+    return concept
 
 
 def _is_reason(concept: Any) -> bool:

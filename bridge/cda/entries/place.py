@@ -12,12 +12,17 @@ from bridge.cda.entries.seen import Seen
 from bridge.cda.entries.tables import Row
 from bridge.shapes import Json
 
+MAX_DEPTH = 6
+"""Of acts within acts that stand for inner structures."""
+
 
 class Told(NamedTuple):
     """What is being written: a resource or an inner structure, what it claims, and the document around it."""
 
     resource: Json
     claim: Claim
+    words: str
+    """The narrative in plain words, of an inner structure that of the resource; empty where there is none."""
     context: Context
 
     def at(self, row: Row) -> Any:

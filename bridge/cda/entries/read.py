@@ -6,10 +6,10 @@ from typing import Any
 
 from bridge.cda.context import Context
 from bridge.cda.entries.paths import put
+from bridge.cda.entries.place import MAX_DEPTH
 from bridge.cda.entries.places import place_of
 from bridge.cda.entries.seen import Seen, type_in
 from bridge.cda.entries.tables import UNKNOWN, Row, Status, kind_of, rows_of, statuses
-from bridge.cda.entries.write import MAX_DEPTH
 from bridge.cda.values import identifier_of, resource_id
 from bridge.cda.xml import Node
 from bridge.fhir.tables import is_resource
@@ -37,8 +37,8 @@ def resource_of(found: Node, context: Context) -> Json | None:
 def _told(type: str, seen: Seen, context: Context, depth: int) -> Json:
     told: Json = {}
     for path, rows in statuses(type).items():
-        if (row := _status(rows, seen, kind_of(type).mood)) is not None:
-            put(told, type, path, row.value)
+        if (status := _status(rows, seen, kind_of(type).mood)) is not None:
+            put(told, type, path, status.value)
     for row in rows_of(type):
         value = _nested(row, seen, context, depth) if row.place == "nested" else place_of(row).read(seen, row, context)
         if value is None:

@@ -6,7 +6,7 @@ from typing import Any
 
 from bridge.cda.context import Context
 from bridge.cda.entries.act import Act, naming, who
-from bridge.cda.entries.claims import OPEN
+from bridge.cda.entries.concepts import claimed, coded
 from bridge.cda.entries.forms import form
 from bridge.cda.entries.paths import items, look
 from bridge.cda.entries.place import Told, shaped
@@ -36,13 +36,12 @@ class Medicine:
 
     def _consumable(self, row: Row, told: Told) -> Node | None:
         value = told.resource.get(row.path)
-        null = OPEN if told.claim == "open" else None
         if row.path == "medicationCodeableConcept" and isinstance(value, dict):
-            return consumable(cd("code", value, null=null))
+            return consumable(coded("code", value, told))
         if row.path == "contained" and (inside := _inside(told.resource)):
             code, lot = inside.get("code"), look(inside, "batch.lotNumber")
             id = node("id", root=CONTAINED, extension=str(inside["id"]))
-            return consumable(cd("code", code if isinstance(code, dict) else None, null=null), id, lot)
+            return consumable(coded("code", code if isinstance(code, dict) else {}, told), id, lot)
         if row.path == "medicationReference" and isinstance(value, dict):
             return consumable(node("code", nullFlavor="NI"), who(value)[0])
         return None
@@ -50,7 +49,7 @@ class Medicine:
     def read(self, seen: Seen, row: Row, context: Context) -> Any:
         product = one(seen.first("consumable"), "manufacturedProduct")
         material, id = one(product, "manufacturedMaterial"), one(product, "id")
-        code, held = concept_of(one(material, "code")), None
+        code, held = claimed(one(material, "code")), None
         if id is not None and id.get("root") == CONTAINED:
             held = id.get("extension")
         if row.path == "medicationReference":

@@ -7,9 +7,9 @@ from html import unescape
 
 from bridge.cda.context import Context
 from bridge.cda.entries.act import ENTRY, Act, naming
-from bridge.cda.entries.claims import Claim, claim_of, is_over
+from bridge.cda.entries.claims import Claim, claim_of, is_mistaken, is_over
 from bridge.cda.entries.paths import items, look
-from bridge.cda.entries.place import Told
+from bridge.cda.entries.place import MAX_DEPTH, Told
 from bridge.cda.entries.places import place_of
 from bridge.cda.entries.tables import UNKNOWN, Row, kind_of, rows_of, statuses
 from bridge.cda.entries.things import consumable
@@ -18,8 +18,6 @@ from bridge.cda.xml import Node, node
 from bridge.fhir.systems import system
 from bridge.shapes import Json
 
-MAX_DEPTH = 6
-"""Of acts within acts that stand for inner structures."""
 _BREAKS = re.compile(r"<br\s*/>|</p>\s*<p>|</li>\s*<li>")
 _TAGS = re.compile(r"<[^>]*>")
 
@@ -30,12 +28,13 @@ def entry_of(resource: Json, context: Context) -> Node:
     Raises ValueError for text that XML cannot hold.
     """
     type = str(resource.get("resourceType"))
-    act = _act(type, Told(resource, claim_of(type, resource), context), 0)
+    words = _words(resource)
+    act = _act(type, Told(resource, claim_of(type, resource), words, context), 0)
     act.add(resource_ii("id", resource))
     for identifier in items(resource.get("identifier")):
         if isinstance(identifier, dict) and (made := ii("id", identifier)) is not None:
             act.add(made)
-    if words := _words(resource):
+    if words:
         act.add(ed("text", words))
     return act.finish()
 
@@ -65,7 +64,7 @@ def _nest(act: Act, row: Row, told: Told, depth: int) -> None:
     type = row.element.type if row.element else ""
     for item in items(told.at(row)):
         if isinstance(item, dict) and depth < MAX_DEPTH:
-            inner = Told(item, claim_of(type, item, told.resource), told.context)
+            inner = told._replace(resource=item, claim=claim_of(type, item, told.resource))
             act.relate(row.link, _act(type, inner, depth + 1).finish(), inverted=row.inverted)
 
 
@@ -81,6 +80,8 @@ def _stand(act: Act, told: Told) -> None:
             act.negated = act.negated or row.negated
     if act.type == "Observation.component" and told.claim == "open":
         act.mood = "DEF"
+    if is_mistaken(told.resource):
+        code = "nullified"
     if code == UNKNOWN or (not code and act.kind.element == "organizer"):
         act.add(node("statusCode", nullFlavor="UNK"))
     elif code:
