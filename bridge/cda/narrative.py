@@ -82,7 +82,7 @@ def _child(child: Node, made: Node, allowed: frozenset[str], depth: int) -> None
         _list(child, made, name == "ol", depth)
     elif name == "dl" and "list" in allowed:
         _definitions(child, made, depth)
-    elif name == "table" and "table" in allowed:
+    elif name == "table" and "table" in allowed and _is_table(child):
         _table(child, made, depth)
     elif name in BLOCKS:
         _paragraphs(child, made, allowed, depth)
@@ -161,29 +161,35 @@ def _listed(source: Node, made: Node, listed: Node) -> None:
         _say(made, stray if stray and stray.strip() else None)
 
 
+_ROWS = {"thead", "tbody", "tfoot"}
+_INSIDE = {"table": {"caption", "tr", *_ROWS}, "thead": {"tr"}, "tbody": {"tr"}, "tfoot": {"tr"}, "tr": {"td", "th"}}
+
+
+def _is_table(source: Node) -> bool:
+    """Whether a table, or a part of one, holds just what it may, with a cell in each row and a row in each part."""
+    allowed = _INSIDE.get(_local(source))
+    if allowed is None:
+        return True
+    between = (source.text, *(child.tail for child in source))
+    captions = sum(_local(child) == "caption" for child in source)
+    fitting = captions < 2 and all(_local(child) in allowed and _is_table(child) for child in source)
+    return len(source) > captions and fitting and not any(text and text.strip() for text in between)
+
+
 def _table(source: Node, made: Node, depth: int) -> None:
-    table = node("table")
-    bodies: dict[str, Node] = {}
+    table, bodies = node("table"), dict[str, Node]()
     for part in source:
         name = _local(part)
         if name == "caption":
-            caption = node("caption")
-            _inside(part, caption, TEXT, depth)
-            table.insert(0, caption)
-        elif name in ("thead", "tfoot", "tbody", "tr"):
-            place = bodies.setdefault("tbody" if name == "tr" else name, node("tbody" if name == "tr" else name))
-            for row in [part] if name == "tr" else part:
-                _row(row, place, depth)
-    for name in ("thead", "tfoot", "tbody"):
-        if name in bodies and len(bodies[name]):
-            table.append(bodies[name])
-    if "tbody" not in bodies or not len(bodies["tbody"]):
-        rows = [row for name in ("thead", "tfoot") if name in bodies for row in bodies[name]]
-        table = add(node("table"), add(node("tbody"), *rows))
-        if not rows:
-            _say(made, "".join(source.itertext()))
-            return
-    made.append(table)
+            _inside(part, add(table, node("caption"))[-1], TEXT, depth)
+            continue
+        place = bodies.setdefault("tbody" if name == "tr" else name, node("tbody" if name == "tr" else name))
+        for row in [part] if name == "tr" else part:
+            _row(row, place, depth)
+    if "tbody" not in bodies:  # a table of CDA has one
+        bodies["tbody"] = add(node("tbody"), *(row for place in bodies.values() for row in place))
+        bodies = {"tbody": bodies["tbody"]}
+    made.append(add(table, *(bodies[name] for name in ("thead", "tfoot", "tbody") if name in bodies)))
 
 
 def _row(source: Node, made: Node, depth: int) -> None:
