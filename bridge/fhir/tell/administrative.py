@@ -191,8 +191,10 @@ def tell_device(device: Json) -> str:
 def tell_provenance(provenance: Json) -> str:
     when = provenance.get("occurredDateTime") or provenance.get("recorded", "")
     approved = any("attester" in _codes(a.get("type")) for a in provenance.get("agent", ()))
-    done = "told.approved" if approved else "told.recorded"
-    said = say(f"{done}.when", when=moment(when)) if when else say(done)
+    if when:
+        said = say("told.approved.when" if approved else "told.recorded.when", when=moment(when))
+    else:
+        said = say("told.approved" if approved else "told.recorded")
     told = [said, *_versions(provenance), *_not_referred(provenance)]
     if sources := source_hashes(provenance):
         told.append(say("told.sha-256", hashes=", ".join(sources)))

@@ -36,9 +36,9 @@ def introduction(entries: Entries) -> str:
 def about_you(entries: Entries) -> list[tuple[str, str]]:
     patient = entries.patient
     rows = [
-        (say("client.name"), name(patient.get("name")) or say("client.name.none")),
-        (say("client.born"), day(str(patient.get("birthDate") or ""))),
-        (say("client.number"), client_number(patient)),
+        (say("client.row.name"), name(patient.get("name")) or say("client.name.none")),
+        (say("client.row.born"), day(str(patient.get("birthDate") or ""))),
+        (say("client.row.number"), client_number(patient)),
     ]
     return [(title, words) for title, words in rows if words]
 
