@@ -36,5 +36,5 @@ def caption() -> str:
 def _picture(look: Look) -> Picture:
     svg, styles, marks = draw(look)
     title = say(f"drawing.title.{look.ear}.{look.stage}")
-    lines = legend(look, styles, marks)
-    return Picture(svg, alternative(title, lines), title, lines, look.ear)
+    spoken = alternative(title, legend(look, styles, marks, whole=True))
+    return Picture(svg, spoken, title, legend(look, styles, marks), look.ear)

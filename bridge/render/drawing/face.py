@@ -15,7 +15,7 @@ from bridge.render.drawing.canal import across
 from bridge.render.drawing.sheet import DOTTED, INK, QUIET, Point, circle, dots, on_circle, pair, path, text, trace
 from bridge.wording import say
 
-HUB_X, HUB_Y = 104.0, 19.2
+HUB_X, HUB_Y = 103.4, 19.4
 DRUM, RING = 10.6, 14.6
 
 
@@ -55,8 +55,8 @@ def dial(ear: Ear, canal_known: bool) -> str:
     front, back = say("drawing.letter.front"), say("drawing.letter.back")
     right, left = (front, back) if ear == "right" else (back, front)
     return _dial(ear, canal_known) + (
-        f'<g fill="{INK}">{text(x, y - RING - 1.2, 3.4, "12")}'
-        f"{text(x + RING + 3.4, y + 1.4, 4, right)}{text(x - RING - 3.4, y + 1.4, 4, left)}</g>"
+        f'<g fill="{INK}">{text(x, y - RING - 1.2, 3.8, "12")}'
+        f"{text(x + RING + 3.6, y + 1.7, 4.8, right)}{text(x - RING - 3.6, y + 1.7, 4.8, left)}</g>"
     )
 
 

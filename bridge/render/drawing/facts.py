@@ -20,6 +20,7 @@ from bridge.wording import say
 
 Answer = Literal["", "normal", "not-seen", "not-examined"]
 """Empty where the part is described or nothing is said of it."""
+_PLACES = ("canal-third", "wall", "drum-part")
 STEMS = ("contents", "canal", "drum", "outer-ear", "cavity")
 
 
@@ -75,6 +76,9 @@ class Wax:
     where: Where
     percent: int | None
     details: list[str]
+    """How much and where: what a drawing shows."""
+    more: list[str]
+    """What it is like."""
 
 
 @dataclass(slots=True)
@@ -163,13 +167,14 @@ def _wax(look: Look, resource: Json, components: dict[str, list[Json]]) -> None:
         return
     concept = resource.get("valueCodeableConcept")
     percent = _number(components, "occlusion")
-    details = _details(components, ("occlusion", "wax-consistency", "wax-colour", "wax-adherence"))
+    details = _details(components, ("occlusion", *_PLACES)) + place_words(_where(components))
+    more = _details(components, ("wax-consistency", "wax-colour", "wax-adherence"))
     where = _where(components)
-    wax = Wax(own_code(concept) or "", _name(concept) if concept else "", where, percent, details)
+    wax = Wax(own_code(concept) or "", _name(concept) if concept else "", where, percent, details, more)
     if look.wax is None:
         look.wax = wax
     else:
-        look.left_out.append(say("drawing.wax-again", what=", ".join([wax.name, *details])))
+        look.left_out.append(say("drawing.wax-again", what=", ".join([wax.name, *details, *more])))
 
 
 def _finding(stem: str, resource: Json, components: dict[str, list[Json]]) -> Fact:
@@ -186,7 +191,12 @@ def _finding(stem: str, resource: Json, components: dict[str, list[Json]]) -> Fa
         _where(components),
         _number(components, "finding-percent"),
         _plain(width.get("value")) if width.get("code") == "mm" else None,
-        _details(components, ("finding-amount", "finding-percent", "finding-width", "moisture", "finding-how"), stem),
+        _details(
+            components,
+            ("finding-amount", "finding-percent", "finding-width", "moisture", "finding-how", *_PLACES),
+            stem,
+        )
+        + place_words(_where(components)),
     )
 
 
@@ -215,13 +225,13 @@ def place_words(components: Where) -> list[str]:
 
 def _details(components: dict[str, list[Json]], kinds: Sequence[str], stem: str = "wax") -> list[str]:
     said = []
-    for kind in (*kinds, "canal-third", "wall", "drum-part"):
+    for kind in kinds:
         for component in components.get(kind, ()):
             if "valueQuantity" in component:
                 said.append(say(f"drawing.{kind}.{stem}", amount=amount(component["valueQuantity"])))
             else:
                 said.append(_name(component.get("valueCodeableConcept"), "drawing.own-word"))
-    return said + place_words(_where(components))
+    return said
 
 
 def _answer(resource: Json) -> Answer:

@@ -45,7 +45,7 @@ class Marked:
             return ""
         lines = path("".join(self.leaders), f'stroke="{INK}" stroke-width=".4"') if self.leaders else ""
         chips = f'<g fill="#fff" stroke="{INK}" stroke-width=".5">{"".join(self.circles)}</g>'
-        return f'{lines}{chips}<g fill="{INK}" font-size="4.2">{"".join(self.numbers)}</g>'
+        return f'{lines}{chips}<g fill="{INK}" font-size="4.8">{"".join(self.numbers)}</g>'
 
     @property
     def tray(self) -> bool:
@@ -265,7 +265,7 @@ def _number_beside_face(made: Marked, ear: Ear, fact: Fact, number: int, hour: f
 _NEAR = ((0.0, 0.0), (0.7, 0.1), (-0.7, 0.1), (0.3, 0.4), (-0.3, 0.4))
 """Hours and shares of the radius by which a mark may move aside inside a quarter of the drum."""
 _BESIDE_HOUR = (0.0, 0.9, -0.9)
-_BESIDE = ((-7.0, 1.8), (7.0, 1.8), (-13.3, -2.4), (13.3, -2.4))
+_BESIDE = ((-7.0, 2.0), (7.0, 2.0), (-13.6, -2.0), (12.9, -2.0))
 """Height above or below the middle of the face, and distance from the ring's side."""
 
 
@@ -276,9 +276,9 @@ def _outward(wanted: int, least: int, most: int) -> list[int]:
 def _chip(made: Marked, at: Point, number: int, fact: Fact) -> None:
     (x, y), doubt = at, fact.assertion == "suspected"
     words = f"{number}?" if doubt else str(number)
-    made.circles.append(circle(x, y, 2.7 if len(words) == 1 else 3.2, DASHED if doubt else ""))
-    size = ' font-size="3.6"' if len(words) > 1 else ""
-    made.numbers.append(f'<text x="{num(x)}" y="{num(y + 1.5)}"{size}>{words}</text>')
+    made.circles.append(circle(x, y, 3 if len(words) == 1 else 3.6, DASHED if doubt else ""))
+    size = ' font-size="4.2"' if len(words) > 1 else ""
+    made.numbers.append(f'<text x="{num(x)}" y="{num(y + 1.6)}"{size}>{words}</text>')
 
 
 def _free(made: Marked, candidates: list[Point]) -> Point:

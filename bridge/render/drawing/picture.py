@@ -151,12 +151,12 @@ def _labels(look: Look, chosen: Styles) -> str:
         made += _label(x, y, say(f"drawing.label.{kind}.{_LABELS[chosen.wax]}"), 46)
     if chosen.canal in _LABELS and chosen.canal != chosen.wax:
         made += text(
-            canal.across(ear, 44), 34.9, 3.6, say(f"drawing.label.canal.{_LABELS[chosen.canal]}"), f'fill="{INK}"'
+            canal.across(ear, 44), 35, 4.2, say(f"drawing.label.canal.{_LABELS[chosen.canal]}"), f'fill="{INK}"'
         )
     if chosen.drum in _LABELS:
         words = say(f"drawing.label.all.{_LABELS[chosen.drum]}").split()
         x, y = face.hub(ear)
-        size = min(4.2, 16 / (0.56 * max(len(w) for w in words)))
+        size = min(4.8, 17.4 / (0.56 * max(len(w) for w in words)))
         step = size * 1.1
         wide = max(len(w) for w in words) * size * 0.56
         high = step * len(words) + 0.8
@@ -167,7 +167,7 @@ def _labels(look: Look, chosen: Styles) -> str:
 
 
 def _label(x: float, y: float, words: str, widest: float) -> str:
-    size = min(4.2, widest / (0.56 * len(words)))
+    size = min(5, widest / (0.56 * len(words)))
     return _plate(x, y, len(words) * size * 0.56, size + 1) + text(x, y + size * 0.35, size, words, f'fill="{INK}"')
 
 

@@ -13,18 +13,19 @@ _OTHER = ("contents", "outer-ear", "cavity")
 _PATTERNS = ("plain", "hatched", "outlined", "dotted")
 
 
-def legend(look: Look, styles: Styles, marks: Marked) -> list[str]:
-    lines = [_wax(look)] if look.wax else []
+def legend(look: Look, styles: Styles, marks: Marked, *, whole: bool = False) -> list[str]:
+    """What the marks mean; `whole`: also what no mark shows, such as the colour of wax."""
+    lines = [_wax(look, whole)] if look.wax else []
     lines += _marks(look, marks)
     drawn = {"wax": styles.wax, "canal": styles.canal, "drum": styles.drum}
     view = look.states.get("view")
     for pattern in _PATTERNS:
         stems = [stem for stem in _MAIN if drawn[stem] == pattern]
-        whole = len(stems) == len(_MAIN) and view and view.answer and _pattern(view.answer) == pattern
-        things = [_part(look, stem) for stem in (["view"] if whole else stems)]
+        ear = len(stems) == len(_MAIN) and view and view.answer and _pattern(view.answer) == pattern
+        things = [_part(look, stem) for stem in (["view"] if ear else stems)]
         if things:
             lines.append(say(f"drawing.{pattern}", things=_listed(things)))
-    lines += _partly(look)
+    lines += _partly(look, whole)
     if missing := _not_drawn(look, styles, marks):
         lines.append(say("drawing.not-drawn", things="; ".join(missing)))
     return lines
@@ -34,10 +35,12 @@ def alternative(title: str, lines: list[str]) -> str:
     return " ".join([say("drawing.alt", title=title), *lines])
 
 
-def _wax(look: Look) -> str:
+def _wax(look: Look, whole: bool) -> str:
     wax, height = look.wax, wax_height(look)
     assert wax is not None
-    details = _listed([d for d in (wax.name, *wax.details) if d]) or say("drawing.no-details")
+    details = _listed([d for d in (wax.name, *wax.details, *(wax.more if whole else ())) if d]) or say(
+        "drawing.no-details"
+    )
     if height == 0:
         return say("drawing.no-wax", details=details)
     line = say("drawing.wax", details=details)
@@ -74,9 +77,9 @@ def _part(look: Look, stem: str) -> str:
     return say("drawing.with-reason", what=name, reason=reason) if reason else name
 
 
-def _partly(look: Look) -> list[str]:
+def _partly(look: Look, whole: bool) -> list[str]:
     lines = []
-    for stem, reason in (("drum", look.partly), ("view", look.ear_partly)):
+    for stem, reason in (("drum", look.partly), ("view", look.ear_partly if whole else None)):
         if reason is not None:
             key = f"drawing.partly.{stem}"
             lines.append(say(f"{key}.why", reason=reason) if reason else say(key))
