@@ -101,9 +101,9 @@ def _difference(path: str, wanted: Any, found: Any, depth: int) -> Iterator[tupl
             yield path, wanted
             return
         other = found if isinstance(found, dict) else {}
-        for key in (k for k in wanted if _NAME.fullmatch(k)):
+        for key in sorted(k for k in wanted if _NAME.fullmatch(k)):
             yield from _difference(f"{path}.{key}" if path else key, wanted[key], other.get(key), depth + 1)
-        for key in other.keys() - wanted.keys():
+        for key in sorted(other.keys() - wanted.keys()):
             yield (f"{path}.{key}" if path else key), _GONE
     elif isinstance(wanted, list):
         others = found if isinstance(found, list) else []
