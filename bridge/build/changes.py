@@ -56,7 +56,8 @@ def changes(
         return [say("changes.unknown", version=replaced)]
     if not same_client(context.visit, earlier.visit):
         return [say("changes.client", version=replaced)]
-    found = [*_compared(*(_all(*of, plainly) for of in ((earlier, earlier_answers), (context, answers))), plainly)]
+    before, now = _all(earlier, earlier_answers, plainly), _all(context, answers, plainly)
+    found = [*_compared(before, now, plainly)]
     return found or [say("changes.nothing", version=replaced)]
 
 

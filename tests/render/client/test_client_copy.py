@@ -136,7 +136,7 @@ GRAVE: list[dict[str, Any]] = [
     {"note": "2WW, likely SCC"},
     {"requests": ["Please biopsy the lesion, ?carcinoma"]},
     {"follow_up": {"plan": "chase the cancer clinic"}},
-    {"referral": {"to": "two week wait", "urgency": "urgent", "reason": "carcinoma?", "question": "SCC?", "ear": "right",
+    {"referral": {"to": "two week wait", "urgency": "urgent", "reason": "carcinoma?", "question": "SCC?", "ear": "left",
                   "recipient": {"name": "Suspected cancer clinic"}, "client_told": "a specialist will look at it"}},
     {"right": {"work": [{"method": "microsuction", "outcome": "stopped", "outcome_reason": "tumour in the way",
                          "events": [{"term": "bleeding", "done": "packed; ?malignant"}]}]}},

@@ -45,8 +45,8 @@ def test_grave_things_are_never_named_on_paper() -> None:
     grave = {
         "canal-lesion", "canal-polyp", "canal-ulcer", "canal-granulation", "canal-exposed-bone", "outer-ear-lesion",
         "cholesteatoma", "cholesteatoma-middle-ear", "cholesteatoma-attic", "cholesteatoma-canal", "polyp-ear",
-        "lesion-ear", "mastoiditis", "otitis-externa-necrotising", "facial-palsy", "drum-granulation", "drum-attic-keratin",
-        "drum-attic-crust", "canal-granulation-disorder", "cavity-granulation",
+        "lesion-ear", "mastoiditis", "otitis-externa-necrotising", "facial-palsy", "drum-granulation",
+        "drum-attic-keratin", "drum-attic-crust", "canal-granulation-disorder", "cavity-granulation",
     }  # fmt: skip
     assert grave - {concept for concept, how in CAREFUL.items() if how == "never"} == set()
     words = " ".join(v for k, v in ENGLISH.items() if k.startswith("client."))
@@ -59,7 +59,8 @@ def test_grave_things_are_never_named_on_paper() -> None:
 @pytest.mark.parametrize(
     "text",
     ["?SCC", "possible carcinoma", "Tumour at 3 o'clock", "BCC of the pinna", "2WW sent", "two-week wait",
-     "lesion, bleeds", "Malignant?", "query cholesteatoma", "sinister", "safeguarding concern", "necrotising OE", "a polyp", "mass seen"],
+     "lesion, bleeds", "Malignant?", "query cholesteatoma", "sinister", "safeguarding concern", "necrotising OE",
+     "a polyp", "mass seen"],
 )  # fmt: skip
 def test_notes_with_such_words_are_not_repeated(text: str) -> None:
     assert noted(text).how == "kept"
