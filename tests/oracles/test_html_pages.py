@@ -1,0 +1,95 @@
+"""Pages judged by others: html-validate (markup), axe-core in headless Chromium (WCAG), and Chromium's own layout.
+
+The judges meet every kind of page: summaries, referrals, a correction, drafts, the client's copy, large type, the whole
+record of a client, a document of others. Each is first asked about a page with known faults.
+"""
+
+from __future__ import annotations
+
+import json
+import shutil
+import subprocess
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from bridge.render.as_html import render
+from tests.oracles.test_outside import unable
+from tests.standards import ROOT
+
+HERE = Path(__file__).parent
+BUNDLES = sorted((ROOT / "demo_bundles").glob("*.bundle.json"))
+RECORDS = sorted((ROOT / "demo_bundles/summaries").rglob("*.bundle.json"))
+RICH = ("M26-0110.bundle.json", "M26-0126.bundle.json", "M26-0128.referral.bundle.json", "M26-0130.bundle.json")
+FAULTY = """<!DOCTYPE html><html><head><meta charset="utf-8"><title>x</title></head><body><main>
+<h1>One</h1><h3>Three</h3><p id="a" style="color:#bbb;background:#fff">pale words</p><p id="a">twice
+<table><tr><td>a</td></tr></table><img src="https://example.org/x.png">
+<div style="width:2000px">wide</div></main></body></html>"""
+
+
+def chromium() -> str:
+    node, browser = shutil.which("node"), shutil.which("chromium") or shutil.which("google-chrome")
+    if node is None:
+        unable("node is not installed")
+    if not all(
+        (HERE / "npm/node_modules" / name).is_dir() for name in ("axe-core", "html-validate", "playwright-core")
+    ):
+        unable("the npm judges of pages are not installed; run tests/oracles/npm/install")
+    if browser is None:
+        unable("chromium is not installed")
+    return str(browser)
+
+
+def judged(pages: dict[str, bytes], folder: Path) -> dict[str, dict[str, Any]]:
+    """What the judges say of each page, by its name."""
+    browser = chromium()
+    files = []
+    for number, content in enumerate(pages.values()):
+        files.append(folder / f"{number}.html")
+        files[-1].write_bytes(content)
+    command = ["node", str(HERE / "npm/pages.js"), browser, *map(str, files)]
+    run = subprocess.run(command, capture_output=True, text=True, timeout=600)
+    assert run.returncode == 0, run.stderr[-500:]
+    return dict(zip(pages, map(json.loads, run.stdout.splitlines()), strict=True))
+
+
+def read(path: Path) -> Any:
+    return json.loads(path.read_text(encoding="utf-8"))
+
+
+def of_others(bundle: Any) -> Any:
+    """The same document as if another program had written it."""
+    return json.loads(json.dumps(bundle).replace('"visit-bridge"', '"another program"'))
+
+
+def pages() -> dict[str, bytes]:
+    found = {path.name: render(read(path)).content for path in (*BUNDLES, *RECORDS)}
+    made: dict[str, Callable[[Any], bytes]] = {
+        "large": lambda b: render(b, large=True).content,
+        "client": lambda b: render(b, reader="client").content,
+        "client, large": lambda b: render(b, reader="client", large=True).content,
+        "of others": lambda b: render(of_others(b)).content,
+    }
+    rich = [path for path in BUNDLES if path.name in RICH]
+    return found | {f"{path.name}, {name}": make(read(path)) for path in rich for name, make in made.items()}
+
+
+def test_the_judges_tell_a_faulty_page(tmp_path: Path) -> None:
+    found = judged({"faulty": FAULTY.encode()}, tmp_path)["faulty"]
+    for word in ("no-dup-id", "no-inline-style", "element-required-attributes"):
+        assert any(word in told for told in found["html"]), (word, found["html"])
+    for word in ("image-alt", "color-contrast", "html-has-lang"):
+        assert any(word in told for told in found["axe"]), (word, found["axe"])
+    assert found["wide"]
+    assert found["asked"] == ["https://example.org/x.png"]
+
+
+def test_no_judge_finds_anything_on_any_page(tmp_path: Path) -> None:
+    asked = pages()
+    assert len(asked) >= len(BUNDLES) + 4 * len(RICH)
+    found = judged(asked, tmp_path)
+    assert min(told["passed"] for told in found.values()) > 20
+    faults = {name: [*t["html"], *t["axe"], *t["wide"], *t["asked"]] for name, t in found.items()}
+    assert {name: told for name, told in faults.items() if told} == {}
