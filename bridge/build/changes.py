@@ -111,7 +111,7 @@ def _compared(before: list[Said], now: list[Said], plainly: bool) -> Iterator[st
             yield say("changes.new", said=said.line)
     details = [*_in_details(before, now)]
     if plainly:
-        yield from [say("client.changes.rest")] if details else []
+        yield from [say("copy.changes.rest")] if details else []
     else:
         yield from (say("changes.detail", said=line) for line in details)
 

@@ -16,7 +16,7 @@ from bridge.wording import say
 
 def plain_facts(entries: Iterable[Built]) -> list[Group]:
     """The facts of a section; that they can be asked for, where they have no plain words."""
-    return plain_by_ear(b.resource for b in entries) or [Group("", [Told("", [say("client.kept")])])]
+    return plain_by_ear(b.resource for b in entries) or [Group("", [Told("", [say("copy.kept")])])]
 
 
 def flagged(context: Context) -> list[str]:
@@ -24,8 +24,8 @@ def flagged(context: Context) -> list[str]:
     if not any(alert.urgency == "immediate" for alert in context.alerts):
         return []
     if not any_open(context):
-        return [say("client.alert.answered")]
-    return [say("client.alert.open"), say(f"client.urgent.{context.region.name}")]
+        return [say("copy.alert.answered")]
+    return [say("copy.alert.open"), say(f"copy.urgent.{context.region.name}")]
 
 
 def told_others(context: Context) -> list[str]:
@@ -35,7 +35,7 @@ def told_others(context: Context) -> list[str]:
     found = [_doctor(visit, "summary" in due)]
     if visit.referral is not None:
         whom = next(receiver(b.resource) for b in context.built if b.topic == "referral")
-        found.append(say("client.tell.referral" if "referral" in due else "client.tell.referral.none", whom=whom))
+        found.append(say("copy.tell.referral" if "referral" in due else "copy.tell.referral.none", whom=whom))
     return found
 
 
@@ -43,13 +43,13 @@ def _doctor(visit: Visit, due: bool) -> str:
     doctor, sharing = visit.family_doctor, visit.sharing
     if due:
         named = (doctor.practice or doctor.key) if doctor else None
-        return say("client.tell.summary.to", name=named) if named else say("client.tell.summary")
+        return say("copy.tell.summary.to", name=named) if named else say("copy.tell.summary")
     if visit.attendance == "did not attend":
-        return say("client.tell.missed")
+        return say("copy.tell.missed")
     if sharing is None:
-        return say("client.tell.unknown")
+        return say("copy.tell.unknown")
     if sharing.status != "given":
-        return say(f"client.tell.{sharing.status.replace(' ', '-')}")
+        return say(f"copy.tell.{sharing.status.replace(' ', '-')}")
     found = letter_due(visit)
     nobody = found is not None and found.where.path == "family_doctor"
-    return say("client.tell.no-doctor" if nobody else "client.tell.other")
+    return say("copy.tell.no-doctor" if nobody else "copy.tell.other")

@@ -61,7 +61,7 @@ def _pairs(resource: Json) -> list[Pair]:
         if kind == "no-impression":
             return [("", no_impression(resource))]
         if kind == "no-follow-up":
-            return [("", say("client.next.follow-up.none"))]
+            return [("", say("copy.next.follow-up.none"))]
         return [seen(resource), beside(resource)]
     if type == "Procedure":
         return procedure(resource)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from bridge.fhir.own import own_code
-from bridge.fhir.plain.lay import lay, noted
+from bridge.fhir.plain.lay import lay, noted, quoted
 from bridge.fhir.tell.referral import is_referral
 from bridge.fhir.tell.words import day, moment, sentence, upper_first
 from bridge.shapes import Json
@@ -18,7 +18,7 @@ def advice(communication: Json) -> str:
         return ""
     topic = communication.get("topic") or {}
     text = str(topic.get("text") or "")
-    plain = language().words.get(f"client.word.{own_code(topic)}")
+    plain = language().words.get(f"copy.word.{own_code(topic)}")
     return sentence(plain or text)
 
 
@@ -29,9 +29,9 @@ def follow_up(plan: Json) -> list[str]:
         detail = activity.get("detail", {})
         due = str(detail.get("scheduledPeriod", {}).get("start", ""))
         told = noted(str(detail.get("description") or ""))
-        found += [say("client.next.follow-up.due", day=upper_first(moment(due))) + "."] if due else []
-        found += [say("client.next.follow-up.noted", what=told.words)] if told.how == "noted" else []
-        found += [say("client.next.follow-up.kept")] if told.how == "kept" and not due else []
+        found += [say("copy.next.follow-up.due", day=upper_first(moment(due))) + "."] if due else []
+        found += [say("copy.next.follow-up.noted", what=told.words)] if told.how == "noted" else []
+        found += [say("copy.next.follow-up.kept")] if told.how == "kept" and not due else []
     return found
 
 
@@ -42,13 +42,13 @@ def receiver(request: Json) -> str:
     what = (
         plain.words
         if plain.how == "named"
-        else f"“{plain.words}”"
+        else quoted(plain.words)
         if plain.how == "noted"
-        else say("client.whom.clinic")
+        else say("copy.whom.clinic")
     )
     shown = noted(named)
     careful = own_code(request.get("code")) == "referral-cancer" or shown.how != "noted"
-    return what if careful else say("client.whom.named", what=what, name=shown.words)
+    return what if careful else say("copy.whom.named", what=what, name=shown.words)
 
 
 def referral(request: Json) -> list[str]:
@@ -57,9 +57,9 @@ def referral(request: Json) -> list[str]:
     end = str(request.get("occurrencePeriod", {}).get("end", ""))
     told = str(request.get("patientInstruction") or "")
     return [
-        upper_first(say(f"client.next.referral.{soon}", whom=receiver(request))),
-        *([say("client.next.referral.by", day=moment(end))] if end else []),
-        *([say("client.next.told.said", what=told)] if told else []),
+        upper_first(say(f"copy.next.referral.{soon}", whom=receiver(request))),
+        *([say("copy.next.referral.by", day=moment(end))] if end else []),
+        *([say("copy.next.told.said", what=told)] if told else []),
     ]
 
 
@@ -71,5 +71,5 @@ def asked(request: Json) -> list[str]:
     action = str((request.get("description") if task else (request.get("code") or {}).get("text")) or "")
     period = request.get("restriction", {}).get("period", {}) if task else request.get("occurrencePeriod", {})
     told, end = noted(action), str(period.get("end") or "")
-    said = say("client.next.doctor.asked", what=told.words) if told.how == "noted" else say("client.next.doctor.kept")
-    return [said, *([say("client.next.doctor.by", day=day(end))] if end else [])]
+    said = say("copy.next.doctor.asked", what=told.words) if told.how == "noted" else say("copy.next.doctor.kept")
+    return [said, *([say("copy.next.doctor.by", day=day(end))] if end else [])]

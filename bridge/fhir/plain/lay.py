@@ -11,7 +11,7 @@ from bridge.data import load_csv, table_path
 from bridge.fhir.own import own_code
 from bridge.fhir.tell.words import label
 from bridge.shapes import Json
-from bridge.wording import language
+from bridge.wording import language, say
 
 How = Literal["named", "noted", "kept"]
 
@@ -34,7 +34,7 @@ def lay(concept: Json | None, *, sure: bool = True) -> Lay:
     care = _careful().get(code, "")
     if care == "never" or (not sure and care != "maybe"):
         return KEPT
-    if plain := language().words.get(f"client.word.{code}"):
+    if plain := language().words.get(f"copy.word.{code}"):
         return Lay("named", plain)
     return noted(str((concept or {}).get("text") or label(concept)))
 
@@ -43,6 +43,10 @@ def noted(text: str) -> Lay:
     """Words of a note, where they may be repeated."""
     said = " ".join(text.split()).rstrip(".")
     return KEPT if not said or "?" in said or held(said) else Lay("noted", said)
+
+
+def quoted(words: str) -> str:
+    return say("copy.quoted", words=words)
 
 
 def held(text: str) -> bool:

@@ -17,20 +17,20 @@ def condition(resource: Json) -> str:
     doubted = bool(verification & _DOUBT)
     told = lay(resource.get("code"), sure=not doubted)
     if "refuted" in verification:
-        return say("client.think.absent", what=told.words) if told.how == "named" else ""
+        return say("copy.think.absent", what=told.words) if told.how == "named" else ""
     if told.how == "kept":
-        return say("client.think.look")
+        return say("copy.think.look")
     if told.how == "noted":
-        return say("client.part.noted", what=told.words)
+        return say("copy.part.noted", what=told.words)
     if doubted:
-        return say("client.think.maybe", what=told.words)
+        return say("copy.think.maybe", what=told.words)
     key = "over" if "resolved" in clinical else "past" if "inactive" in clinical else "named"
-    return say(f"client.think.{key}", what=upper_first(told.words))
+    return say(f"copy.think.{key}", what=upper_first(told.words))
 
 
 def no_impression(observation: Json) -> str:
     """That nothing was thought to be out of the ordinary."""
-    return say("client.think.none") if kind_of(observation) == "no-impression" else ""
+    return say("copy.think.none") if kind_of(observation) == "no-impression" else ""
 
 
 def _codes(concept: Json | None) -> set[str]:

@@ -24,22 +24,22 @@ def client_page(entries: Entries) -> Page:
     """The page for the client, of a document of ours about one visit."""
     made = framed(entries, head(entries))
     made.kind = "client"
-    made.head[1] = Part(say("client.to"), addressed(entries))
-    made.client_title, made.client = say("client.you"), about_you(entries)
+    made.head[1] = Part(say("copy.to"), addressed(entries))
+    made.client_title, made.client = say("copy.you"), about_you(entries)
     made.introduction = introduction(entries)
     more = general(entries)
     found = [attention(entries), coming(entries), _own(entries, "changes"), *_of_the_visit(entries, more)]
-    found += [_help(more), _own(entries, "copies", "client.tell.title"), who_saw(entries), _kept()]
+    found += [_help(more), _own(entries, "copies", "copy.tell.title"), who_saw(entries), _kept()]
     made.sections = [section for section in found if section is not None]
-    made.closing = [f"{say('client.closing.general')} {say('client.closing.sources', sources=more.sources)}"]
+    made.closing = [f"{say('copy.closing.general')} {say('copy.closing.sources', sources=more.sources)}"]
     return made
 
 
 def _of_the_visit(entries: Entries, more: General) -> list[Section | None]:
     if absent := _absent(entries):
-        return [Section("ears", say("client.absent.title"), [Text(line) for line in absent])]
+        return [Section("ears", say("copy.absent.title"), [Text(line) for line in absent])]
     return [
-        Section("ears", say("client.ears.title"), both_ears(entries)),
+        Section("ears", say("copy.ears.title"), both_ears(entries)),
         _thought(entries),
         _tested(entries),
         _now(entries, more),
@@ -54,33 +54,33 @@ def _absent(entries: Entries) -> list[str]:
     if key is None:
         return []
     when = day(str(visit.get("period", {}).get("start", "")))
-    return [say(f"client.absent.{key}", day=when), say("client.absent.again")]
+    return [say(f"copy.absent.{key}", day=when), say("copy.absent.again")]
 
 
 def _thought(entries: Entries) -> Section | None:
     found = plain_by_ear(r for r in entries.resources if r["resourceType"] == "Condition")
     blocks: list[Block] = [Lines(words_of(group), group.title) for group in found]
-    return Section("diagnoses", say("client.think.title"), blocks) if blocks else None
+    return Section("diagnoses", say("copy.think.title"), blocks) if blocks else None
 
 
 def _tested(entries: Entries) -> Section | None:
     """That the hearing was tested: numbers without a talk about them say too much or too little."""
     tests = section_of(entries, "investigations") or {}
     tested = any(r["resourceType"] == "Observation" for r in entries.all(tests.get("entry", [])))
-    title = say("client.hearing.title")
-    return Section("investigations", title, [Text(say("client.hearing.done"))]) if tested else None
+    title = say("copy.hearing.title")
+    return Section("investigations", title, [Text(say("copy.hearing.done"))]) if tested else None
 
 
 def _now(entries: Entries, more: General) -> Section | None:
     told = [line for group in plain_by_ear(entries.of("Communication")) for line in words_of(group)]
-    blocks = _headed(say("client.now.advice"), [line.words for line in told])
-    blocks += _headed(say("client.now.more"), more.aftercare)
-    return Section("advice", say("client.now.title"), blocks) if blocks else None
+    blocks = _headed(say("copy.now.advice"), [line.words for line in told])
+    blocks += _headed(say("copy.now.more"), more.aftercare)
+    return Section("advice", say("copy.now.title"), blocks) if blocks else None
 
 
 def _help(more: General) -> Section:
     blocks = [block for title, signs in more.signs for block in _headed(title, signs)]
-    return Section("help", say("client.help.title"), blocks, frame="box")
+    return Section("help", say("copy.help.title"), blocks, frame="box")
 
 
 def _headed(title: str, told: list[str]) -> list[Block]:
@@ -99,4 +99,4 @@ def _own(entries: Entries, key: str, title: str = "") -> Section | None:
 
 
 def _kept() -> Section:
-    return Section("notes", say("client.notes.title"), [Text(say("client.notes.kept"))])
+    return Section("notes", say("copy.notes.title"), [Text(say("copy.notes.kept"))])

@@ -24,7 +24,7 @@ def coming(entries: Entries) -> Section | None:
         *_told("follow-up", planned),
         *(_told("doctor", asked) or _nothing(entries)),
     ]
-    return Section("coming", say("client.next.title"), blocks, frame="box") if blocks else None
+    return Section("coming", say("copy.next.title"), blocks, frame="box") if blocks else None
 
 
 def _told(what: str, resources: list[Json]) -> list[Block]:
@@ -32,14 +32,14 @@ def _told(what: str, resources: list[Json]) -> list[Block]:
     for resource in resources:
         side = ear(resource) if what == "doctor" else None
         words = " ".join(sentence(words) for _, words in plain_pairs(resource))
-        told += [Line(say(f"client.think.{side}") if side else "", words)] if words else []
+        told += [Line(say(f"copy.think.{side}") if side else "", words)] if words else []
     if told and what == "referral":
-        told[-1].words += " " + say("client.next.referral.again")
-    return [Lines(told, say(f"client.next.{what}"))] if told else []
+        told[-1].words += " " + say("copy.next.referral.again")
+    return [Lines(told, say(f"copy.next.{what}"))] if told else []
 
 
 def _nothing(entries: Entries) -> list[Block]:
     section = section_of(entries, "actions") or {}
     if empty_code(section) != "nilknown":
         return []
-    return [Lines([Line("", say("client.next.doctor.nothing"))], say("client.next.doctor"))]
+    return [Lines([Line("", say("copy.next.doctor.nothing"))], say("copy.next.doctor"))]

@@ -25,11 +25,11 @@ def both_ears(entries: Entries) -> list[Block]:
     ]
     told = [row for row in rows if any(cell.blocks for cell in row.cells)]
     if not told:
-        return [Text(say("client.ears.none"))]
+        return [Text(say("copy.ears.none"))]
     for row in told:
         for cell in row.cells:
-            cell.blocks = cell.blocks or [Text(say("client.ears.empty"), "quiet")]
-    return [Ears((say("client.ears.right"), say("client.ears.left")), told)]
+            cell.blocks = cell.blocks or [Text(say("copy.ears.empty"), "quiet")]
+    return [Ears((say("copy.ears.right"), say("copy.ears.left")), told)]
 
 
 def words_of(group: Group) -> list[Line]:
@@ -37,7 +37,7 @@ def words_of(group: Group) -> list[Line]:
 
 
 def _row(key: str, entries: Entries, fits: Callable[[Json], bool]) -> Row:
-    return Row(key, say(f"client.ears.{key}"), [Cell(side, _cell(entries, side, fits)) for side in EARS])
+    return Row(key, say(f"copy.ears.{key}"), [Cell(side, _cell(entries, side, fits)) for side in EARS])
 
 
 def _cell(entries: Entries, side: Ear, fits: Callable[[Json], bool]) -> list[Text | Lines]:

@@ -47,9 +47,9 @@ def general(entries: Entries) -> General:
     ]
     signs = [*load_csv(table_path("client", "signs.csv"))]
     return General(
-        [say(f"client.aftercare.{row['advice']}") for row in fits],
+        [say(f"copy.aftercare.{row['advice']}") for row in fits],
         [
-            (_where(soon, entries), [say(f"client.sign.{s['sign']}") for s in signs if s["soon"] == soon])
+            (_where(soon, entries), [say(f"copy.sign.{s['sign']}") for s in signs if s["soon"] == soon])
             for soon in _SOON
         ],
         _sources([*fits, *signs]),
@@ -60,9 +60,9 @@ def _where(soon: str, entries: Entries) -> str:
     """How soon, and where to go: by phone to the clinic, and where it is closed."""
     region = entries.region.name
     if soon == "emergency":
-        return say("client.help.emergency", how=say(f"client.emergency.{region}"))
+        return say("copy.help.emergency", how=say(f"copy.emergency.{region}"))
     call = _call(entries)
-    return say(f"client.help.{soon}", how=f"{call} {say(f'client.urgent.{region}')}" if soon == "today" else call)
+    return say(f"copy.help.{soon}", how=f"{call} {say(f'copy.urgent.{region}')}" if soon == "today" else call)
 
 
 def _call(entries: Entries) -> str:
@@ -70,8 +70,8 @@ def _call(entries: Entries) -> str:
     phone = next((str(p["value"]) for p in clinic.get("telecom", ()) if _is_phone(p)), "")
     hours = "; ".join(label(c["purpose"]) for c in clinic.get("contact", ()) if c.get("purpose"))
     if not phone:
-        return say("client.help.call.none")
-    return say("client.help.call.hours", phone=phone, hours=hours) if hours else say("client.help.call", phone=phone)
+        return say("copy.help.call.none")
+    return say("copy.help.call.hours", phone=phone, hours=hours) if hours else say("copy.help.call", phone=phone)
 
 
 def _is_phone(point: Json) -> bool:
@@ -108,5 +108,5 @@ def _sources(rows: list[dict[str, str]]) -> str:
     known = {row["id"]: row for row in load_csv(table_path("clinical", "sources.csv"))}
     named = [known[row["source"]] for row in rows]
     published = [f"{s['publisher']}: {s['title']}" for s in named if s["how_seen"] not in _UNPUBLISHED]
-    common = [say("client.closing.common")] if any(s["how_seen"] in _UNPUBLISHED for s in named) else []
+    common = [say("copy.closing.common")] if any(s["how_seen"] in _UNPUBLISHED for s in named) else []
     return sentence("; ".join([*dict.fromkeys(published), *common])).rstrip(".")

@@ -17,28 +17,28 @@ CHILD = 16
 def addressed(entries: Entries) -> list[str]:
     """The client with their address; a child's guardian where one is named."""
     patient = entries.patient
-    who = name(patient.get("name")) or say("client.name.none")
+    who = name(patient.get("name")) or say("copy.name.none")
     guardians = _guardians(entries)
     lines = [
-        say("client.to.guardian", name=name(g.get("name")), relationship=_relation(g), client=who) for g in guardians
+        say("copy.to.guardian", name=name(g.get("name")), relationship=_relation(g), client=who) for g in guardians
     ]
     return [*(lines or [who]), *map(address, patient.get("address", ()))]
 
 
 def introduction(entries: Entries) -> str:
     """Whose copy it is, and for a child whom “you” means."""
-    copy = say("client.mark.copy")
+    copy = say("copy.mark.copy")
     if not _guardians(entries):
         return copy
-    return say("client.mark.child", name=name(entries.patient.get("name")) or say("client.name.none"))
+    return say("copy.mark.child", name=name(entries.patient.get("name")) or say("copy.name.none"))
 
 
 def about_you(entries: Entries) -> list[tuple[str, str]]:
     patient = entries.patient
     rows = [
-        (say("client.row.name"), name(patient.get("name")) or say("client.name.none")),
-        (say("client.row.born"), day(str(patient.get("birthDate") or ""))),
-        (say("client.row.number"), client_number(patient)),
+        (say("copy.row.name"), name(patient.get("name")) or say("copy.name.none")),
+        (say("copy.row.born"), day(str(patient.get("birthDate") or ""))),
+        (say("copy.row.number"), client_number(patient)),
     ]
     return [(title, words) for title, words in rows if words]
 
@@ -52,9 +52,9 @@ def who_saw(entries: Entries) -> Section:
         person = (entries.get(author.get("practitioner")) or {}) if is_role else author
         role = listed([label(c) for c in author.get("code", ())]) if is_role else ""
         if who := name(person.get("name")):
-            told.append(say("client.who.line", name=who, role=role) if role else say("client.who.no-role", name=who))
-    blocks = [Text(upper_first(line)) for line in told] or [Text(say("client.who.none"))]
-    return Section("who", say("client.who.title"), [*blocks])
+            told.append(say("copy.who.line", name=who, role=role) if role else say("copy.who.no-role", name=who))
+    blocks = [Text(upper_first(line)) for line in told] or [Text(say("copy.who.none"))]
+    return Section("who", say("copy.who.title"), [*blocks])
 
 
 def _guardians(entries: Entries) -> list[Json]:
@@ -79,4 +79,4 @@ def _is_child(entries: Entries) -> bool:
 
 def _relation(person: Json) -> str:
     relations = [c for c in person.get("relationship", ()) if not word("guardian", c)]
-    return ", ".join(words(c) for c in relations) or say("client.to.speaks")
+    return ", ".join(words(c) for c in relations) or say("copy.to.speaks")

@@ -20,7 +20,7 @@ KINDS = {
 }  # fmt: skip
 """Kinds of terms that the client's own copy tells."""
 ENGLISH = catalogue("en").words
-PLAIN = {k.removeprefix("client.word."): v for k, v in ENGLISH.items() if k.startswith("client.word.")}
+PLAIN = {k.removeprefix("copy.word."): v for k, v in ENGLISH.items() if k.startswith("copy.word.")}
 CAREFUL = {row["concept"]: row["how"] for row in load_csv(table_path("client", "careful.csv"))}
 
 
@@ -32,7 +32,7 @@ def concepts() -> dict[str, str]:
 def test_every_concept_has_plain_words_or_is_never_named() -> None:
     known = concepts()
     wanted = {concept for concept, kind in known.items() if kind in KINDS}
-    own = {k.removeprefix("client.work.how.") for k in ENGLISH if k.startswith("client.work.how.method-")}
+    own = {k.removeprefix("copy.work.how.") for k in ENGLISH if k.startswith("copy.work.how.method-")}
     never = {concept for concept, how in CAREFUL.items() if how == "never"}
     assert wanted - PLAIN.keys() - never - own == set()
     assert PLAIN.keys() - known.keys() == set()
@@ -49,7 +49,7 @@ def test_grave_things_are_never_named_on_paper() -> None:
         "drum-attic-keratin", "drum-attic-crust", "canal-granulation-disorder", "cavity-granulation",
     }  # fmt: skip
     assert grave - {concept for concept, how in CAREFUL.items() if how == "never"} == set()
-    words = " ".join(v for k, v in ENGLISH.items() if k.startswith("client."))
+    words = " ".join(v for k, v in ENGLISH.items() if k.startswith("copy."))
     assert not re.search(
         r"cancer|tumou?r|malignan|cholesteatoma|carcinoma|suspect|suspici|palsy|necroti", words.casefold()
     )
@@ -98,9 +98,7 @@ def test_the_formula_itself() -> None:
 def test_a_child_of_ten_can_read_it() -> None:
     """Grade 5 is an age of ten to eleven."""
     said = [
-        v
-        for k, v in ENGLISH.items()
-        if k.startswith("client.") and not k.startswith(("client.word.", "client.emergency"))
+        v for k, v in ENGLISH.items() if k.startswith("copy.") and not k.startswith(("copy.word.", "copy.emergency"))
     ]
     whole = [re.sub(r"\{\w+\}", "it", text) for text in said if text.endswith((".", "?")) and len(text.split()) > 3]
     assert len(whole) > 60
@@ -111,7 +109,7 @@ def test_a_child_of_ten_can_read_it() -> None:
 
 def test_tables_name_sources_and_words_that_are_there() -> None:
     sources = {row["id"] for row in load_csv(table_path("clinical", "sources.csv"))}
-    for name, key, prefix in (("aftercare", "advice", "client.aftercare."), ("signs", "sign", "client.sign.")):
+    for name, key, prefix in (("aftercare", "advice", "copy.aftercare."), ("signs", "sign", "copy.sign.")):
         rows = [*load_csv(table_path("client", f"{name}.csv"))]
         assert {row["source"] for row in rows} <= sources
         assert {prefix + row[key] for row in rows} == {k for k in ENGLISH if k.startswith(prefix)}
@@ -125,9 +123,9 @@ def test_every_region_has_its_emergency_words() -> None:
         path.stem for path in Path(table_path("regions")).glob("*.yaml") if path.stem in ("uk", "us", "international")
     }
     assert regions == {"uk", "us", "international"}
-    assert "999" in ENGLISH["client.emergency.uk"]
-    assert "911" in ENGLISH["client.emergency.us"]
-    assert not re.search(r"\d", ENGLISH["client.emergency.international"])
+    assert "999" in ENGLISH["copy.emergency.uk"]
+    assert "911" in ENGLISH["copy.emergency.us"]
+    assert not re.search(r"\d", ENGLISH["copy.emergency.international"])
 
 
 def test_the_words_are_a_table_that_any_reader_of_csv_reads() -> None:
