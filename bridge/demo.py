@@ -52,7 +52,7 @@ def make_demo(folder: Path, converter: Converter) -> Iterator[Conversion]:
             for name, bundle in conversion.bundles.items():
                 write_document(bundle_document(bundle, stem, name), folder)
                 write_document(letter_page(bundle, stem, name), folder / "letters")
-            bundle, issues = converter.build(visit, "transaction", alerts=conversion.alerts)
+            bundle, issues = converter.build(visit, "transaction", alerts=conversion.alerts, earlier=conversion.earlier)
             if not any(i.severity >= Severity.error for i in issues):
                 write_document(bundle_document(bundle, stem, "transaction"), folder / "transactions")
     for summary in records.summaries():
