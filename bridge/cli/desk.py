@@ -77,9 +77,7 @@ class Desk:
             if self._held is None:
                 self.report.extend([issue("D178", "No letter came of what was named.", cause="D178")])
             else:
-                stream = click.get_binary_stream("stdout")
-                stream.write(self._held.content)
-                stream.flush()
+                click.echo(self._held.content, nl=False)
         elif not quiet:
             new = [made for made in self.report.files if made.state in ("written", "replaced")]
             for made in new[:FIRST_FEW]:
@@ -106,7 +104,11 @@ def refuse_terminal(forms: Sequence[str]) -> None:
     """Raises UsageError where a PDF would go to a terminal, or several forms to standard output."""
     if len(forms) > 1:
         raise click.UsageError("Standard output takes one letter in one form; name a folder with --to.")
-    if "pdf" in forms and sys.stdout.isatty():
+    if "pdf" in forms and on_terminal():
         raise click.UsageError(
             "A PDF is not for a terminal: send it to a file (> letter.pdf), or name a folder with --to."
         )
+
+
+def on_terminal() -> bool:
+    return sys.stdout.isatty()

@@ -134,12 +134,13 @@ def command(
     from bridge.cli.chosen import Chosen
     from bridge.cli.desk import Desk, refuse_terminal
     from bridge.cli.finish import finish
-    from bridge.cli.letter_sources import of_documents, of_records, unreadable
-    from bridge.cli.records import told_apart
+    from bridge.cli.letter_sources import of_documents, of_records
+    from bridge.cli.records import open_practice, told_apart
     from bridge.cli.sources import sources_named
     from bridge.deliver import Keeper
     from bridge.issues import Report
     from bridge.letters import Wish
+    from bridge.read.find import unread
 
     to_stdout = to_stdout or (folder is None and [str(source) for source in sources] == ["-"])
     wanted: tuple[Form, ...] = forms or (("html",) if to_stdout else ("pdf",))
@@ -151,11 +152,12 @@ def command(
     report, chosen = Report(found.issues), Chosen(visits, clients, days)
     desk = Desk(wish, Keeper(replace=replace), report, folder, to_stdout)
     documents, records, refused = told_apart(found.paths)
+    converter = open_practice(practice, showing) if len(refused) < len(records) else None
     of_documents(documents, desk, chosen, practice, showing, alone=len(found.paths) == 1)
-    if records and len(refused) < len(records):
-        of_records(records, desk, chosen, layout, practice, showing)
-    else:
-        unreadable(refused, desk.report)
+    if converter is not None:
+        of_records(records, desk, chosen, layout, converter, showing)
+    else:  # no practice is needed to say that nothing can be read
+        desk.report.extend(unread(source, error) for source, error in refused.items())
     desk.report.extend(chosen.missing())
     desk.close(quiet=showing.quiet or showing.form != "text")
     finish(desk.report, showing, sys.stderr if to_stdout else None)

@@ -8,13 +8,14 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from bridge.cli.options import Showing
-from bridge.errors import BridgeError, InputError
-from bridge.issues import Report, Severity, Where
+from bridge.errors import InputError
+from bridge.issues import Severity, Where
 from bridge.read.find import unread
 
 if TYPE_CHECKING:
     from bridge.cli.chosen import Chosen
     from bridge.cli.desk import Desk
+    from bridge.pipeline import Converter
 
 FOLDER = Path("letters")
 """Where the letters of records go unless another folder is named."""
@@ -50,15 +51,14 @@ def of_documents(
 
 
 def of_records(
-    records: Sequence[Path], desk: Desk, chosen: Chosen, layout: Path | None, practice: Path | None, showing: Showing
+    records: Sequence[Path], desk: Desk, chosen: Chosen, layout: Path | None, converter: Converter, showing: Showing
 ) -> None:
     """Hands out the letters of the records that are asked for: those that are due, or the client's own copies."""
     from bridge.about_document import about
-    from bridge.cli.records import new_report, open_practice, run
+    from bridge.cli.records import new_report, run
     from bridge.deliver import FileNames
     from bridge.pipeline import Kind, names_of
 
-    converter = open_practice(practice, showing)
     before, desk.report = desk.report, new_report(converter)
     desk.report.extend(i for i in before.issues if i not in set(converter.issues))
     desk.report.figures.update(before.figures)
@@ -76,8 +76,3 @@ def of_records(
                 desk.hand_out(bundle, about(bundle), stem, folder, replace(conversion.where, record=visit.number))
             else:
                 desk.tell_left(stem, [name], folder)
-
-
-def unreadable(refused: dict[Path, BridgeError], report: Report) -> None:
-    """Tells of sources that cannot be read at all; no practice is needed for that."""
-    report.extend(unread(source, error) for source, error in refused.items())

@@ -33,7 +33,7 @@ def open_tables(
         raise InputError(f"{path.name} is a FHIR document, not a record of visits.", told)
     if kind in DOCUMENTS:
         told = "`visit-bridge check` looks at such a file; `receive` makes a visit file of one that is ours."
-        raise InputError(f"{path.name} is a letter, not a record of visits.", told)
+        raise InputError(f"{path.name} is a {kind.upper()} document, not a record of visits.", told)
     if kind in ("yaml", "visits"):
         raise InputError(f"{path.name} holds visits that need no layout.", "Name it to `convert` or `check` as it is.")
     if kind == "workbook":

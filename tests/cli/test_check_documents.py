@@ -117,10 +117,14 @@ def test_letters_are_made_of_the_documents_among_other_files(tmp_path: Path, mon
     document = next(iter(sorted((Path(__file__).parents[2] / "demo_bundles").glob("*.bundle.json"))))
     Path("visits.csv").write_text("Visit no\n1\n", encoding="utf-8")
     Path("drum.png").write_bytes(b"\x89PNG\r\n\x1a\n")
-    args = ["letter", "visits.csv", "drum.png", str(document), "--to", "out", "--json"]
+    args = ["letter", "visits.csv", "drum.png", str(document), "--as", "html", "--to", "out", "--json"]
+    assert CliRunner().invoke(main, args).exit_code == 3  # records need a practice, and nothing is done by halves
+    assert not Path("out").exists()
+    args += ["--practice", str(Path(__file__).parents[2] / "mappings/demo")]
     done = CliRunner().invoke(main, args)
     told = json.loads(done.stdout)
     assert (done.exit_code, [i["rule"] for i in told["issues"]]) == (1, ["R154", "R154"])
-    assert told["figures"] == {"without a letter": 2, "letters written": 1}
+    assert (told["figures"]["letters written"], told["figures"]["visits"]) == (1, 0)
+    assert [one["state"] for one in told["files"]] == ["written"]
     alone = CliRunner().invoke(main, ["letter", "drum.png"])
     assert (alone.exit_code, alone.stderr.splitlines()[0]) == (3, "drum.png is a picture, not a file of records.")

@@ -74,7 +74,7 @@ def test_an_open_flag_is_told_first_and_holds_the_approval_back(here: Path) -> N
     assert (letter["section"][0]["title"], letter["status"]) == ("Needs attention now", "preliminary")
     assert "attester" not in letter
     page = (here / "bundles" / "M26-0130.html").read_text(encoding="utf-8")
-    assert page.index("Needs attention now</h2>") < page.index("What you are asked to do</h2>")
+    assert page.index("Needs attention now</h2>") < page.index("Action for you</h2>")
 
 
 def test_quiet_does_not_silence_it(here: Path) -> None:
@@ -165,10 +165,11 @@ def test_the_summary_of_the_whole_record_is_not_approved_either(here: Path) -> N
 def test_the_finished_letter_says_it_again_when_it_is_checked_and_shown(here: Path) -> None:
     run("convert", record())
     assert "C201" in rules(found("check", "bundles/M26-0130.bundle.json"), attention=True)
-    shown = run("letter", "bundles/M26-0130.bundle.json", "--to", "pages")
+    shown = run("letter", "bundles/M26-0130.bundle.json", "--as", "html", "--to", "pages")
     assert shown.exit_code == 0
     assert "C201" in shown.stdout
-    assert 'class="attention"' in (here / "pages" / "M26-0130.html").read_text(encoding="utf-8")
+    page = (here / "pages" / "M26-0130.draft.html").read_text(encoding="utf-8")
+    assert page.index("Needs attention now</h2>") < page.index("Action for you</h2>")
 
 
 def _shared() -> dict[str, Any]:

@@ -75,7 +75,7 @@ def test_a_resource_without_namespace_is_told_as_such(content: bytes) -> None:
 
 
 def test_other_xml_is_told_as_such() -> None:
-    Path("a.xml").write_bytes(b'<ClinicalDocument xmlns="urn:hl7-org:v3"/>')
+    Path("a.xml").write_bytes(b'<Letter xmlns="urn:example:letters"/>')
     assert rules(run("check", "a.xml", "--json")) == {("S143", "")}
 
 
@@ -164,8 +164,8 @@ def test_lines_of_resources_are_not_one_document() -> None:
 
 def test_a_letter_is_made_from_xml() -> None:
     run("convert", BUNDLE, "--format", "xml", "--to", "x")
-    assert run("letter", "x/M26-0110.bundle.xml", "--to", "a").exit_code == 0
-    assert run("letter", BUNDLE, "--to", "b").exit_code == 0
+    assert run("letter", "x/M26-0110.bundle.xml", "--as", "html", "--to", "a").exit_code == 0
+    assert run("letter", BUNDLE, "--as", "html", "--to", "b").exit_code == 0
     assert Path("a/M26-0110.html").read_bytes() == Path("b/M26-0110.html").read_bytes()
 
 

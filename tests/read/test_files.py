@@ -51,7 +51,7 @@ FILES: dict[str, tuple[bytes, str]] = {
     "locked.csv": (locked_zip(), "password"),
     "other.csv": (packed("readme.txt"), "packed file"),
     "damaged.csv": (b"PK\x03\x04" + b"\x01" * 50, "damaged"),
-    "letter.csv": (b"%PDF-1.7\n", "is a PDF"),
+    "letter.csv": (b"%PDF-1.7\n", "is a PDF document"),
     "data.csv": (b"SQLite format 3\x00" + b"\x00" * 100, "cannot be read"),
     "small.csv": (b"\x1f\x8b\x08\x00", "compressed"),
     "binary.csv": (bytes(range(256)) + b"\x00\x01\x02" * 1000, "not a text file"),
