@@ -1,0 +1,144 @@
+"""`receive`: documents of ours become visit files that say the same; of others nothing is written, and it is told."""
+
+from __future__ import annotations
+
+import json
+import shutil
+from pathlib import Path
+from typing import Any
+from zoneinfo import ZoneInfo
+
+import pytest
+from click.testing import CliRunner, Result
+
+from bridge.cli import main
+from bridge.fhir.received import read_received
+from bridge.read.visits import read_visits
+from bridge.receive import bundle_to_visits
+from bridge.visit import Visit
+
+ROOT = Path(__file__).parents[2]
+DEMO = ROOT / "mappings/demo"
+FORMS = ("json", "xml", "pdf", "cda")
+ID = "0b956b5a-97b9-4dbb-b6c3-4aae91bf0389"
+RECORDS = ("M26-0110", "M26-0128", "M26-0130")
+
+
+@pytest.fixture(autouse=True)
+def here(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    monkeypatch.chdir(tmp_path)
+    monkeypatch.delenv("VISIT_BRIDGE_PRACTICE", raising=False)
+    return tmp_path
+
+
+@pytest.fixture(scope="module")
+def letters(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Summaries, a referral, a draft and a client's copy in every form."""
+    folder = tmp_path_factory.mktemp("letters")
+    sources = [str(DEMO / f"visits/{number}.yaml") for number in RECORDS]
+    for reader in ("doctor", "client"):
+        args = ["letter", *sources, "--practice", str(DEMO), "--as", ",".join(FORMS), "--for", reader]
+        assert CliRunner().invoke(main, [*args, "--to", str(folder), "-q"]).exit_code == 0
+    return folder
+
+
+def receive(*args: str | Path, given: bytes = b"") -> Result:
+    return CliRunner().invoke(main, ["receive", *map(str, args)], input=given)
+
+
+def visit_in(path: Path) -> Visit:
+    (reading,) = read_visits(path, None, ZoneInfo("Europe/London"))
+    assert reading.issues == []
+    assert reading.visit is not None
+    return reading.visit.model_copy(update={"source_sha256": None})
+
+
+def names() -> list[str]:
+    return sorted(path.name for path in Path("received").iterdir()) if Path("received").exists() else []
+
+
+STEMS = ("M26-0110", "M26-0128.referral", "M26-0130.draft", "M26-0110.client")
+
+
+@pytest.mark.parametrize("ending", ["bundle.json", "bundle.xml", "pdf", "cda.xml"])
+@pytest.mark.parametrize("stem", STEMS)
+def test_a_document_of_ours_becomes_a_file_with_the_same_visit(stem: str, ending: str, letters: Path) -> None:
+    result = receive(letters / f"{stem}.{ending}")
+    assert result.exit_code == 0, result.output
+    assert names() == [f"{stem}.yaml"]
+    data, _ = read_received((letters / f"{stem}.bundle.json").read_bytes())
+    (sent,), _ = bundle_to_visits(data)
+    assert visit_in(Path("received", names()[0])) == sent.model_copy(update={"source_sha256": None})
+
+
+def test_what_was_received_is_taken_as_a_record(letters: Path) -> None:
+    receive(letters / "M26-0110.pdf")
+    result = CliRunner().invoke(main, ["check", "received/M26-0110.yaml", "--practice", str(DEMO), "--json"])
+    assert result.exit_code == 0, result.output
+    assert json.loads(result.stdout)["figures"]["ready"] == 1
+
+
+def test_a_folder_of_letters_in_several_forms_gives_each_visit_once(letters: Path) -> None:
+    told: dict[str, Any] = json.loads(receive(letters, "--json").stdout)
+    assert [i for i in told["issues"] if i["severity"] == "error"] == []
+    stems = {path.name.partition(".bundle")[0].partition(".cda")[0].removesuffix(".pdf") for path in letters.iterdir()}
+    assert names() == sorted(f"{stem}.yaml" for stem in stems)
+    assert told["figures"]["visit files written"] == len(stems)
+    assert told["figures"]["visit files unchanged"] == len(stems) * (len(FORMS) - 1)
+    assert {one["state"] for one in told["files"]} == {"written", "unchanged"}
+
+
+def test_standard_input(letters: Path) -> None:
+    assert receive("-", given=(letters / "M26-0110.pdf").read_bytes()).exit_code == 0
+    assert names() == ["M26-0110.yaml"]
+
+
+def test_nothing_is_written_over_unless_it_is_wished(letters: Path) -> None:
+    Path("received").mkdir()
+    Path("received/M26-0110.yaml").write_text("mine")
+    result = receive(letters / "M26-0110.pdf")
+    assert (result.exit_code, Path("received/M26-0110.yaml").read_text()) == (1, "mine")
+    assert "D175" in result.stdout
+    assert receive(letters / "M26-0110.pdf", "--replace").exit_code == 0
+    assert visit_in(Path("received/M26-0110.yaml")).number == "M26-0110"
+
+
+def _of_others(letters: Path) -> dict[str, tuple[bytes, str]]:
+    """Documents that are not taken over, and the rule that says why."""
+    data = json.loads((letters / "M26-0110.bundle.json").read_bytes())
+    broken = json.dumps({**data, "type": "letter"})
+    patient = next(e["resource"] for e in data["entry"] if e["resource"]["resourceType"] == "Patient")
+    visit = {"resourceType": "Encounter", "status": "finished", "class": {"code": "AMB"}}
+    half = {"resourceType": "Bundle", "type": "collection", "entry": [{"fullUrl": "urn:uuid:" + ID, "resource": visit}]}
+    return {
+        "broken.json": (broken.encode(), "S1"),
+        "patient.json": (json.dumps(patient).encode(), "X101"),
+        "half.json": (json.dumps(half).encode(), "X102"),
+        "other.cda.xml": (b'<ClinicalDocument xmlns="urn:hl7-org:v3"/>', ""),
+        "records.csv": (b"Visit no,Date\n1,2\n", "R154"),
+    }
+
+
+@pytest.mark.parametrize("name", ["broken.json", "patient.json", "half.json", "other.cda.xml", "records.csv"])
+def test_of_other_documents_nothing_is_written_and_it_is_told(name: str, letters: Path) -> None:
+    content, rule = _of_others(letters)[name]
+    Path(name).write_bytes(content)
+    told = json.loads(receive(name, "--json").stdout)
+    errors = [i["rule"] for i in told["issues"] if i["severity"] == "error"]
+    assert errors != []
+    assert any(found.startswith(rule) for found in errors)
+    assert names() == []
+
+
+def test_the_others_go_on(letters: Path) -> None:
+    Path("a.json").write_bytes(_of_others(letters)["half.json"][0])
+    Path("b.pdf").write_bytes(b"%PDF-1.7\n")
+    result = receive("a.json", "b.pdf", letters / "M26-0110.cda.xml")
+    assert (result.exit_code, names()) == (1, ["M26-0110.yaml"])
+
+
+def test_no_words_of_the_client_in_the_report(letters: Path) -> None:
+    shutil.copy(letters / "M26-0110.pdf", "in.pdf")
+    for args in ((), ("--json",)):
+        told = receive("in.pdf", *args).stdout
+        assert [word for word in ("Dunleavey", "Osric", "1958", "9995075296", "Weirside") if word in told] == []
