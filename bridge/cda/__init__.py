@@ -27,24 +27,46 @@ def write_cda(bundle: Json) -> bytes:
     """
     from lxml import etree
 
-    from bridge.cda.context import objects
     from bridge.cda.write import document
-    from bridge.wording import ENGLISH, for_tag, speaking
+    from bridge.fhir.tell.words import told_in
+    from bridge.wording import ENGLISH
 
-    entries = objects(bundle.get("entry"))
-    first = entries[0].get("resource") if entries else None
-    resources = [e.get("resource") for e in entries]
-    if not isinstance(first, dict) or first.get("resourceType") != "Composition":
-        raise NotCdaError([issue("X124", "This bundle does not begin with a Composition.", Where(path="Bundle.entry"))])
-    if not all(isinstance(r, dict) and isinstance(r.get("resourceType"), str) for r in resources):
-        raise NotCdaError([issue("X124", "An entry of this bundle holds no resource.", Where(path="Bundle.entry"))])
+    composition = _composition(bundle)
     try:
-        with speaking(for_tag(str(first.get("language") or ENGLISH))):
+        with told_in(str(composition.get("language") or ENGLISH)):
             root = document(bundle)
-    except ValueError:
-        raise NotCdaError(
-            [issue("S153", "A text holds a sign that XML does not allow.", Where(path="Bundle"))]
+    except ValueError as error:
+        if "XML compatible" not in str(error):
+            raise _refused(
+                "X124", f"An element of this bundle has a shape that no resource has ({_kind(error)})."
+            ) from None
+        raise _refused("S153", "A text holds a sign that XML does not allow.") from None
+    except (AttributeError, IndexError, KeyError, TypeError) as error:
+        raise _refused(
+            "X124", f"An element of this bundle has a shape that no resource has ({_kind(error)})."
         ) from None
     etree.cleanup_namespaces(root)
     written: bytes = etree.tostring(root, encoding="UTF-8", xml_declaration=False)
     return b'<?xml version="1.0" encoding="UTF-8"?>\n' + written + b"\n"
+
+
+def _composition(bundle: Json) -> Json:
+    """The Composition that a bundle begins with, if each entry holds a resource. Raises NotCdaError."""
+    entries = bundle.get("entry")
+    resources = (
+        [e.get("resource") if isinstance(e, dict) else None for e in entries] if isinstance(entries, list) else []
+    )
+    if not resources or not all(isinstance(r, dict) and isinstance(r.get("resourceType"), str) for r in resources):
+        raise _refused("X124", "An entry of this bundle holds no resource, or there is none.")
+    first: Json = resources[0] or {}
+    if first["resourceType"] != "Composition":
+        raise _refused("X124", "This bundle does not begin with a Composition.")
+    return first
+
+
+def _kind(error: Exception) -> str:
+    return type(error).__name__
+
+
+def _refused(rule: str, message: str) -> NotCdaError:
+    return NotCdaError([issue(rule, message, Where(path="Bundle"))])

@@ -54,8 +54,9 @@ def _say(made: Node, text: str | None) -> None:
     """Adds words at the end of what an element holds."""
     if not text:
         return
-    if len(made):
-        made[-1].tail = (made[-1].tail or "") + text
+    last = next(made.iterchildren(reversed=True), None)
+    if last is not None:
+        last.tail = (last.tail or "") + text
     else:
         made.text = (made.text or "") + text
 
@@ -216,18 +217,18 @@ def _written(found: Node, depth: int) -> str:
     """What stands in an element, as XHTML."""
     if depth > MAX_DEPTH:
         return escape(words(found))
-    inner = _space_or_words(found, found.text)
-    for child in children(found):
-        inner += _element(child, depth + 1) + _space_or_words(found, child.tail)
-    return inner
-
-
-def _space_or_words(found: Node, text: str | None) -> str:
-    """Words; what stands between blocks is only how the file is laid out."""
-    only_blocks = {"paragraph", "list", "table"} >= {name_of(child) for child in children(found)}
-    laid_out = len(found) and only_blocks and _SPACES.fullmatch(text or "")
+    inside = list(children(found))
     structure = name_of(found) in ("list", "table", "thead", "tbody", "tfoot", "tr")
-    return "" if laid_out or (structure and _SPACES.fullmatch(text or "")) else escape(text or "")
+    laid_out = structure or (inside and all(name_of(child) in ("paragraph", "list", "table") for child in inside))
+    parts = [_space_or_words(found.text, laid_out)]
+    for child in inside:
+        parts += (_element(child, depth + 1), _space_or_words(child.tail, laid_out))
+    return "".join(parts)
+
+
+def _space_or_words(text: str | None, laid_out: object) -> str:
+    """Words; blanks between blocks, where all is laid out in blocks, say nothing."""
+    return "" if laid_out and _SPACES.fullmatch(text or "") else escape(text or "")
 
 
 def _element(found: Node, depth: int) -> str:

@@ -6,7 +6,7 @@ import re
 
 from bridge.cda.context import Context, objects
 from bridge.cda.digest import digest_in, digest_of
-from bridge.cda.found import Found
+from bridge.cda.found import Found, reached_from
 from bridge.cda.header import DOCUMENT
 from bridge.cda.read_header import encounter_of, read_header
 from bridge.cda.rest import with_rest
@@ -135,10 +135,9 @@ def _changed(why: str) -> Issue:
 
 def _foreign(root: Node) -> tuple[Json | None, list[Issue]]:
     number = one(root, "id")
-    seed = "" if number is None else f"{number.get('root')}|{number.get('extension')}"
-    found = Found(seed)
+    found = Found("" if number is None else f"{number.get('root')}|{number.get('extension')}")
     bundle, composition = read_header(root, found)
-    visit = encounter_of(root, composition.get("subject"), found)
+    visit, written = encounter_of(root, composition.get("subject"), found), composition.get("date") or ""
     parts = _body(root)
     sections = [told for part in parts if (told := _readable(read_section(part)))]
     made = {
@@ -147,12 +146,12 @@ def _foreign(root: Node) -> tuple[Json | None, list[Issue]]:
         **({"encounter": visit} if visit else {}),
         **({"section": sections} if sections else {}),
     }
-    main = found.keep("Composition", [], {k: v for k, v in made.items() if k not in ("resourceType", "id")})
-    first = found.at(main)
-    assert first is not None
-    rest = [r for r in found.resources.values() if r is not first]
-    entries = [{"fullUrl": full_url(r), "resource": r} for r in (first, *rest)]
-    return {**bundle, "entry": entries}, _not_read(root, parts)
+    main = found.keep("Composition", [], {k: v for k, v in made.items() if k != "resourceType"})
+    with told_in(str(composition.get("language") or ENGLISH)):
+        resources = [retold(resource) for resource in reached_from(main, found)]
+    entries = [{"fullUrl": full_url(resource), "resource": resource} for resource in resources]
+    moment = {"timestamp": written} if "T" in written else {}
+    return {**bundle, **moment, "entry": entries}, _not_read(root, parts)
 
 
 def _readable(section: Json) -> Json | None:
@@ -163,10 +162,9 @@ def _readable(section: Json) -> Json | None:
 
 
 def _not_read(root: Node, parts: list[Node]) -> list[Issue]:
-    entries = sum(len(_all_statements(part)) for part in parts)
     where = Where(path="ClinicalDocument.component")
-    message = f"This document of another system has coded entries that were not read ({entries})."
-    told = [issue("X121", message, where)]
     if one(root, "component", "nonXMLBody") is not None:
-        told.append(issue("X123", "The body of this document is a file of another kind, which was not read.", where))
-    return told
+        return [issue("X123", "The body of this document is a file of another kind, which was not read.", where)]
+    entries = sum(len(_all_statements(part)) for part in parts)
+    message = f"The coded entries ({entries}) of this document of another system were not read."
+    return [issue("X121", message, where)]

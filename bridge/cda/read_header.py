@@ -5,8 +5,9 @@ from __future__ import annotations
 from bridge.cda.found import Found
 from bridge.cda.header import CONFIDENTIALITY, DOCTOR, RELATED
 from bridge.cda.people import assigned_of, numbers_of, organisation_of, patient_of, pointed_at, related_of
-from bridge.cda.values import concept_of, identifier_of, period_of, resource_id, time_of
+from bridge.cda.values import coding_of, concept_of, identifier_of, period_of, resource_id, time_of
 from bridge.cda.xml import Node, every, one, words
+from bridge.fhir.systems import system
 from bridge.shapes import Json
 
 
@@ -100,10 +101,12 @@ def encounter_of(root: Node, patient: Json | None, into: Found) -> Json | None:
     if place is None:
         return None
     ours, numbers = numbers_of(place)
-    period = period_of(one(place, "effectiveTime"))
+    period, kind = period_of(one(place, "effectiveTime")), coding_of(one(place, "code"))
+    known = kind and kind.get("system") == system("v3-ActCode") and kind.get("code")
     said = {
         **numbers,
         "status": "finished" if period and "end" in period else "unknown",
+        "class": kind if known else {"system": system("v3-NullFlavor"), "code": "UNK"},
         **({"subject": patient} if patient else {}),
         **({"period": period} if period else {}),
     }

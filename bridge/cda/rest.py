@@ -40,7 +40,8 @@ def with_rest(read: Json, observations: list[Node]) -> Json:
     """The resource that was read, with what the observations say; those that are none of ours are passed over."""
     for found in observations:
         if is_rest(found):
-            _put(read, str(one(found, "code").get("code") or ""), _value(one(found, "value")))
+            code = one(found, "code")
+            _put(read, "" if code is None else str(code.get("code")), _value(one(found, "value")))
     return read
 
 
@@ -146,10 +147,10 @@ def _put(resource: Json, path: str, value: Any) -> None:
         place = place[step]
     last = steps[-1]
     if value is _GONE:
-        if (isinstance(place, dict) and last in place) or (
-            isinstance(place, list) and isinstance(last, int) and last < len(place)
-        ):
-            del place[last]
+        if isinstance(place, dict):
+            place.pop(last, None)
+        elif isinstance(place, list) and isinstance(last, int):
+            place[last : last + 1] = []
     elif _opened(place, last, value):
         place[last] = value
 

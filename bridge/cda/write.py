@@ -24,7 +24,7 @@ def document(bundle: Json) -> Node:
     found = Found("")
     read_bundle, read_composition = read_header(root, found)
     context.conduct(read_composition)
-    told = {id(r) for r in resources if r["resourceType"] in IN_HEADER or r.get("id") in found.resources}
+    told = {id(r) for r in resources if r["resourceType"] in IN_HEADER or str(r.get("id")) in found.resources}
     written = set[int]()
     sections = [section(one, context, written, told) for one in objects(composition.get("section"))]
     read_composition["section"] = [read_section(one) for one in sections]
