@@ -103,12 +103,13 @@ def _compared(before: list[Said], now: list[Said], plainly: bool) -> Iterator[st
         other = added.get(said.id)
         if other is not None and said.id not in paired:
             paired.add(said.id)
-            yield say("changes.changed", before=said.line, now=other.line)
+            changed = "copy.changes.changed" if plainly else "changes.changed"
+            yield say(changed, before=said.line, now=other.line)
         else:
-            yield say("changes.gone", said=said.line)
+            yield say("copy.changes.gone" if plainly else "changes.gone", said=said.line)
     for said in new:
         if said.id not in paired or added[said.id] is not said:
-            yield say("changes.new", said=said.line)
+            yield say("copy.changes.new" if plainly else "changes.new", said=said.line)
     details = [*_in_details(before, now)]
     if plainly:
         yield from [say("copy.changes.rest")] if details else []

@@ -230,7 +230,7 @@ def test_the_client_reads_it_in_plain_words() -> None:
     one = Visit.model_validate(BASE)
     now = Visit.model_validate({**BASE, "version": 2, "replaces": 1, "follow_up": {"plan": "call in a month"}})
     assert told(made(now, one, "client")) == [
-        "No longer said: Our note says: “call in a week” Now said: Our note says: “call in a month”"
+        "Before: Our note says: “call in a week”. Now: Our note says: “call in a month”."
     ]
     noted = Visit.model_validate({**BASE, "version": 2, "replaces": 1, "note": "?carcinoma"})
     assert told(made(noted, one, "client")) == [

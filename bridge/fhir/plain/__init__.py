@@ -16,6 +16,7 @@ from bridge.fhir.tell import ear
 from bridge.fhir.tell.by_ear import Group, in_groups, stage
 from bridge.fhir.tell.observation import kind_of
 from bridge.fhir.tell.referral import is_referral
+from bridge.fhir.tell.words import sentence
 from bridge.shapes import Json
 from bridge.wording import say
 
@@ -48,7 +49,7 @@ def merged(pairs: Iterable[Pair]) -> list[Pair]:
 
 def plain_line(resource: Json) -> str:
     """All that is said of it in one line, with its ear; empty for what has no plain words."""
-    said = " ".join(f"{about}: {words}" if about else words for about, words in plain_pairs(resource))
+    said = " ".join(sentence(f"{about}: {words}" if about else words) for about, words in plain_pairs(resource))
     side, when = ear(resource), stage(resource)
     where = say(".".join(filter(None, ("group", side or "", when)))) if side else ""
     return f"{where}: {said}" if said and where else said

@@ -6,8 +6,9 @@ from bridge.fhir.own import own_code
 from bridge.fhir.plain.lay import lay, noted, quoted
 from bridge.fhir.tell.referral import is_referral
 from bridge.fhir.tell.words import day, moment, sentence, upper_first
+from bridge.phrases import interval
 from bridge.shapes import Json
-from bridge.wording import language, say
+from bridge.wording import language, say, say_number
 
 _SOON = {"stat": "immediate", "urgent": "urgent", "asap": "urgent", "routine": "routine"}
 
@@ -29,10 +30,19 @@ def follow_up(plan: Json) -> list[str]:
         detail = activity.get("detail", {})
         due = str(detail.get("scheduledPeriod", {}).get("start", ""))
         told = noted(str(detail.get("description") or ""))
-        found += [say("copy.next.follow-up.due", day=upper_first(moment(due))) + "."] if due else []
+        found += [say("copy.next.follow-up.due", day=upper_first(moment(due)))] if due else _in(detail)
         found += [say("copy.next.follow-up.noted", what=told.words)] if told.how == "noted" else []
         found += [say("copy.next.follow-up.kept")] if told.how == "kept" and not due else []
     return found
+
+
+def _in(detail: Json) -> list[str]:
+    """How long until then, where our note names a time in the shorthand of the trade (6/12 is six months)."""
+    time = interval(str(detail.get("description") or ""))
+    return [say_number(f"copy.in.{time[1]}", time[0])] if time and time[1] in _UNITS else []
+
+
+_UNITS = ("d", "wk", "mo", "a")
 
 
 def receiver(request: Json) -> str:
@@ -59,7 +69,7 @@ def referral(request: Json) -> list[str]:
     return [
         upper_first(say(f"copy.next.referral.{soon}", whom=receiver(request))),
         *([say("copy.next.referral.by", day=moment(end))] if end else []),
-        *([say("copy.next.told.said", what=told)] if told else []),
+        *([say("copy.next.told.said", what=told.strip().rstrip("."))] if told else []),
     ]
 
 

@@ -80,7 +80,7 @@ def _now(entries: Entries, more: General) -> Section | None:
 
 def _help(more: General) -> Section:
     blocks = [block for title, signs in more.signs for block in _headed(title, signs)]
-    return Section("help", say("copy.help.title"), blocks, frame="box")
+    return Section("help", say("copy.help.title"), blocks)
 
 
 def _headed(title: str, told: list[str]) -> list[Block]:

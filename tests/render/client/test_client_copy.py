@@ -164,6 +164,22 @@ def test_what_the_client_was_told_stands_word_for_word() -> None:
     assert "We told you this: “a specialist will look at it”" in shown
 
 
+@pytest.mark.parametrize(
+    ("plan", "said"),
+    [
+        ({"plan": "f/u 6/12"}, "In 6 months. Our note says: “f/u 6/12”."),
+        ({"plan": "RTC 1/52"}, "In one week. Our note says: “RTC 1/52”."),
+        ({"plan": "3-6/12"}, "Our note says: “3-6/12”."),
+        ({"plan": "recall", "due": "2026-08-01"}, "1 August 2026. Our note says: “recall”."),
+        ({"plan": "chase biopsy", "due": "2026-08-01"}, "1 August 2026."),
+        ({"plan": "chase biopsy"}, "Please ask us when to come again."),
+        ({"plan": "none needed"}, "No next visit is planned."),
+    ],
+)
+def test_the_next_visit(plan: dict[str, Any], said: str) -> None:
+    assert section(page(follow_up=plan), "coming").splitlines()[-1] == said
+
+
 def test_no_sign_of_a_suspicion_leaves_the_reader_without_a_word() -> None:
     assert "Please ask us" in section(page(right={"impressions": ["?cholesteatoma"]}), "diagnoses")
     assert "Please ask us" in cell(page(right={"before": {"canal": ["lesion"]}}), "before", "right")
