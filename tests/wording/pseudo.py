@@ -38,10 +38,12 @@ def pseudo() -> Catalogue:
 
 
 def pseudo_words(text: str) -> str:
-    """`{number} of {things}` as `{number}⟦ óƒ ~⟧{things}`."""
+    """`{number} of {things}` as `{number}⟦ óƒ ~⟧{things}`; signs without a letter stay as they are."""
     parts = []
     for words, field, form, _ in Formatter().parse(text):
-        if words:
+        if not any(map(str.isalpha, words)):
+            parts.append(words)
+        else:
             parts.append(f"{OPEN}{words.translate(_TABLE)}{'~' * -(-len(words) * 3 // 10)}{CLOSE}")
         if field is not None:
             parts.append("{" + field + (f":{form}" if form else "") + "}")

@@ -235,8 +235,9 @@ def test_words_are_known_again_in_any_language(monkeypatch: pytest.MonkeyPatch) 
 
 
 def test_the_pseudo_language_marks_words_and_no_values() -> None:
-    assert pseudo_words("{number} of {things}!") == f"{{number}}{OPEN} óƒ ~~{CLOSE}{{things}}{OPEN}!~{CLOSE}"
+    assert pseudo_words("{number} of {things}!") == f"{{number}}{OPEN} óƒ ~~{CLOSE}{{things}}!"
     assert outside(f"ab {OPEN}ćď{CLOSE}ef") == "ab  ef"
     plain = {key: re.sub(r"\{.*?\}", "", words) for key, words in ENGLISH_KEYS.items() if key != "date.hours"}
     said = {key: re.sub(r"\{.*?\}", "", words) for key, words in pseudo().words.items()}
-    assert [key for key, words in plain.items() if len(said[key]) < len(words) * 1.3] == []
+    lettered = [key for key, words in plain.items() if any(map(str.isalpha, words))]
+    assert [key for key in lettered if len(said[key]) < len(plain[key]) * 1.3] == []

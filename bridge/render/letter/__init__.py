@@ -20,11 +20,10 @@ def page_of(bundle: Json, *, reader: Reader = "doctor", large: bool = False) -> 
     A bundle that this tool did not write is shown by its own narratives, made safe. `large` asks for large type.
     Raises InputError for what is no Bundle.
     """
-    from bridge.fhir.tell.words import worded
-    from bridge.wording import for_tag, speaking
+    from bridge.fhir.tell.words import told_in
 
     entries = Entries(bundle)
-    with worded(entries.region.wording), speaking(for_tag(entries.language)):
+    with told_in(entries.language):
         page = _made(entries, reader)
     page.large = large
     return page
