@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
-
 from bridge.ear_words import EARS, Ear
 from bridge.fhir.plain import Pair, merged, plain_pairs
 from bridge.fhir.tell import ear
@@ -13,33 +11,36 @@ from bridge.render.page import Block, Cell, Ears, Line, Lines, Row, Text
 from bridge.shapes import Json
 from bridge.wording import say
 
-_DONE = ("Procedure", "MedicationAdministration", "MedicationStatement")
+_ROWS = ("before", "done", "after")
+_DONE = ("Procedure", "MedicationAdministration", "MedicationStatement", "Observation")
+Told = dict[tuple[str, Ear], list[Pair]]
 
 
 def both_ears(entries: Entries) -> list[Block]:
     """Two columns; a row of which neither ear says anything is left out, an ear of which nothing is written says so."""
+    told: Told = {}
+    for resource in entries.resources:
+        row = _row_of(resource)
+        side = ear(resource) if row else None
+        if side:
+            told.setdefault((row, side), []).extend(plain_pairs(resource))
     rows = [
-        _row("before", entries, lambda r: stage(r) == "before"),
-        _row("done", entries, lambda r: not stage(r) and r["resourceType"] in (*_DONE, "Observation")),
-        _row("after", entries, lambda r: stage(r) == "after"),
+        Row(row, say(f"copy.ears.{row}"), [Cell(side, _cell(told.get((row, side), []))) for side in EARS])
+        for row in _ROWS
+        if any(told.get((row, side)) for side in EARS)
     ]
-    told = [row for row in rows if any(cell.blocks for cell in row.cells)]
-    if not told:
-        return [Text(say("copy.ears.none"))]
-    for row in told:
-        for cell in row.cells:
-            cell.blocks = cell.blocks or [Text(say("copy.ears.empty"), "quiet")]
-    return [Ears((say("copy.ears.right"), say("copy.ears.left")), told)]
+    return [Ears((say("copy.ears.right"), say("copy.ears.left")), rows)] if rows else [Text(say("copy.ears.none"))]
 
 
 def words_of(group: Group) -> list[Line]:
     return [Line(line.subject, line.words) for line in group.lines]
 
 
-def _row(key: str, entries: Entries, fits: Callable[[Json], bool]) -> Row:
-    return Row(key, say(f"copy.ears.{key}"), [Cell(side, _cell(entries, side, fits)) for side in EARS])
+def _row_of(resource: Json) -> str:
+    return stage(resource) or ("done" if resource["resourceType"] in _DONE else "")
 
 
-def _cell(entries: Entries, side: Ear, fits: Callable[[Json], bool]) -> list[Text | Lines]:
-    found: list[Pair] = [p for r in entries.resources if ear(r) == side and fits(r) for p in plain_pairs(r)]
-    return [Lines([Line(about, words) for about, words in merged(found)])] if found else []
+def _cell(found: list[Pair]) -> list[Text | Lines]:
+    if not found:
+        return [Text(say("copy.ears.empty"), "quiet")]
+    return [Lines([Line(about, words) for about, words in merged(found)])]
