@@ -17,6 +17,7 @@ from bridge.wording import say
 _HL7 = "http://terminology.hl7.org/CodeSystem/"
 _VERIFIED = ("Condition", "AllergyIntolerance")
 _MODIFIERS = ("modifierExtension", "implicitRules")
+_MODIFYING = frozenset(_MODIFIERS) | {f"_{name}" for name in _MODIFIERS}
 
 
 class State(NamedTuple):
@@ -73,7 +74,7 @@ def label(resource: Json) -> str:
     """What must be said before anything of the resource is; empty where it is in force."""
     met = zip(statuses(resource), states(resource), strict=True)
     said = [_words(status, state) for status, state in met if state.how != "told"]
-    said += [say("state.unreadable")] if any(modifiers(resource)) else []
+    said += [say("state.unreadable")] if modified(resource) else []
     return "; ".join(dict.fromkeys(said))
 
 
@@ -93,6 +94,19 @@ def ours(resource: Json) -> bool:
     return all(s.ours for s in states(resource))
 
 
+def modified(node: Any) -> bool:
+    """Whether `modifiers` finds any, without where; it is asked of every resource more than once."""
+    waiting = [node]
+    for value in waiting:
+        if isinstance(value, dict):
+            if not _MODIFYING.isdisjoint(value):
+                return True
+            waiting += [inner for inner in value.values() if isinstance(inner, dict | list)]
+        elif isinstance(value, list):
+            waiting += [inner for inner in value if isinstance(inner, dict | list)]
+    return False
+
+
 def modifiers(node: Any, path: str = "") -> Iterator[str]:
     """The place of every modifierExtension and implicitRules in the data; does not recurse."""
     waiting = [(path, node)]
@@ -101,7 +115,7 @@ def modifiers(node: Any, path: str = "") -> Iterator[str]:
         if isinstance(value, dict):
             for key, inner in value.items():
                 at = f"{place}.{key}" if place else str(key)
-                if key in _MODIFIERS or (isinstance(key, str) and key.lstrip("_") in _MODIFIERS):
+                if key in _MODIFYING:
                     yield at
                 else:
                     waiting.append((at, inner))

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field
 
 from bridge.fhir.in_force import label as not_in_force
-from bridge.fhir.in_force import modifiers, ours
+from bridge.fhir.in_force import modified, ours
 from bridge.fhir.own import word
 from bridge.fhir.systems import OWN, system
 from bridge.fhir.tell.administrative import escorted_by, nhs_number, tell_related_person, visit_time
@@ -118,10 +118,10 @@ def _marks(composition: Json) -> Iterator[str]:
 
 def _doubts(entries: Entries) -> Iterator[str]:
     """One mark that names what in the document is not in force."""
-    rest = (r for r in entries.resources if r is not entries.composition and (not ours(r) or any(modifiers(r))))
+    rest = (r for r in entries.resources if r is not entries.composition and (not ours(r) or modified(r)))
     found = [f"{r['resourceType']} ({said})" for r in rest if (said := not_in_force(r))]
     around = {k: v for k, v in entries.bundle.items() if k != "entry"}
-    if any(modifiers(around)) or any(modifiers(entries.composition)):
+    if modified(around) or modified(entries.composition):
         found.append(say("mark.document", state=say("state.unreadable")))
     if found:
         yield say("mark.not-in-force", what="; ".join(dict.fromkeys(found)))
