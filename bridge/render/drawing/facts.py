@@ -186,7 +186,7 @@ def _finding(stem: str, resource: Json, components: dict[str, list[Json]]) -> Fa
     return Fact(
         stem,
         own_code(concept) or "",
-        _name(concept),
+        say("drawing.unread") if assertion == "unread" else _name(concept),
         assertion,
         _where(components),
         _number(components, "finding-percent"),

@@ -69,13 +69,15 @@ def _put(made: Marked, ear: Ear, fact: Fact, shown: Mark, number: int) -> bool |
     """Whether it went into the row without a place; None where there was no room, or a spot without a place."""
     if fact.stem == "drum":
         placed = _on_drum(made, ear, fact, shown, number)
+    elif fact.stem == "outer-ear" and shown.place != "entrance":
+        return None
     elif fact.stem == "cavity":
         placed = shown.name == "cavity" and _cavity(made, ear, fact, number)
     else:
         placed = _in_canal(made, ear, fact, shown, number)
     if placed:
         return False
-    if shown.name == "spot" or fact.stem in ("cavity", "outer-ear"):
+    if shown.name == "spot" or fact.stem == "cavity":
         return None
     return True if _in_tray(made, ear, fact, shown, number) else None
 
@@ -116,7 +118,7 @@ def _on_drum(made: Marked, ear: Ear, fact: Fact, shown: Mark, number: int) -> bo
 
 def _in_canal(made: Marked, ear: Ear, fact: Fact, shown: Mark, number: int) -> bool:
     along, around = stretches(fact.where), hours(ear, fact.where)
-    if not along and not around and shown.place == "entrance":
+    if shown.place == "entrance":
         along = [(0.0, 0.12)]
     if not along and not around and shown.name == "gone":
         along = [(0.0, 1.0)]
@@ -181,17 +183,15 @@ def _narrow(ear: Ear, fact: Fact, number: int, along: float) -> str:
     return path(data, f'fill="{fill}" stroke="{INK}" stroke-width=".7" {named}{dashed}')
 
 
-def _glyph(
-    name: str, at: Point, fact: Fact, number: int, side: str = "middle", *, scale: float = 1.0, foot: float = 2.2
-) -> str:
+def _glyph(name: str, at: Point, fact: Fact, number: int, side: str = "middle", *, scale: float = 1.0) -> str:
     """The mark at a place. One that stands on a wall hangs from the roof; in the open its middle is the place."""
     x, y = at
     inner = glyphs.LOOSE.get(name)
-    flip = 1.0
+    flip, lifted = 1.0, ""
     if inner is None:
         inner = glyphs.ON_WALL[name]
         flip = -1.0 if side == "roof" else 1.0
-        y += foot * scale if side == "middle" else 0
+        lifted = "translate(0 2.2)" if side == "middle" else ""
     elif side != "middle":
         y += 2.9 if side == "roof" else -2.9
     sized = f"scale({scale:.2g} {flip * scale:.2g})" if scale != 1 or flip < 0 else ""
@@ -199,7 +199,7 @@ def _glyph(
     if fact.assertion == "suspected":
         dashed, inner = DASHED, _FILL.sub('fill="#fff"', inner)
     return (
-        f'<g transform="translate({num(x)} {num(y)}){sized}" stroke="{INK}" stroke-width="{num(0.7 / scale + 0.04)}" '
+        f'<g transform="translate({num(x)} {num(y)}){sized}{lifted}" stroke="{INK}" stroke-width="{num(0.7 / scale + 0.04)}" '
         f'data-mark="{name}" data-n="{number}"{dashed}>{inner}</g>'
     )
 
@@ -207,7 +207,7 @@ def _glyph(
 def _in_ring(name: str, at: Point, fact: Fact, number: int, again: bool) -> str:
     """The mark itself, or a plain dot where the long section has the mark already."""
     if not again:
-        return _glyph(name, at, fact, number, scale=0.66, foot=1.6)
+        return _glyph(name, at, fact, number, scale=0.66)
     doubt = fact.assertion == "suspected"
     look = f'fill="#fff" stroke="{INK}" stroke-width=".6"{DASHED}' if doubt else f'fill="{INK}"'
     return circle(*at, 1.5, f'{look} data-mark="dot" data-n="{number}"')
@@ -239,12 +239,12 @@ def _in_tray(made: Marked, ear: Ear, fact: Fact, shown: Mark, number: int) -> bo
 
 def _number_in_wall(made: Marked, ear: Ear, fact: Fact, number: int, above: bool, at: Point) -> None:
     row = "roof" if above else "floor"
-    wanted = round(((canal.across(ear, at[0]) - canal.ENTRANCE) / canal.LENGTH - 0.04) * 10)
-    slot = next((s for s in _outward(wanted, 0, 9) if (row, s) not in made.taken), None)
+    wanted = round(((canal.across(ear, at[0]) - canal.ENTRANCE) / canal.LENGTH - 0.05) / 0.115)
+    slot = next((s for s in _outward(wanted, 0, 7) if (row, s) not in made.taken), None)
     if slot is None:
         return
     made.taken.add((row, slot))
-    place = canal.in_wall(ear, 0.04 + slot * 0.1, above)
+    place = canal.in_wall(ear, 0.05 + slot * 0.115, above)
     made.leaders.append(trace([place, at]))
     _chip(made, place, number, fact)
 
@@ -262,7 +262,7 @@ def _number_beside_face(made: Marked, ear: Ear, fact: Fact, number: int, hour: f
     _chip(made, places[slot], number, fact)
 
 
-_NEAR = ((0.0, 0.0), (0.7, 0.1), (-0.7, 0.1), (0.3, 0.4), (-0.3, 0.4))
+_NEAR = ((0.0, 0.0), (0.7, 0.1), (-0.7, 0.1), (0.3, 0.25), (-0.3, 0.25))
 """Hours and shares of the radius by which a mark may move aside inside a quarter of the drum."""
 _BESIDE_HOUR = (0.0, 0.9, -0.9)
 _BESIDE = ((-7.0, 2.0), (7.0, 2.0), (-13.6, -2.0), (12.9, -2.0))

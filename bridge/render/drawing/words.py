@@ -22,6 +22,7 @@ def legend(look: Look, styles: Styles, marks: Marked, *, whole: bool = False) ->
     for pattern in _PATTERNS:
         stems = [stem for stem in _MAIN if drawn[stem] == pattern]
         ear = len(stems) == len(_MAIN) and view and view.answer and _pattern(view.answer) == pattern
+        ear = ear and not any(look.states[key].reason for key in (*_MAIN, "drum-view") if key in look.states)
         things = [_part(look, stem) for stem in (["view"] if ear else stems)]
         if things:
             lines.append(say(f"drawing.{pattern}", things=_listed(things)))
@@ -61,7 +62,7 @@ def _marks(look: Look, marks: Marked) -> list[str]:
 
 def _fact(fact: Fact) -> str:
     named = _listed([fact.name, *fact.details])
-    said = named if fact.assertion == "present" else say(f"drawing.{fact.assertion}", what=named)
+    said = named if fact.assertion in ("present", "unread") else say(f"drawing.{fact.assertion}", what=named)
     return say(f"drawing.in.{fact.stem}", what=said)
 
 
@@ -73,7 +74,7 @@ def _part(look: Look, stem: str) -> str:
         seen = look.states.get("drum-view")
         state = seen if seen and seen.reason else state
     view = look.states.get("view")
-    reason = (state.reason if state else "") or (view.reason if view and view.answer and state is None else "")
+    reason = (state.reason if state else "") or (view.reason if view and view.answer and _borrowed(look, stem) else "")
     return say("drawing.with-reason", what=name, reason=reason) if reason else name
 
 
@@ -93,7 +94,7 @@ def _not_drawn(look: Look, styles: Styles, marks: Marked) -> list[str]:
         state = look.states.get(stem)
         shown = drawn.get(stem, "")
         if stem == "view" and state and state.answer:
-            shown = next((p for p in drawn.values() if p == _pattern(state.answer)), "")
+            shown = next((p for s, p in drawn.items() if p == _pattern(state.answer) and _borrowed(look, s)), "")
         if state and state.answer and shown != _pattern(state.answer):
             said.append(say(f"drawing.is.{state.answer}", what=_part(look, stem)))
     seen = look.states.get("drum-view")
@@ -101,6 +102,12 @@ def _not_drawn(look: Look, styles: Styles, marks: Marked) -> list[str]:
         said.append(say("drawing.drum-seen"))
     said += [_fact(fact) for fact in marks.left_out]
     return said + look.left_out
+
+
+def _borrowed(look: Look, stem: str) -> bool:
+    """Whether nothing is said of the part itself, so that it is drawn by what is said of the ear."""
+    own = ("drum", "drum-view") if stem == "drum" else (stem,)
+    return not any(key in look.states for key in own)
 
 
 def _pattern(answer: str) -> str:
