@@ -13,8 +13,6 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
-import pytest
-
 from bridge.render.as_html import render
 from tests.oracles.test_outside import unable
 from tests.standards import ROOT
@@ -23,6 +21,7 @@ HERE = Path(__file__).parent
 BUNDLES = sorted((ROOT / "demo_bundles").glob("*.bundle.json"))
 RECORDS = sorted((ROOT / "demo_bundles/summaries").rglob("*.bundle.json"))
 RICH = ("M26-0110.bundle.json", "M26-0126.bundle.json", "M26-0128.referral.bundle.json", "M26-0130.bundle.json")
+JUDGES = ("axe-core", "html-validate", "playwright-core")
 FAULTY = """<!DOCTYPE html><html><head><meta charset="utf-8"><title>x</title></head><body><main>
 <h1>One</h1><h3>Three</h3><p id="a" style="color:#bbb;background:#fff">pale words</p><p id="a">twice
 <table><tr><td>a</td></tr></table><img src="https://example.org/x.png">

@@ -45,12 +45,27 @@ def _text(node: Any) -> str:
 
 
 def _side_text(root: Any, ear: str) -> str:
-    """All that the page says of one ear: its column, its groups under the other headings, its rows of codes."""
+    """All that the page says of one ear: its column, its groups under the other headings, its rows of codes, its
+    drawings, and the clauses in brief that name it. What is said of both ears is said of each."""
     column = [_text(td) for td in root.xpath("//td") if f"ear-{ear}" in td.get("headers", "").split()]
-    groups = [_text(h.getparent()) for h in root.xpath("//*[@class='group']/h3") if _text(h) == EARS[ear]]
-    codes = [_text(tr) for tr in root.xpath("//*[@class='codes']//tbody/tr") if _text(tr[1]) == ear.title()]
+    names = (EARS[ear], "Both ears")
+    groups = [_text(dl) for dl in root.xpath("//dl[dt]") if _text(dl[0]).partition(",")[0] in names]
+    codes = [_text(tr) for tr in root.xpath(f"{CODES}//tbody/tr") if _text(tr[1]) in (ear.title(), "Both")]
     asked = [_text(li) for li in root.xpath("//ol/li") if EARS[ear] in _text(li)]
-    return " | ".join([*column, *groups, *codes, *asked])
+    return " | ".join([*column, *groups, *codes, *asked, *_drawn(root, ear), *_brief(root, ear)])
+
+
+CODES = "//section[h2='Codes']"
+
+
+def _drawn(root: Any, ear: str) -> list[str]:
+    figures = [f for f in root.iter("figure") if _text(f.find("figcaption/b")).startswith(EARS[ear])]
+    return [_text(f) + " " + " ".join(f.xpath(".//@aria-label")) for f in figures]
+
+
+def _brief(root: Any, ear: str) -> list[str]:
+    clauses = re.split(r"[.;] ", " ".join(_text(s) for s in root.xpath("//section[h2='In brief']/div")))
+    return [c for c in clauses if re.search(rf"\b({ear} ear|both ears|either ear|neither ear)\b", c)]
 
 
 def _sides(raw: dict[str, Any], root: Any) -> Iterator[str]:
@@ -77,8 +92,15 @@ def _cell(root: Any, ear: str, row: str) -> Any:
     return found[0]
 
 
-def _items(cell: Any) -> list[str]:
-    return [_text(li) for li in cell.xpath(".//li")]
+def _items(cell: Any) -> list[tuple[set[str], str]]:
+    """Each line with the subjects that it is about."""
+    return [(_listed(text.partition(":")[0]), text) for text in map(_text, cell.xpath(".//li"))]
+
+
+def _listed(words: str) -> set[str]:
+    """`Ear canal and eardrum, before the work` is about `ear canal` and `eardrum`."""
+    about = re.sub(r", (before|after) the work$", "", words)
+    return {part.lower() for part in re.split(r", | and ", about)}
 
 
 MAIN_PARTS = {"wax": "wax", "canal": "ear canal", "drum": "eardrum"}
@@ -98,7 +120,7 @@ def _cells(raw: dict[str, Any], root: Any) -> Iterator[str]:
                 if set(record) == {"note"}:
                     told += " in fields of its own; see the clinic’s own words"
                     told = (
-                        f"In the clinic’s own words {' '.join(record['note'].split())}" if stage == "before" else told
+                        f"In the clinic’s own words. {' '.join(record['note'].split())}" if stage == "before" else told
                     )
                 if _text(cell).rstrip(".") != told.rstrip("."):
                     yield f"{ear} {stage} was not recorded but reads: {_text(cell)}"
@@ -114,10 +136,13 @@ def _only(root: Any, ear: str, rows: tuple[str, ...], words: str, raw: dict[str,
     return all(_text(_cell(root, ear, row)) == words for row in rows[: 1 if elsewhere else 4])
 
 
-def _answers(seen: dict[str, Any], here: list[str], limits: list[str], place: str, stage: str) -> Iterator[str]:
+Items = list[tuple[set[str], str]]
+
+
+def _answers(seen: dict[str, Any], here: Items, limits: Items, place: str, stage: str) -> Iterator[str]:
     for part, name in PART_NAMES.items():
-        mine = [i for i in here if i.startswith(f"{name}:")]
-        limited = [i for i in limits if i.startswith(f"{name}, {stage} the work:")]
+        mine = [text for about, text in here if name.lower() in about]
+        limited = [text for about, text in limits if name.lower() in about and f", {stage} the work:" in text]
         value = seen.get(part)
         answer = value.get("answer") if value else None
         if value and value.get("achieved") == "none":
@@ -143,7 +168,7 @@ def _silences(seen: dict[str, Any], text: str, place: str) -> Iterator[str]:
     line = re.search(r"Not recorded: ([^.]*)\.", text)
     if text == "Not recorded":
         yield f"{place} was recorded but reads as if not"
-    elif line and line[1].split(", ") != missing:
+    elif line and re.split(", | and ", line[1]) != missing:
         yield f"{place} should name as not recorded {missing}: {line[1]}"
     elif missing and not line and not _unseen(seen) and not text.startswith("No finding"):
         yield f"{place} does not say that {missing} are not recorded"
@@ -156,18 +181,18 @@ def _unseen(seen: dict[str, Any]) -> bool:
 
 
 def _doubts(raw: dict[str, Any], root: Any) -> Iterator[str]:
-    """Each word that is doubted, denied or past is so in the very line that holds it; a plain one is not."""
-    lines = [_text(n) for n in root.xpath("//li | //section/p[not(ancestor::header)]")]
+    """Each word that is doubted, denied or past is so in the very clause that holds it; a plain one is not."""
+    lines = [_text(n) for n in root.xpath("//li | //dd | //main//p[not(ancestor::*[@class='alert'])]")]
     for term, known_from_before in _terms(raw, False):
         assertion = term["assertion"]
         for line in (i for i in lines if term["text"] in i):
-            about = line[line.index(term["text"]) :].partition(";")[0]
+            about = next(clause for clause in re.split(r"; |(?<=\w)\. ", line) if term["text"] in clause)
             said_by_heading = known_from_before and assertion == "past"
-            if assertion != "present" and not said_by_heading and DOUBT_WORDS[assertion] not in about:
+            if assertion != "present" and not said_by_heading and DOUBT_WORDS[assertion] not in about.lower():
                 yield f"{term['text']} is {assertion} but reads: {line}"
-            if assertion == "present" and any(w in about for w in DOUBT_WORDS.values()):
+            if assertion == "present" and any(w in about.lower() for w in DOUBT_WORDS.values()):
                 yield f"{term['text']} is present but reads: {line}"
-            if known_from_before and "Known from before" not in line:
+            if known_from_before and "nown from before" not in line:
                 yield f"{term['text']} is from before but reads: {line}"
 
 
@@ -183,13 +208,13 @@ def _terms(value: Any, before: bool) -> Iterator[tuple[dict[str, Any], bool]]:
 
 
 def _asks(raw: dict[str, Any], root: Any) -> Iterator[str]:
-    box = _text(root.xpath("//section[@class='asked']")[0])
+    box = _text(root.xpath("//section[@class='box']")[0])
     if "requests" in raw:
         if any(r["action"] not in box for r in raw["requests"]) or "By 1 December 2026" not in box:
             yield f"the requests are not in the box: {box}"
-    elif raw["no_request"] and "Nothing." not in box:
+    elif raw["no_request"] and "None. Nothing is asked of the family doctor." not in box:
         yield f"nothing is asked, but the box reads: {box}"
-    elif not raw["no_request"] and ("No request to the family doctor is recorded" not in box or "Nothing" in box):
+    elif not raw["no_request"] and ("No request to the family doctor is recorded" not in box or "None" in box):
         yield f"no request is recorded, but the box reads: {box}"
 
 

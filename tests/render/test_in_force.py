@@ -64,7 +64,7 @@ def test_what_is_not_in_force_says_so_first(
 def test_only_what_is_in_force_is_asked(change: Json) -> None:
     bundle = copy.deepcopy(DEMO)
     first(bundle, "ServiceRequest").update(change)
-    asked = words_of(bundle).split("What you are asked to do")[-1].split("The ears")[0]
+    asked = words_of(bundle).split("Action for you")[-1].split("Proposed for the record")[0]
     assert asked.strip() == "No request that is in force."
 
 

@@ -54,8 +54,7 @@ def test_the_client_can_be_matched() -> None:
     assert pairs(root_of()) == {
         "Visit": "3 November 2026, 10:15 to 10:40",
         "Letter of": "3 November 2026, 10:40",
-        "Reference": "M-7",
-        "Version": "1",
+        "Reference": "M-7, version 1",
         "Name": "Mr Osric Holm",
         "Usual name": "Ozzie Holm",
         "Former name": "Osric Dunleavey",
@@ -84,7 +83,7 @@ def test_what_is_not_known_of_the_client_is_said() -> None:
     ],
 )
 def test_the_recipient(doctor: Any, words: str) -> None:
-    assert text_of(root_of(family_doctor=doctor).xpath("//section[@aria-labelledby='to']")[0]) == words
+    assert text_of(root_of(family_doctor=doctor).xpath("//section[@aria-labelledby='head-2']")[0]) == words
 
 
 def test_draft_approval_and_correction_are_said() -> None:
@@ -94,28 +93,28 @@ def test_draft_approval_and_correction_are_said() -> None:
     assert [text_of(p) for p in approved.xpath("//p[@class='mark']")] == [
         "Corrected: this letter replaces what was sent for version 2 of this record, if anything was"
     ]
-    assert pairs(approved)["Version"] == "3"
+    assert pairs(approved)["Reference"] == "M-7, version 3"
     assert pairs(approved)["Approved"] == "by Jo Moss, 3 November 2026, 12:00"
 
 
 def test_asks_in_their_order() -> None:
     root = root_of(requests=[{"action": "Please look.", "ear": "left", "by_when": "2026-12-01"}, "Please note"])
     found = [text_of(li) for li in root.xpath("//ol/li")]
-    assert found == ["Please look. Left ear. By 1 December 2026.", "Please note."]
+    assert found == ["Please look. Left ear. By 1 December 2026.", "Please note. No date is recorded."]
 
 
 def test_no_ask_and_no_record_of_one_are_two_things() -> None:
-    box = "//section[@class='asked']"
+    box = "//section[@class='box']"
     assert text_of(root_of(no_request=True).xpath(box)[0]) == (
-        "What you are asked to do Nothing. Nothing is asked of the family doctor."
+        "Action for you None. Nothing is asked of the family doctor."
     )
-    assert text_of(root_of().xpath(box)[0]) == "What you are asked to do No request to the family doctor is recorded."
+    assert text_of(root_of().xpath(box)[0]) == "Action for you No request to the family doctor is recorded."
 
 
 @pytest.mark.parametrize(
     ("drum", "seen", "limits"),
     [
-        ("normal", "Eardrum: looked normal. Not recorded: wax, ear canal.", "Nothing of this kind is recorded"),
+        ("normal", "Eardrum: looked normal. Not recorded: wax and ear canal.", "Nothing of this kind is recorded"),
         (
             "not seen (wax)",
             "No finding; see what could not be seen, below",
@@ -136,9 +135,9 @@ def test_three_answers_are_three_wordings(drum: str, seen: str, limits: str) -> 
 @pytest.mark.parametrize(
     ("before", "line"),
     [
-        ({"wax": "none"}, "Not recorded: ear canal, eardrum."),
+        ({"wax": "none"}, "Not recorded: ear canal and eardrum."),
         ({"wax": "none", "canal": "normal"}, "Not recorded: eardrum."),
-        ({"view": "full", "outer_ear": "normal"}, "Not recorded: wax, ear canal, eardrum."),
+        ({"view": "full", "outer_ear": "normal"}, "Not recorded: wax, ear canal and eardrum."),
         ({"wax": "none", "canal": "normal", "drum": "not seen (wax)"}, None),
         ({"wax": "none", "canal": "normal", "drum": "normal"}, None),
     ],
@@ -156,7 +155,7 @@ def test_the_fourth_answer_is_not_recorded() -> None:
 
 def test_a_whole_ear_not_examined_says_so_where_one_looks_first() -> None:
     root = root_of(left="not examined (declined)")
-    assert cell(root, "left", "before") == "Not examined (declined)"
+    assert cell(root, "left", "before") == "Not examined (declined)."
     assert cell(root, "left", "limits") == "The ear, before the work: not examined (declined)."
 
 
@@ -173,7 +172,7 @@ def test_the_work_with_all_that_belongs_to_it() -> None:
         "outcome_reason": "pain",
     }
     assert cell(root_of(right={"work": [work]}), "right", "done") == (
-        "Microsuction Outcome: partial (reason: pain). Why this method: Quick. Instrument: fine end, size 18 G. "
+        "Microsuction. Outcome: partial (reason: pain). Why this method: Quick. Instrument: fine end, size 18 G. "
         "Settings: suction 120 mmHg. Pain from 0 to 10: before the work 0; worst during the work 2. "
         "Event: “bleeding” (that is, not present)."
     )
@@ -181,12 +180,12 @@ def test_the_work_with_all_that_belongs_to_it() -> None:
 
 def test_who_wrote_it_and_where_it_came_from() -> None:
     root = root_of(source_sha256="ab" * 32)
-    author = text_of(root.xpath("//section[@aria-labelledby='author']")[0])
+    author = text_of(root.xpath("//section[@aria-labelledby='section-who']")[0])
     assert author == (
         "Who wrote this Jo Moss (JM), Ear-care nurse, On no statutory register, Phone 01632 960100, Mon to Fri 9 to 17."
     )
     footer = text_of(root.find(".//footer"))
-    assert "ab" * 32 in footer
+    assert f"The record’s SHA-256 begins {'ab' * 8}." in footer
     assert "The doctor decides what follows; local rules come first." in footer
 
 
@@ -234,6 +233,6 @@ def test_a_referral_stands_in_the_first_box() -> None:
         }
     )
     page = render(build_document(visit, UUID(int=7), ZoneInfo("Europe/London")))
-    (box,) = html.fromstring(page.content.decode()).xpath("//section[@class='asked']")
+    (box,) = html.fromstring(page.content.decode()).xpath("//section[@class='box']")
     told = " ".join(box.text_content().split())
     assert "Referred to ENT, for the left ear. Immediate. A letter alone is not enough for this" in told

@@ -30,7 +30,7 @@ def text(**more: Any) -> str:
 def test_a_dictated_visit_reads_in_its_own_words_first() -> None:
     page = text(note=WORDS)
     assert page.index("In the clinic’s own words") < page.index(WORDS) < page.index("Attendance details")
-    assert "Right ear Left ear Seen before" not in page
+    assert "Not seen or examined" not in page
     assert page.count(WORDS) == 1
     for gap in ("No request to the family doctor", "No examination", "No work on either ear"):
         assert f"{gap} is recorded beside the clinic’s own words" in page
@@ -50,7 +50,7 @@ def test_one_ear_with_facts_and_one_with_a_note() -> None:
     page = text(right={"note": "Hard wax, all removed."}, left={"before": {"drum": "normal"}})
     words, rest = "Hard wax, all removed.", "Not recorded in fields of its own; see the clinic’s own words"
     assert page.count(words) == 1
-    assert page.index("Seen before") < page.index(words) < page.index("Done") < page.index(rest)
+    assert page.index("Before") < page.index(words) < page.index("Done") < page.index(rest)
     assert page.count(rest) == 3
     assert "Eardrum: looked normal" in page
 

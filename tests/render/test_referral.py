@@ -16,11 +16,11 @@ def page(kind: str = "referral", **changes: Any) -> Any:
 
 
 def text_of(node: Any) -> str:
-    return " ".join(node.text_content().split())
+    return " ".join(" ".join(node.itertext()).split())
 
 
 def box(root: Any) -> str:
-    return text_of(root.xpath("//section[@class='asked']")[0])
+    return text_of(root.xpath("//section[@class='box']")[0])
 
 
 def marks(root: Any) -> list[str]:
@@ -71,7 +71,7 @@ def test_the_box_tells_what_is_asked_and_why() -> None:
     ],
 )
 def test_how_soon(changes: dict[str, Any], headline: str) -> None:
-    assert box(page(**changes)).startswith(f"What you are asked {headline}")
+    assert box(page(**changes)).startswith(f"Action for you {headline}")
 
 
 CALLED = (
@@ -107,7 +107,7 @@ def test_an_immediate_one_says_first_that_a_letter_is_not_enough(changes: dict[s
 @pytest.mark.parametrize("told_by", ["phone, no answer", "left voicemail"])
 @pytest.mark.parametrize("kind", ["summary", "referral"])
 def test_a_call_that_did_not_come_about_is_nowhere_told_as_one(told_by: str, kind: str) -> None:
-    whole = text_of(page(kind, **{**ALONE, "referral__told_by": told_by}))
+    whole = text_of(page(kind, **{**ALONE, "referral__told_by": told_by}).body)
     assert f"No call is recorded (noted as “{told_by}”)." in whole
     assert "The receiver was called" not in whole
     assert whole.count(told_by) == whole.count(f"“{told_by}”")

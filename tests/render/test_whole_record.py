@@ -48,7 +48,7 @@ def test_it_is_ours_and_goes_to_no_family_doctor() -> None:
     root = root_of(summary(visit(1), visit(2)))
     assert "not written by" not in text_of(root)
     assert "as it was received" not in text_of(root)
-    assert "Whoever looks after the client next" in text_of(root.xpath("//section[@aria-labelledby='to']")[0])
+    assert "Whoever looks after the client next" in text_of(root.xpath("//section[@aria-labelledby='head-2']")[0])
 
 
 def test_nobody_has_approved_a_summary_with_a_draft_in_it() -> None:

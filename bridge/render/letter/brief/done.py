@@ -41,7 +41,7 @@ def left(ear: EarFacts) -> list[Clause]:
     """What wax there was after the work; nothing where none was done and nobody looked again."""
     look = ear.looks.get("after")
     if look is None:
-        worked = any(r.get("status") in ("completed", "stopped") and not _only_looked(r) for r in ear.work)
+        worked = any(r.get("status") != "not-done" and not _only_looked(r) for r in ear.work)
         return [clause("brief.after.not-recorded")] if worked else []
     if look.view and look.view.limit in ("not-seen", "not-examined"):
         return [clause(f"brief.after.{look.view.limit}", look.view.reason)]
