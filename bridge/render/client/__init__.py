@@ -5,6 +5,7 @@ Nothing in it is surer than the record, and no suspicion is named: those are tal
 
 from __future__ import annotations
 
+from bridge.fhir.letter_kind import CLIENT
 from bridge.fhir.own import first_word
 from bridge.fhir.plain import plain_by_ear
 from bridge.fhir.tell.words import day
@@ -16,19 +17,24 @@ from bridge.render.entries import Entries
 from bridge.render.head import encounter, head
 from bridge.render.letter.frame import framed
 from bridge.render.page import Block, Line, Lines, Page, Part, Section, Text
+from bridge.render.referral import urgent_marks
 from bridge.render.sections import attention, own_text, section_of
 from bridge.wording import say
 
 
 def client_page(entries: Entries) -> Page:
-    """The page for the client, of a document of ours about one visit."""
+    """The page for the client, of a document of ours about one visit.
+
+    Of a document for doctors too: what that says in words of its own, and not in facts, is left out.
+    """
     made = framed(entries, head(entries))
-    made.kind = "client"
+    made.kind, made.title = CLIENT, say("copy.title")
+    made.marks = [mark for mark in made.marks if mark not in {*urgent_marks(entries)}]
     made.head[1] = Part(say("copy.to"), addressed(entries))
     made.client_title, made.client = say("copy.you"), about_you(entries)
     made.introduction = introduction(entries)
     more = general(entries)
-    found = [attention(entries), coming(entries), _own(entries, "changes"), *_of_the_visit(entries, more)]
+    found = [_alert(entries), coming(entries), _own(entries, "changes"), *_of_the_visit(entries, more)]
     found += [_help(more), _own(entries, "copies", "copy.tell.title"), who_saw(entries), _kept()]
     made.sections = [section for section in found if section is not None]
     made.closing = [f"{say('copy.closing.general')} {say('copy.closing.sources', sources=more.sources)}"]
@@ -44,6 +50,15 @@ def _of_the_visit(entries: Entries, more: General) -> list[Section | None]:
         _tested(entries),
         _now(entries, more),
     ]
+
+
+def _alert(entries: Entries) -> Section | None:
+    """Red flags, without a name for them."""
+    section = attention(entries)
+    if section is not None and entries.kind != CLIENT:
+        lines = (say("copy.alert.open"), say(f"copy.urgent.{entries.region.name}"))
+        return Section(section.key, say("copy.alert.title"), [Text(line) for line in lines], frame="alert")
+    return section
 
 
 def _absent(entries: Entries) -> list[str]:
@@ -89,8 +104,8 @@ def _headed(title: str, told: list[str]) -> list[Block]:
 
 
 def _own(entries: Entries, key: str, title: str = "") -> Section | None:
-    """A section of the document that holds words alone."""
-    section = section_of(entries, key)
+    """A section of the client's own document that holds words alone."""
+    section = section_of(entries, key) if entries.kind == CLIENT else None
     told = own_text(section) if section else []
     if not section or not told:
         return None

@@ -158,6 +158,19 @@ def test_a_suspicion_is_never_the_first_that_the_client_hears_of_it(fields: dict
     assert not FEARED.search(" ".join(narratives))
 
 
+@pytest.mark.parametrize("fields", GRAVE)
+@pytest.mark.parametrize("kind", ["summary", "referral"])
+def test_nor_where_the_copy_is_made_of_a_letter_to_a_doctor(fields: dict[str, Any], kind: str) -> None:
+    visit = code_visit(Visit.model_validate({**BASE, **fields, "version": 2, "replaces": 1}), MAPS)[0]
+    words_of_rule = "Suspected cancer of the ear."
+    flag = Alert("C201", "RF01", "right", "immediate", words_of_rule, "NICE NG98", ("suspected-cancer route",), "right")
+    made = build_document(visit, NAMESPACE, ZONE, kind, Options("uk"), (flag,), earlier=visit)
+    shown = page_of(made, reader="client")
+    assert shown.title == "Your ear care visit"
+    assert shown.sections[0].frame == "alert"
+    assert not FEARED.search(" ".join([all_words(shown), *shown.marks, shown.running, *shown.closing]))
+
+
 def test_what_the_client_was_told_stands_word_for_word() -> None:
     shown = section(page(**GRAVE[11]), "coming")
     assert "A special clinic should see you soon: within two weeks." in shown
