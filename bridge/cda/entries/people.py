@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from bridge.cda.context import Context
+from bridge.cda.context import Context, objects
 from bridge.cda.entries.act import Act, naming, who
 from bridge.cda.entries.paths import items
 from bridge.cda.entries.place import Told, shaped
@@ -117,6 +117,6 @@ class Attendance(Agent):
 
 
 def _part(concepts: list[Json]) -> str:
-    codings = [coding for concept in concepts for coding in concept.get("coding") or () if isinstance(coding, dict)]
+    codings = [coding for concept in concepts for coding in objects(concept.get("coding"))]
     parts = codes("agent")
     return next((parts[code][0] for coding in codings if (code := str(coding.get("code"))) in parts), "IND")
