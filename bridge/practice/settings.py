@@ -125,7 +125,7 @@ class Practice(Model):
     practitioners: tuple[Staff, ...] = Field(min_length=1)
     time_zone: Annotated[str, AfterValidator(check_zone)]
     region: Annotated[str, AfterValidator(_region)]
-    language: Annotated[str, AfterValidator(_language)] | Literal[""] = ""
+    language: Annotated[str, AfterValidator(_language)] = ""
     """In which language letters are written; empty for the region's own."""
     namespace: UUID
     """Random, made once; the identifiers of everything sent are made from it."""

@@ -58,9 +58,9 @@ def outside(text: str) -> str:
 @contextmanager
 def pseudo_language(monkeypatch: pytest.MonkeyPatch) -> Iterator[Catalogue]:
     """The pseudo-language is listed, so that documents with its tag are written and read in it."""
-    made, known, listed = pseudo(), module.catalogue, module.languages()
+    made, known = pseudo(), module.catalogue
     row = {"tag": TAG, "name": made.name, "reviewed": "no"}
     with monkeypatch.context() as patched:
-        patched.setattr(module, "languages", lambda: {**listed, TAG: row})
+        patched.setitem(module.languages(), TAG, row)
         patched.setattr(module, "catalogue", lambda tag: made if tag == TAG else known(tag))
         yield made
