@@ -24,7 +24,8 @@ PATHS = template("paths of elements")
 LEFT_OUT = frozenset({"text", "meta"})
 """Of each resource: the narrative, and claims of profiles, which are of FHIR alone."""
 MAX_DEPTH = 24
-_GONE = object()
+_GONE, _NULL = object(), object()
+"""What is read and should not be, and the empty place that JSON has in lists beside simple values."""
 _STEP = re.compile(r"(\w{1,64})((?:\[\d{1,5}\])*)")
 _NAME = re.compile(r"\w{1,64}")
 
@@ -67,6 +68,8 @@ def _observation(path: str, value: Any) -> Node:
 def _written(value: Any) -> Node:
     if value is _GONE:
         return typed(node("value", nullFlavor="NA"), "CD")
+    if value is _NULL:
+        return typed(node("value", nullFlavor="NI"), "CD")
     if isinstance(value, bool):
         return bl("value", value)
     if isinstance(value, int | float | Decimal):
@@ -87,10 +90,14 @@ def _whole(value: Any) -> Node | None:
     return typed(identifier, "II") if identifier is not None and identifier_of(identifier) == value else None
 
 
+_NULLS = {"NA": _GONE, "NI": _NULL}
+
+
 def _value(found: Node | None) -> Any:
     kind = "" if found is None else type_of(found)
-    if kind == "CD" and found is not None and found.get("nullFlavor") == "NA":
-        return _GONE
+    null = None if found is None else found.get("nullFlavor")
+    if kind == "CD" and null in _NULLS:
+        return _NULLS[null]
     return concept_of(found) if kind == "CD" else identifier_of(found) if kind == "II" else value_of(found)
 
 
@@ -109,7 +116,11 @@ def _difference(path: str, wanted: Any, found: Any, depth: int) -> Iterator[tupl
     elif isinstance(wanted, list):
         others = found if isinstance(found, list) else []
         for index, item in enumerate(wanted):
-            yield from _difference(f"{path}[{index}]", item, others[index] if index < len(others) else None, depth + 1)
+            there, place = index < len(others), f"{path}[{index}]"
+            if item is None and not there:
+                yield place, _NULL
+            else:
+                yield from _difference(place, item, others[index] if there else None, depth + 1)
         for index in range(len(others) - 1, len(wanted) - 1, -1):
             yield f"{path}[{index}]", _GONE
     elif wanted is not None:
@@ -144,6 +155,8 @@ def _put(resource: Json, path: str, value: Any) -> None:
         empty: Any = [] if isinstance(following, int) else {}
         if not _opened(place, step, empty):
             return
+        if type(place[step]) is not type(empty):
+            place[step] = empty
         place = place[step]
     last = steps[-1]
     if value is _GONE:
@@ -152,7 +165,7 @@ def _put(resource: Json, path: str, value: Any) -> None:
         elif isinstance(place, list) and isinstance(last, int):
             place[last : last + 1] = []
     elif _opened(place, last, value):
-        place[last] = value
+        place[last] = None if value is _NULL else value
 
 
 def _opened(place: Any, step: str | int, empty: Any) -> bool:

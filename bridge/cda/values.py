@@ -34,12 +34,14 @@ UNIT_WORDS = template("units in words")
 def cd(tag: str, concept: Json | None, xsi_type: str | None = None, *, null: str | None = None) -> Node:
     """A CodeableConcept as CD or CE: the first coding as the code, the others as translations, the text as it is.
 
+    A coding whose system has an OID stands before those whose system has a URI only, because others know it.
     `null`: the null flavour of a value that is not there; then all codings, which say why, are translations. Without a
     coding it is OTH where there are words, else NI.
     """
     concept = concept if isinstance(concept, dict) else {}
     codings = [c for c in objects(concept.get("coding")) if _writable(c)]
-    first, others = (codings[0], codings[1:]) if codings and not null else ({}, codings)
+    known = next((at for at, c in enumerate(codings) if not _uri_only(c)), 0)
+    first, others = (codings[known], codings[:known] + codings[known + 1 :]) if codings and not null else ({}, codings)
     text = concept.get("text")
     said = node("originalText", text=text) if isinstance(text, str) else None
     made = node(tag, said, **_coded(first))
@@ -62,7 +64,10 @@ def concept_of(found: Node | None) -> Json | None:
     """The CodeableConcept of a CD, CE or CV; None where it has neither code nor words."""
     if found is None:
         return None
-    codings = [c for c in (coding_of(place) for place in (found, *every(found, "translation"))) if c]
+    first, others = coding_of(found), [c for place in every(found, "translation") if (c := coding_of(place))]
+    before = next((at for at, c in enumerate(others) if not _uri_only(c)), len(others)) if first else 0
+    codings = [*others[:before], first, *others[before:]] if first and not _uri_only(first) else [first, *others]
+    codings = [c for c in codings if c]
     text = text_of(one(found, "originalText"))
     concept = {**({"coding": codings} if codings else {}), **({"text": text} if text else {})}
     return concept or None
@@ -80,6 +85,12 @@ def coding_of(found: Node | None) -> Json | None:
         "display": found.get("displayName"),
     }
     return {key: value for key, value in parts.items() if value}
+
+
+def _uri_only(coding: Json) -> bool:
+    """Whether a coding's system has no OID but the one that follows from its URI."""
+    system = coding.get("system")
+    return isinstance(system, str) and root_of(system)[1] is not None
 
 
 def _writable(coding: Json) -> bool:

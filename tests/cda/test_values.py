@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import copy
 import random
 from decimal import Decimal
 from typing import Any
@@ -12,6 +13,7 @@ from lxml import etree
 from bridge.cda.moments import ts_text, when_of
 from bridge.cda.names import ad, address_of, human_of, pn, point_of, tel
 from bridge.cda.oids import root_of, template, uri_of
+from bridge.cda.rest import rest_of, with_rest
 from bridge.cda.values import (
     cd,
     concept_of,
@@ -51,6 +53,11 @@ CONCEPTS: list[tuple[dict[str, Any], str]] = [
         '<code code="1" codeSystem="2.16.840.1.113883.6.96"><translation code="x" '
         'codeSystem="2.25.315634712590341250083437118789586142799" displayName="an x"/></code>',
     ),
+    (
+        {"coding": [{"system": "https://example.org/a", "code": "a"}, {"system": SCT, "code": "1"}], "text": "x"},
+        '<code code="1" codeSystem="2.16.840.1.113883.6.96"><originalText>x</originalText><translation code="a" '
+        'codeSystem="2.25.DERIVED" codeSystemName="https://example.org/a"/></code>',
+    ),
     ({"text": "clarty"}, '<code nullFlavor="OTH"><originalText>clarty</originalText></code>'),
 ]
 
@@ -58,8 +65,41 @@ CONCEPTS: list[tuple[dict[str, Any], str]] = [
 @pytest.mark.parametrize(("concept", "expected"), CONCEPTS)
 def test_a_concept_is_a_code_with_translations_and_its_words(concept: dict[str, Any], expected: str) -> None:
     made = cd("code", concept)
-    assert text(made) == expected
+    assert text(made) == expected.replace("2.25.DERIVED", root_of("https://example.org/a")[0])
     assert concept_of(made) == concept
+
+
+@pytest.mark.parametrize("systems", ["aab1o", "a", "ab", "1a", "o1", "a1b", "ao", "1", ""])
+def test_codings_come_back_in_their_order(systems: str) -> None:
+    uris = {"a": "https://example.org/a", "b": "https://example.org/b", "1": SCT, "o": OWN}
+    codings = [{"system": uris[one], "code": f"{one}{at}"} for at, one in enumerate(systems)]
+    concept = {"coding": codings} if codings else {"text": "x"}
+    read = concept_of(cd("code", concept)) or {}
+    assert (read == concept) is (systems not in {"1a", "a1b"})
+    beside = rest_of({"code": concept}, {"code": read})
+    assert with_rest({"code": read}, beside) == {"code": concept}
+
+
+RESOURCE = {
+    "resourceType": "Observation", "id": "x", "text": {"div": "left out"}, "meta": {"versionId": "1"},
+    "a": [1, Decimal("1.50"), True, "x", {"b": [{"c": "d"}, {"e": False}]}],
+    "code": {"coding": [{"system": SCT, "code": "1", "userSelected": True}], "text": "x"},
+    "_a": [None, {"extension": [{"url": "u", "valueCode": "v"}]}],
+}  # fmt: skip
+READ: list[dict[str, Any]] = [
+    {}, {"a": [], "code": {}}, {"a": [1, 2, 3, 4, 5, 6, 7], "z": 1}, {"a": "x", "code": []}, {"a": {"b": 1}},
+    {"a": [1, Decimal("1.5"), 1, "x", {"b": [{"c": "d", "x": [1]}, {}, {}]}]},
+]  # fmt: skip
+
+
+@pytest.mark.parametrize("read", READ)
+def test_what_cda_has_no_element_for_travels_beside(read: dict[str, Any]) -> None:
+    """Whatever a reader makes of a resource: with what stands beside, it is the resource without narrative and meta."""
+    whole = {key: value for key, value in RESOURCE.items() if key not in ("text", "meta")}
+    again = with_rest(copy.deepcopy(read), rest_of(RESOURCE, read))
+    assert again == whole
+    assert str(again["a"][1]) == "1.50"
+    assert again["a"][2] is True
 
 
 def test_a_system_without_an_oid_gets_one_of_its_uri_and_the_uri_stands_beside_it() -> None:
