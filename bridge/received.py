@@ -123,12 +123,14 @@ class SecondLook:
 
 def _practice(named: Path | None) -> tuple[str, Path | None]:
     """Region and folder of the practice, where there is one that can be used."""
-    from bridge.practice import find_practice, load_practice
+    from bridge.practice_place import find_practice
 
     try:
         folder = find_practice(named)
     except SettingsError:
         return "", None
+    from bridge.practice import load_practice
+
     practice, _ = load_practice(folder)
     return (practice.region, folder) if practice else ("", None)
 

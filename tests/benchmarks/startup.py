@@ -4,6 +4,7 @@
 
 1. `visit-bridge --help` over a minimal click program with as many commands (wall time, median, interleaved).
 2. `visit-bridge convert` of one visit over importing the FHIR model classes (CPU time of the whole process).
+3. `visit-bridge letter BUNDLE --as pdf` and `--as html` over the same (wall and CPU time); 2.5 is the limit for the PDF.
 """
 
 from __future__ import annotations
@@ -69,6 +70,11 @@ def main() -> None:
         sheet = sheet_of(1, demo, Path(folder) / "one.csv")
         line = convert_line(sheet, demo, Path(folder) / "out")
         compare("convert one visit over model import", line, MODELS, runs, cpu)
+        bundle = str(next((Path(folder) / "out").glob("*.bundle.json")))
+        for form in ("pdf", "html"):
+            line = [*ours, "letter", bundle, "--as", form, "--to", str(Path(folder) / "letters")]
+            compare(f"letter as {form} over model import, wall", line, MODELS, runs, wall)
+            compare(f"letter as {form} over model import, CPU", line, MODELS, runs, cpu)
 
 
 if __name__ == "__main__":
