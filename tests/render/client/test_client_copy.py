@@ -16,6 +16,7 @@ import pytest
 from bridge.build import Options, build_document
 from bridge.check import check_bundle
 from bridge.coding import code_visit, load_term_maps
+from bridge.data import load_csv, table_path
 from bridge.fhir.write_json import dumps
 from bridge.issues import Severity
 from bridge.receive import bundle_to_visits
@@ -161,10 +162,12 @@ def test_a_suspicion_is_never_the_first_that_the_client_hears_of_it(fields: dict
 @pytest.mark.parametrize("fields", GRAVE)
 @pytest.mark.parametrize("kind", ["summary", "referral"])
 def test_nor_where_the_copy_is_made_of_a_letter_to_a_doctor(fields: dict[str, Any], kind: str) -> None:
-    visit = code_visit(Visit.model_validate({**BASE, **fields, "version": 2, "replaces": 1}), MAPS)[0]
+    given = {"status": "given", "scope": ["whole record"]}
+    again = {**BASE, **fields, "sharing": given, "version": 2, "replaces": 1}
+    visit, before = (code_visit(Visit.model_validate(raw), MAPS)[0] for raw in (again, BASE))
     words_of_rule = "Suspected cancer of the ear."
     flag = Alert("C201", "RF01", "right", "immediate", words_of_rule, "NICE NG98", ("suspected-cancer route",), "right")
-    made = build_document(visit, NAMESPACE, ZONE, kind, Options("uk"), (flag,), earlier=visit)
+    made = build_document(visit, NAMESPACE, ZONE, kind, Options("uk"), (flag,), earlier=before)
     shown = page_of(made, reader="client")
     assert shown.title == "Your ear care visit"
     assert shown.sections[0].frame == "alert"
@@ -191,6 +194,32 @@ def test_what_the_client_was_told_stands_word_for_word() -> None:
 )
 def test_the_next_visit(plan: dict[str, Any], said: str) -> None:
     assert section(page(follow_up=plan), "coming").splitlines()[-1] == said
+
+
+PLACES = {"canal": "canal", "drum": "drum", "outer-ear": "outer_ear", "cavity": "mastoid_cavity"}
+
+
+def grave_words() -> list[tuple[str, str]]:
+    """Every word of the term maps for what is never named."""
+    never = {row["concept"] for row in load_csv(table_path("client", "careful.csv")) if row["how"] == "never"}
+    rows = [row for path in sorted(table_path("terms").glob("*.csv")) for row in load_csv(path)]
+    return [(r["kind"], word) for r in rows if r.get("concept") in never for word in r["words"].split("|")]
+
+
+def test_no_word_for_what_is_never_named_is_shown() -> None:
+    met: Counter[str] = Counter()
+    for kind, word in grave_words():
+        if kind in PLACES:
+            fields = {"right": {"before": {PLACES[kind]: [word]}}}
+        elif kind == "impression":
+            fields = {"right": {"impressions": [word]}}
+        else:
+            fields = {"right": {"work": [{"method": "microsuction", "events": [word]}]}}
+        shown = all_words(page(**fields))
+        assert f"“{word}”" not in shown, (kind, word)
+        assert "Please ask us" in shown, (kind, word)
+        met[kind] += 1
+    assert met.keys() >= {"canal", "drum", "outer-ear", "cavity", "impression", "event"}
 
 
 def test_no_sign_of_a_suspicion_leaves_the_reader_without_a_word() -> None:

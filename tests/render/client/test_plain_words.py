@@ -59,7 +59,8 @@ def test_grave_things_are_never_named_on_paper() -> None:
 @pytest.mark.parametrize(
     "text",
     ["?SCC", "possible carcinoma", "Tumour at 3 o'clock", "BCC of the pinna", "2WW sent", "two-week wait",
-     "lesion, bleeds", "Malignant?", "query cholesteatoma", "sinister", "safeguarding concern", "necrotising OE",
+     "lesion, bleeds",
+     "Malignant?", "query cholesteatoma", "sinister", "safeguarding concern", "necrotising OE", "odd patch?",
      "a polyp", "mass seen"],
 )  # fmt: skip
 def test_notes_with_such_words_are_not_repeated(text: str) -> None:
