@@ -69,16 +69,16 @@ def _no_data(form: Form, kind: str, said: About) -> Issue | None:
 
 def _made(bundle: Json, form: Form, exact: bytes | None, wish: Wish, said: About) -> Document:
     if form == "cda":
-        from bridge.render import as_cda
+        from bridge.render.as_cda import render as as_cda
 
-        return as_cda.render(bundle)
+        return as_cda(bundle)
     if form == "html":
-        from bridge.render import as_html
+        from bridge.render.as_html import render as as_html
 
-        return as_html.render(bundle, reader=wish.reader, large=wish.large)
-    from bridge.render import as_pdf
+        return as_html(bundle, reader=wish.reader, large=wish.large)
+    from bridge.render.as_pdf import render as as_pdf
 
-    return as_pdf.render(bundle, exact, paper=wish.paper or _paper(said), reader=wish.reader, large=wish.large)
+    return as_pdf(bundle, exact, paper=wish.paper or _paper(said), reader=wish.reader, large=wish.large)
 
 
 def _paper(said: About) -> Paper:
