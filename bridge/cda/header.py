@@ -19,7 +19,7 @@ from bridge.cda.people import (
 from bridge.cda.values import cd, coding, ii, ivl_ts, reference_ii, resource_ii, ts
 from bridge.cda.xml import Node, add, node
 from bridge.fhir.letter_kind import CLIENT
-from bridge.fhir.own import own_code, word
+from bridge.fhir.own import own_code
 from bridge.fhir.systems import system
 from bridge.fhir.tell.referral import is_referral
 from bridge.shapes import Json
@@ -57,7 +57,7 @@ def header(root: Node, composition: Json, context: Context) -> Node:
     )
     add(root, *_authors(composition, context))
     add(root, custodian(context.find(composition.get("custodian"))))
-    add(root, *_recipients(composition, patient, context), *_signed(composition, context))
+    add(root, *_recipients(patient, context), *_signed(composition, context))
     add(root, *_participants(patient, context), *_events(composition), *_replaced(composition))
     add(root, *_consents(context), _encounter(composition, context))
     return root
@@ -97,14 +97,18 @@ def _authors(composition: Json, context: Context) -> list[Node]:
     return [node("author", ts("time", date), who("assignedAuthor", author, context)) for author in authors]
 
 
-def _recipients(composition: Json, patient: Json, context: Context) -> list[Node]:
-    """Who the letter is to: of a referral the service asked, of a summary the family doctor, of a copy the client."""
-    referral = [r for r in context.of("ServiceRequest") if is_referral(r)]
-    if word("document", composition.get("type")) == CLIENT:
+def _recipients(patient: Json, context: Context) -> list[Node]:
+    """Who the letter is to: of a referral the service asked, of a summary the family doctor, of a copy the client; of
+    the whole record whoever looks after the client next, who has no name yet."""
+    kind = str((context.bundle.get("identifier") or {}).get("value", "")).partition("/")[0]
+    if kind == CLIENT:
         person = node("informationRecipient", *named("name", patient.get("name")))
         return [node("informationRecipient", node("intendedRecipient", resource_ii("id", patient), person))]
-    asked = [p for request in referral for p in objects(request.get("performer"))]
-    targets = asked or objects(patient.get("generalPractitioner"))
+    targets = []
+    if kind == "referral":
+        targets = [p for r in context.of("ServiceRequest") if is_referral(r) for p in objects(r.get("performer"))]
+    elif kind == "summary":
+        targets = objects(patient.get("generalPractitioner"))
     found = [r for r in map(context.find, targets) if r and r["resourceType"] == "Organization"]
     return [node("informationRecipient", _intended(one)) for one in _apart(found)]
 

@@ -87,6 +87,25 @@ def test_a_referral_is_to_the_service_asked_and_the_family_doctor_is_named_besid
     assert at(cda, '//v:participant[v:functionCode/@code="PCP"]//v:scopingOrganization/v:id[1]/@root') == [doctor]
 
 
+@pytest.mark.parametrize("path", DEMO_DOCUMENTS)
+def test_a_summary_is_to_the_family_doctor_and_the_whole_record_to_nobody_by_name(path: Any) -> None:
+    bundle, kind = bundle_at(path), bundle_at(path)["identifier"]["value"].partition("/")[0]
+    doctors = [d["reference"].removeprefix("urn:uuid:") for d in of(bundle, "Patient")[0].get("generalPractitioner", [])
+               if "reference" in d]  # fmt: skip
+    found = at(written(path), "//v:informationRecipient//v:receivedOrganization/v:id[1]/@root")
+    if kind == "summary":
+        assert found == doctors
+    elif kind == "ips":
+        assert found == []
+
+
+def test_a_copy_for_the_client_is_to_the_client() -> None:
+    _, bundle = generated(2)
+    (patient,) = of(bundle, "Patient")
+    assert bundle["identifier"]["value"].startswith("client/")
+    assert at(write_cda(bundle), "//v:intendedRecipient/v:id/@root") == [patient["id"]]
+
+
 def test_the_author_has_role_register_number_and_clinic() -> None:
     cda = written(REFERRAL)
     author = "//v:author[v:assignedAuthor/v:assignedPerson]/v:assignedAuthor"
