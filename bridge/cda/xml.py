@@ -8,6 +8,7 @@ from typing import Any
 
 V3 = "urn:hl7-org:v3"
 XSI = "http://www.w3.org/2001/XMLSchema-instance"
+_SPACE = f"{{{V3}}}"
 XSI_TYPE = f"{{{XSI}}}type"
 
 Node = Any
@@ -66,7 +67,7 @@ def type_of(found: Node) -> str:
 def name_of(found: Node) -> str:
     """The element's name in the namespace of CDA; empty for anything else, comments and instructions included."""
     tag = found.tag
-    return tag[len(V3) + 2 :] if isinstance(tag, str) and tag.startswith(f"{{{V3}}}") else ""
+    return tag[len(_SPACE) :] if isinstance(tag, str) and tag.startswith(_SPACE) else ""
 
 
 def one(found: Node | None, *path: str) -> Node | None:
@@ -91,9 +92,4 @@ def children(found: Node | None) -> Iterator[Node]:
 
 def words(found: Node | None) -> str:
     """All text in an element, its children's included."""
-    return "" if found is None else "".join(found.itertext(_library().Element, with_tail=True))
-
-
-def inner_text(found: Node | None) -> str | None:
-    """The text at the start of an element; None where there is none."""
-    return None if found is None else found.text
+    return "" if found is None else "".join(found.itertext())
