@@ -7,6 +7,8 @@ not understand such an element must not use the data as if it were not there.
 from __future__ import annotations
 
 from collections.abc import Iterator
+from contextlib import contextmanager
+from contextvars import ContextVar
 from functools import cache
 from typing import Any, NamedTuple
 
@@ -94,8 +96,23 @@ def ours(resource: Json) -> bool:
     return all(s.ours for s in states(resource))
 
 
+_unmodified: ContextVar[bool] = ContextVar("unmodified", default=False)
+
+
+@contextmanager
+def looked_through(document: Json) -> Iterator[None]:
+    """Inside, whether anything modifies a resource of this document is asked of the whole of it, once."""
+    token = _unmodified.set(not modified(document))
+    try:
+        yield
+    finally:
+        _unmodified.reset(token)
+
+
 def modified(node: Any) -> bool:
     """Whether `modifiers` finds any, without where; it is asked of every resource more than once."""
+    if _unmodified.get():
+        return False
     waiting = [node]
     for value in waiting:
         if isinstance(value, dict):

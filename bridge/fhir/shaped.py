@@ -3,12 +3,16 @@
 from __future__ import annotations
 
 from decimal import Decimal
+from itertools import repeat
 from typing import Any
 
 from bridge.fhir.tables import RESOURCE, Element, elements, is_resource
 from bridge.shapes import Json
 
-_WHOLE = ("integer", "positiveInt", "unsignedInt")
+_BOOL, _WHOLE, _NUMBER = bool, (int,), (int, float, Decimal)
+_PRIMITIVES: dict[str, Any] = {"boolean": _BOOL, "decimal": _NUMBER, "integer": _WHOLE, "positiveInt": _WHOLE,
+                               "unsignedInt": _WHOLE}  # fmt: skip
+"""Python types of the values; every other primitive is a text."""
 
 
 def shaped(resource: Any) -> Json | None:
@@ -31,9 +35,8 @@ def _members(value: Json, type: str) -> Json:
         if element is None:
             continue
         if element.many:
-            items = [_item(g, element) for g in given] if isinstance(given, list | tuple) else []
-            kept = [i for i in items if i is not None]
-            if kept:
+            items = map(_item, given, repeat(element)) if isinstance(given, list | tuple) else ()
+            if kept := [item for item in items if item is not None]:
                 found[name] = kept
         elif (kept_one := _item(given, element)) is not None:
             found[name] = kept_one
@@ -41,13 +44,12 @@ def _members(value: Json, type: str) -> Json:
 
 
 def _item(value: Any, element: Element) -> Any:
+    if element.primitive:
+        if isinstance(value, str):
+            return None if element.type in _PRIMITIVES else value
+        wanted = _PRIMITIVES.get(element.type)
+        fits = wanted is not None and isinstance(value, wanted) and (wanted is _BOOL or not isinstance(value, bool))
+        return value if fits else None
     if element.type == RESOURCE:
         return shaped(value)
-    if not element.primitive:
-        return _members(value, element.type) if isinstance(value, dict) else None
-    if element.type == "boolean":
-        return value if isinstance(value, bool) else None
-    if element.type in (*_WHOLE, "decimal"):
-        wanted = int if element.type in _WHOLE else int | float | Decimal
-        return value if isinstance(value, wanted) and not isinstance(value, bool) else None
-    return value if isinstance(value, str) else None
+    return _members(value, element.type) if isinstance(value, dict) else None

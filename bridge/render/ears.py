@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from bridge.ear_words import EARS, STAGES, Ear, Stage
 from bridge.fhir.in_force import label as not_in_force
 from bridge.fhir.own import kinds
-from bridge.fhir.tell import ear, is_told, said, subject
+from bridge.fhir.tell import is_told, said, subject
 from bridge.fhir.tell.around import is_past_event
 from bridge.fhir.tell.by_ear import Pair, Told, lines, stage
 from bridge.fhir.tell.clinical import nothing_done, procedure_details, procedure_outcome
@@ -36,7 +36,7 @@ class EarTable:
 
 
 def ear_table(entries: Entries) -> EarTable:
-    facts = {side: [r for r in entries.resources if ear(r) == side] for side in EARS}
+    facts = entries.by_ear
     told: set[int] = set()
     in_words = [side for side in EARS if facts[side] and all(kind_of(r) == "ear-note" for r in facts[side])]
     before, after = ([_stage(facts[side], side, stage, told) for side in EARS] for stage in STAGES)

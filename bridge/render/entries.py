@@ -2,9 +2,13 @@
 
 from __future__ import annotations
 
+from functools import cached_property
+
+from bridge.ear_words import EARS, Ear
 from bridge.errors import InputError
 from bridge.fhir.letter_kind import letter_kind
 from bridge.fhir.shaped import shaped
+from bridge.fhir.tell import ear
 from bridge.regions import Region, region_of_language
 from bridge.shapes import Json
 
@@ -33,6 +37,15 @@ class Entries:
 
     def of(self, type: str) -> list[Json]:
         return [r for r in self.resources if r["resourceType"] == type]
+
+    @cached_property
+    def by_ear(self) -> dict[Ear, list[Json]]:
+        """The resources about one ear, by the ear."""
+        found: dict[Ear, list[Json]] = {side: [] for side in EARS}
+        for resource in self.resources:
+            if side := ear(resource):
+                found[side].append(resource)
+        return found
 
     def get(self, reference: Json | None) -> Json | None:
         """What a reference points to inside the bundle; None for anything outside."""

@@ -20,10 +20,11 @@ def page_of(bundle: Json, *, reader: Reader = "doctor", large: bool = False) -> 
     A bundle that this tool did not write is shown by its own narratives, made safe. `large` asks for large type.
     Raises InputError for what is no Bundle.
     """
+    from bridge.fhir.in_force import looked_through
     from bridge.fhir.tell.words import told_in
 
     entries = Entries(bundle)
-    with told_in(entries.language):
+    with told_in(entries.language), looked_through(entries.bundle):
         page = _made(entries, reader)
     page.large = large
     return page

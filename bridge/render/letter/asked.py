@@ -33,23 +33,23 @@ def _of_the_doctor(entries: Entries) -> list[Block]:
     section = section_of(entries, "actions") or {}
     named = entries.all(section.get("entry", []))
     found = [r for r in named if not not_in_force(r)]
-    blocks: list[Block] = [Steps([_step(r) for r in found])] if found else [Text(*_none(section, bool(named)))]
+    blocks: list[Block] = [Steps([_step(r) for r in found])] if found else [_none(section, bool(named))]
     sent = [r for r in entries.of("ServiceRequest") if is_referral(r) and not not_in_force(r)]
     blocks += [Lines([Line(say("asked.sent"), _sent(r)) for r in sent])] if sent else []
     return blocks
 
 
-def _none(section: Json, named: bool) -> tuple[str, str]:
+def _none(section: Json, named: bool) -> Text:
     """The answer where nothing is asked: because the record says so, or because it says nothing."""
     if named:
-        return say("asked.none-in-force"), ""
+        return Text(say("asked.none-in-force"))
     reason = empty_code(section)
     explained = sentence(str(section.get("emptyReason", {}).get("text", "")))
     if reason == "nilknown":
-        return f"{say('asked.none')} {explained}".rstrip(), "strong"
+        return Text(f"{say('asked.none')} {explained}".rstrip(), "strong")
     if reason in ("", "unavailable"):
-        return explained or say("asked.not-recorded"), ""
-    return f"{say('asked.not-recorded')} {explained}".rstrip(), ""
+        return Text(explained or say("asked.not-recorded"))
+    return Text(f"{say('asked.not-recorded')} {explained}".rstrip())
 
 
 def _step(resource: Json) -> Step:

@@ -9,13 +9,12 @@ from __future__ import annotations
 from bridge.ear_words import EARS
 from bridge.fhir.in_force import label as not_in_force
 from bridge.fhir.own import word
-from bridge.fhir.tell import ear
 from bridge.fhir.tell.observation import kind_of
 from bridge.fhir.tell.words import sentence
 from bridge.render.entries import Entries
 from bridge.render.head import encounter
 from bridge.render.letter.brief.clauses import both_ears
-from bridge.render.letter.brief.done import done, left
+from bridge.render.letter.brief.done import afterwards, done
 from bridge.render.letter.brief.facts import EarFacts
 from bridge.render.letter.brief.found import found
 from bridge.render.letter.brief.last_seen import last_seen
@@ -43,14 +42,14 @@ def _visit(entries: Entries) -> list[str]:
 
 
 def _ears(entries: Entries) -> list[str]:
-    told = [r for r in entries.resources if not not_in_force(r)]
-    right, left_ear = (EarFacts.of(side, [r for r in told if ear(r) == side], entries) for side in EARS)
-    if right.empty and left_ear.empty:
-        notes = any(kind_of(r) in ("visit-note", "ear-note") for r in told if r["resourceType"] == "Observation")
+    in_force = {side: [r for r in entries.by_ear[side] if not not_in_force(r)] for side in EARS}
+    right, left = (EarFacts.of(side, facts, entries) for side, facts in in_force.items())
+    if right.empty and left.empty:
+        notes = any(kind_of(r) in ("visit-note", "ear-note") for r in entries.of("Observation") if not not_in_force(r))
         return [say("brief.own-words")] if notes else [] if _visit(entries) else [say("brief.nothing")]
-    work = both_ears(done(right), done(left_ear))
-    if not (right.work or left_ear.work) and (right.looks or left_ear.looks):
+    work = both_ears(done(right), done(left))
+    if not (right.work or left.work) and (right.looks or left.looks):
         work = [say("brief.no-work.other")]
-    afterwards = both_ears(left(right), left(left_ear))
-    parts = [both_ears(found(right), found(left_ear)), work + afterwards, *last_seen(right, left_ear)]
+    work += both_ears(afterwards(right), afterwards(left))
+    parts = [both_ears(found(right), found(left)), work, *last_seen(right, left)]
     return [sentence("; ".join(clauses)) for clauses in parts if clauses]

@@ -37,7 +37,7 @@ def _work(procedure: Json) -> Clause:
     return clause("brief.work.other", method=method, outcome=procedure_outcome(procedure))
 
 
-def left(ear: EarFacts) -> list[Clause]:
+def afterwards(ear: EarFacts) -> list[Clause]:
     """What wax there was after the work; nothing where none was done and nobody looked again."""
     look = ear.looks.get("after")
     if look is None:

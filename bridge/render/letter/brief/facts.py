@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
-from bridge.ear_words import STAGES, Ear
+from bridge.ear_words import STAGES, Ear, Stage
 from bridge.fhir.own import own_code, word
 from bridge.fhir.tell.around import is_past_event
 from bridge.fhir.tell.by_ear import stage
@@ -44,7 +44,7 @@ class Look:
 @dataclass(slots=True)
 class EarFacts:
     side: Ear
-    looks: dict[str, Look]
+    looks: dict[Stage, Look]
     """By stage, in their order."""
     work: list[Json]
     events: list[str]
