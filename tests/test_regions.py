@@ -397,7 +397,20 @@ def test_what_is_claimed_holds() -> None:
             build_transaction(visit, NAMESPACE, ZONE, options=options),
         ):
             told = [i for i in check_bundle(bundle) if i.rule.startswith("P")]
+            told = [i for i in told if not (i.rule == "P121" and i.where.path in without_heading(bundle))]
             assert told == [], f"seed {seed}"
+
+
+def without_heading(bundle: Any) -> set[str]:
+    """Where the codes of sections stand that no heading of the code system fits: what changed in a correction. The
+    binding is extensible, so a code of our own may stand there."""
+    return {
+        f"Bundle.entry[{at}].resource.section[{number}].code"
+        for at, entry in enumerate(bundle["entry"])
+        if entry["resource"]["resourceType"] == "Composition"
+        for number, section in enumerate(entry["resource"]["section"])
+        if "section-changes" in {c["code"] for c in section["code"]["coding"]}
+    }
 
 
 def test_a_claim_that_does_not_hold_is_found() -> None:
@@ -456,6 +469,7 @@ def test_another_region_is_data_alone(tmp_path: Path, monkeypatch: pytest.Monkey
         assert "2026 May 26" in render(bundle).content.decode()
         assert bundle_to_visits(bundle) == ([visit], [])
         assert [i for i in check_bundle(bundle) if i.severity >= Severity.error] == []
+        assert "your emergency number" in render(made(visit, "atlantis", "client")).content.decode()
         text = table_path("demo", "practice.yaml").read_text(encoding="utf-8")
         practice, _ = read_settings(text.replace("region: uk", "region: atlantis").encode())
         assert practice is not None

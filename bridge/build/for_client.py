@@ -8,7 +8,7 @@ from bridge.build.alert import any_open
 from bridge.build.context import Built, Context
 from bridge.due import letter_due, letters_due
 from bridge.fhir.plain import plain_by_ear
-from bridge.fhir.plain.ahead import receiver
+from bridge.fhir.plain.ahead import helpers, receiver
 from bridge.fhir.tell.by_ear import Group, Told
 from bridge.visit import Visit
 from bridge.wording import say
@@ -25,7 +25,7 @@ def flagged(context: Context) -> list[str]:
         return []
     if not any_open(context):
         return [say("copy.alert.answered")]
-    return [say("copy.alert.open"), say(f"copy.urgent.{context.region.name}")]
+    return [say("copy.alert.open"), helpers("urgent", context.region.name)]
 
 
 def told_others(context: Context) -> list[str]:

@@ -13,6 +13,13 @@ from bridge.wording import language, say, say_number
 _SOON = {"stat": "immediate", "urgent": "urgent", "asap": "urgent", "routine": "routine"}
 
 
+def helpers(what: str, region: str) -> str:
+    """Where to get help in a region: `emergency`, or `urgent` for what cannot wait till the clinic is open. A region of
+    which nothing is known has no number of its own."""
+    known = f"copy.{what}.{region}" in language().words
+    return say(f"copy.{what}.{region if known else 'international'}")
+
+
 def advice(communication: Json) -> str:
     """Advice as it was given: plain words where the term is known, and else the words that the client heard."""
     if communication.get("status") == "not-done":

@@ -8,6 +8,7 @@ from __future__ import annotations
 from bridge.fhir.letter_kind import CLIENT
 from bridge.fhir.own import first_word
 from bridge.fhir.plain import plain_by_ear
+from bridge.fhir.plain.ahead import helpers
 from bridge.fhir.tell.words import day
 from bridge.render.client.coming import coming
 from bridge.render.client.ears import both_ears, words_of
@@ -56,7 +57,7 @@ def _alert(entries: Entries) -> Section | None:
     """Red flags, without a name for them."""
     section = attention(entries)
     if section is not None and entries.kind != CLIENT:
-        lines = (say("copy.alert.open"), say(f"copy.urgent.{entries.region.name}"))
+        lines = (say("copy.alert.open"), helpers("urgent", entries.region.name))
         return Section(section.key, say("copy.alert.title"), [Text(line) for line in lines], frame="alert")
     return section
 

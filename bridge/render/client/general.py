@@ -9,6 +9,7 @@ from dataclasses import dataclass
 
 from bridge.data import load_csv, table_path
 from bridge.fhir.own import own_code, word
+from bridge.fhir.plain.ahead import helpers
 from bridge.fhir.tell.by_ear import stage
 from bridge.fhir.tell.observation import kind_of, parts
 from bridge.fhir.tell.words import label, sentence
@@ -60,9 +61,9 @@ def _where(soon: str, entries: Entries) -> str:
     """How soon, and where to go: by phone to the clinic, and where it is closed."""
     region = entries.region.name
     if soon == "emergency":
-        return say("copy.help.emergency", how=say(f"copy.emergency.{region}"))
+        return say("copy.help.emergency", how=helpers("emergency", region))
     call = _call(entries)
-    return say(f"copy.help.{soon}", how=f"{call} {say(f'copy.urgent.{region}')}" if soon == "today" else call)
+    return say(f"copy.help.{soon}", how=f"{call} {helpers('urgent', region)}" if soon == "today" else call)
 
 
 def _call(entries: Entries) -> str:
