@@ -193,7 +193,7 @@ def test_generated_visits_claim_what_they_state_and_nothing_else() -> None:
         findings, denials, shown = set(naive.findings(root)), set(naive.denials(root)), set(naive.shown(root))
         plain = [term for _, term in terms_of(visit) if term.assertion in (None, "present")]
         stated = codes_of(plain)
-        words = {term.text for term in plain}
+        words = {"normal", *(term.text for term in plain)}  # a part's own answer, which is no term
         for path, term in told(visit, "suspected", "absent", "past"):
             if is_statement(path):
                 assert not (codes_of([term]) - stated) & findings, f"seed {seed}: {path}"
@@ -213,3 +213,22 @@ def test_generated_visits_claim_what_they_state_and_nothing_else() -> None:
                 assert codes_of([term]) <= findings, f"seed {seed}: {path}"
                 met["present"] += 1
     assert min(met[key] for key in ("suspected", "absent", "past", "present", "medicine suspected", "medicine absent"))
+
+
+def test_words_and_site_of_an_entry_name_the_same_ear() -> None:
+    """By 25577004 and 89644007, right and left ear structure, and by the words of the sites, against the narrative."""
+    met: Counter[str] = Counter()
+    for seed in range(MANY):
+        _, bundle = visit_of(seed)
+        context = context_of(bundle)
+        for resource in clinical(bundle):
+            found = act(resource, context)
+            said = (found.findtext("{urn:hl7-org:v3}text") or "").partition(" ear")[0]
+            sites = found.xpath("*[local-name()='targetSiteCode' or local-name()='approachSiteCode']")
+            if len(sites) == 1:
+                side = {"25577004": "Right", "89644007": "Left"}.get(sites[0].get("code"))
+                words = sites[0].findtext("{urn:hl7-org:v3}originalText").partition(" ")[0].capitalize()
+                assert words in ("Right", "Left")
+                assert {said} == {words, side or words}, f"seed {seed}"
+                met[said] += 1
+    assert min(met["Right"], met["Left"]) > 10
