@@ -33,14 +33,14 @@ class Average:
 def average(thresholds: Sequence[Threshold], ear: Ear, scheme: Scheme) -> Average:
     air = [t for t in thresholds if t.ear == ear and t.conduction == "air"]
     at = {f: [t for t in air if t.frequency == f] for f in NEEDED[scheme]}
-    for why, stands in (
-        ("missing", lambda found: not found),
-        ("no-response", lambda found: any(not t.response for t in found)),
-        ("twice", lambda found: len({t.level for t in found}) > 1),
-    ):
-        wrong = tuple(f for f, found in at.items() if stands(found))
-        if wrong:
-            return Average(None, why, wrong)
+    wrong: dict[Why, list[int]] = {
+        "missing": [f for f, found in at.items() if not found],
+        "no-response": [f for f, found in at.items() if any(not t.response for t in found)],
+        "twice": [f for f, found in at.items() if len({t.level for t in found}) > 1],
+    }
+    for why, frequencies in wrong.items():
+        if frequencies:
+            return Average(None, why, tuple(frequencies))
     return Average(sum((found[0].level for found in at.values()), Decimal(0)) / len(at))
 
 

@@ -108,9 +108,9 @@ def sector(ear: Ear, first: float, last: float, fill: str, dot: str) -> str:
     return path(shape, f'fill="{fill}" stroke="{INK}" stroke-width=".7"') + dots(inner, 0.9, dot)
 
 
-def arc(ear: Ear, first: float, last: float, radius: float) -> str:
+def arc(ear: Ear, hours: tuple[int, int], radius: float) -> str:
     """A line along the clock from one hour to another, with an end mark at both."""
-    centre = hub(ear)
+    centre, (first, last) = hub(ear), hours
     if first == last:
         return ""
     data = sheet.start(centre, radius, first) + sheet.turn(centre, radius, first, last)

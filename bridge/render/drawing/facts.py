@@ -57,8 +57,6 @@ class Fact:
     percent: int | None
     width: float | None
     details: list[str]
-    out_of_force: str = ""
-    """What must be said first of a finding that is not in force; such a one is never drawn."""
 
 
 @dataclass(slots=True)

@@ -35,8 +35,8 @@ class Marked:
     left_out: list[Fact] = field(default_factory=list)
     trays: dict[str, int] = field(default_factory=dict)
     taken: set[tuple[str, int]] = field(default_factory=set)
-    used: list[Point] = field(default_factory=list)
-    """Where marks stand already."""
+    used: list[tuple[float, float, float]] = field(default_factory=list)
+    """Where marks stand already, and their radius."""
 
     @property
     def labels(self) -> str:
@@ -56,7 +56,7 @@ def put_marks(look: Look) -> Marked:
     made = Marked()
     for fact in look.findings:
         shown = mark(fact.concept) if fact.concept else Mark("none", "")
-        wanted = fact.assertion in ("present", "suspected") and shown.name != "none" and not fact.out_of_force
+        wanted = fact.assertion in ("present", "suspected") and shown.name != "none"
         number = len(made.numbered) + 1
         if wanted and number <= MOST and (loose := _put(made, look.ear, fact, shown, number)) is not None:
             made.numbered.append((number, fact, loose))
@@ -107,10 +107,11 @@ def _on_drum(made: Marked, ear: Ear, fact: Fact, shown: Mark, number: int) -> bo
         scale = max(0.5, face.DRUM * sqrt(fact.percent / 100) / 2.2)
     if shown.name == "hole":
         radius = min(radius, max(0.0, 0.97 - scale * 2.2 / face.DRUM))
-    shifts = ((0.0, 0.0),) if scale > 1 or radius == 0 else _NEAR
-    points = [_free(made, [face.spot(ear, h + s, max(0.0, radius - r)) for s, r in shifts]) for h in found]
+    shifts = ((0.0, 0.0),) if scale > 1.8 or radius == 0 else _NEAR
+    size = 2.3 * scale if scale < 1.8 else 2.3
+    points = [_free(made, [face.spot(ear, h + s, max(0.0, radius - r)) for s, r in shifts], size) for h in found]
     if where.clock:
-        made.drawn.append(_doubt(face.arc(ear, *map(float, where.clock), face.DRUM * 0.92), fact))
+        made.drawn.append(_doubt(face.arc(ear, where.clock, face.DRUM * 0.92), fact))
     made.drawn += [_glyph(shown.name, p, fact, number, scale=scale) for p in points]
     _number_beside_face(made, ear, fact, number, found[0], points[0])
     return True
@@ -126,7 +127,7 @@ def _in_canal(made: Marked, ear: Ear, fact: Fact, shown: Mark, number: int) -> b
         _in_section(made, ear, fact, shown, number, along)
     if around:
         if fact.where.clock:
-            made.drawn.append(_doubt(face.arc(ear, *map(float, fact.where.clock), face.RING - 1), fact))
+            made.drawn.append(_doubt(face.arc(ear, fact.where.clock, face.RING - 1), fact))
         points = [_free(made, [face.in_ring(ear, hour + shift) for shift in _BESIDE_HOUR]) for hour in around]
         made.drawn += [_in_ring(shown.name, p, fact, number, bool(along)) for p in points]
         _number_beside_face(made, ear, fact, number, around[0], points[0])
@@ -198,8 +199,9 @@ def _glyph(name: str, at: Point, fact: Fact, number: int, side: str = "middle", 
     dashed = ""
     if fact.assertion == "suspected":
         dashed, inner = DASHED, _FILL.sub('fill="#fff"', inner)
+    placed = f"translate({num(x)} {num(y)}){sized}{lifted}"
     return (
-        f'<g transform="translate({num(x)} {num(y)}){sized}{lifted}" stroke="{INK}" stroke-width="{num(0.7 / scale + 0.04)}" '
+        f'<g transform="{placed}" stroke="{INK}" stroke-width="{num(0.7 / scale + 0.04)}" '
         f'data-mark="{name}" data-n="{number}"{dashed}>{inner}</g>'
     )
 
@@ -281,10 +283,9 @@ def _chip(made: Marked, at: Point, number: int, fact: Fact) -> None:
     made.numbers.append(f'<text x="{num(x)}" y="{num(y + 1.6)}"{size}>{words}</text>')
 
 
-def _free(made: Marked, candidates: list[Point]) -> Point:
+def _free(made: Marked, candidates: list[Point], radius: float = 2.3) -> Point:
     """The first place where no mark stands yet; all of them mean the same place of the ear."""
-    found = next(
-        (c for c in candidates if all(hypot(c[0] - u[0], c[1] - u[1]) > 4.6 for u in made.used)), candidates[0]
-    )
-    made.used.append(found)
+    free = (c for c in candidates if all(hypot(c[0] - x, c[1] - y) > radius + r for x, y, r in made.used))
+    found = next(free, candidates[0])
+    made.used.append((*found, radius))
     return found

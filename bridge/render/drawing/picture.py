@@ -135,7 +135,7 @@ def _disc(look: Look, style: Style) -> str:
     made = face.disc(look.ear, "partly" if partly else style)
     if style not in ("plain", "described"):
         return made
-    present = {f.concept for f in look.findings if f.assertion == "present" and not f.out_of_force}
+    present = {f.concept for f in look.findings if f.assertion == "present"}
     if present & {"drum-landmarks-lost", "drum-absent"}:
         return made
     lost = present & {"drum-light-reflex-lost", "drum-light-reflex-distorted"}

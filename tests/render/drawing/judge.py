@@ -27,8 +27,10 @@ STARTS = {
 }
 NAMES = {"wax": "wax", "canal": "ear canal", "drum": "eardrum"}
 FIELDS = ("contents", "canal", "drum", "outer_ear", "mastoid_cavity")
-STRETCH = {"outer": (0, 1 / 3), "superficial": (0, 0.25), "middle": (1 / 3, 2 / 3), "inner": (2 / 3, 1), "deep": (0.55, 1),
-           "at-drum": (0.8, 1), "whole": (0, 1)}  # fmt: skip
+STRETCH = {
+    "outer": (0, 1 / 3), "superficial": (0, 0.25), "middle": (1 / 3, 2 / 3), "inner": (2 / 3, 1), "deep": (0.55, 1),
+    "at-drum": (0.8, 1), "whole": (0, 1),
+}  # fmt: skip
 
 
 def hour_of(ear: str, word: str) -> list[float]:
