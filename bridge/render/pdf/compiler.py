@@ -32,7 +32,7 @@ def compiled(inputs: dict[str, str], made: datetime | None, source: bytes | None
 
     try:
         found: Any = _compiler().compile(
-            template() if source is None else source,
+            str(template()) if source is None else source,
             format="pdf",
             sys_inputs=inputs,
             pdf_standards=list(STANDARDS),  # type: ignore[arg-type]
@@ -50,8 +50,9 @@ def compiled(inputs: dict[str, str], made: datetime | None, source: bytes | None
 
 
 @cache
-def template() -> bytes:
-    return table_path("documents", "letter.typ").read_bytes()
+def template() -> Path:
+    """Given as a file, it is parsed once."""
+    return table_path("documents", "letter.typ")
 
 
 @cache

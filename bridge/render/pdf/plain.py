@@ -7,7 +7,21 @@ from collections.abc import Callable
 from dataclasses import fields
 from typing import Any
 
-from bridge.render.page import Cell, Ears, Grid, Lines, Page, Passage, Picture, Pictures, Row, Section, Steps, Text
+from bridge.render.page import (
+    Cell,
+    Ears,
+    Grid,
+    Lines,
+    Page,
+    Passage,
+    Picture,
+    Pairs,
+    Pictures,
+    Row,
+    Section,
+    Steps,
+    Text,
+)
 from bridge.render.pdf.characters import Printable
 from bridge.render.pdf.passages import tree
 
@@ -16,11 +30,16 @@ LONGEST_WORD, LONGEST_IN_HEAD = 40, 26
 GRID_WIDTH = 96
 """About as many characters fit the width of a sheet in small print; a table's cells share them."""
 LONG_ROW = 1_000
-LONG_SECTION = 1_100
-"""Characters from which a row of the ears or a section may go over to the next page; a shorter one stays together."""
+LONG_SECTION, LONG_EARS = 1_100, 2_400
+"""Characters from which a row of the ears, a section, a table of the ears may go over to the next page; a shorter one
+stays together."""
+SHORT_TITLE = 13
+"""Characters of a title that has room beside its lines."""
+EM = 0.52
+"""Width of a letter at most, on the average of a word, over the size of type."""
 PICTURES_IN_A_ROW = 4
-SHEET_WIDTH, MOST_HEIGHT = 178, 42
-"""Room for drawings in a row, in millimetres."""
+SHEET_WIDTH, MOST_WIDTH, MOST_HEIGHT = 178, 66, 42
+"""Room for drawings in a row, and for one, in millimetres."""
 _VIEW = re.compile(r'viewBox="[\d.-]+ [\d.-]+ ([\d.]+) ([\d.]+)"')
 _BREAK = "\u200b"
 _SIGN = re.compile(r"([@./_=&?:;,-])(?=\w)")
@@ -42,6 +61,9 @@ def plain(page: Page, printable: Printable) -> dict[str, Any]:
         "head": [_any(part, in_head) for part in page.head],
         "client_title": fit(page.client_title),
         "client": _any(page.client, in_head),
+        "client_labels": [_label(page.client)]
+        if page.large
+        else [_label(page.client[0::2]), _label(page.client[1::2])],
         "introduction": fit(page.introduction),
         "sections": _sections(page.sections, printable, fit),
         "closing": [fit(line) for line in page.closing],
@@ -83,7 +105,7 @@ def _sections(sections: list[Section], printable: Printable, fit: Fit) -> list[d
             "level": level,
             "frame": section.frame,
             "wide": bool(section.frame) or any(isinstance(b, Ears | Pictures | Grid | Passage) for b in section.blocks),
-            "long": size(section) > LONG_SECTION or any(isinstance(b, Ears) for b in section.blocks),
+            "long": size(section) > (LONG_EARS if any(isinstance(b, Ears) for b in section.blocks) else LONG_SECTION),
             "blocks": blocks,
         })  # fmt: skip
     return found
@@ -96,15 +118,38 @@ def _block(block: Any, printable: Printable, fit: Fit) -> dict[str, Any]:
         language, region = spoken(block.language)
         return {"is": "Passage", "language": language, "region": region, "tree": tree(block.html, fit)}
     made: dict[str, Any] = _any(block, fit)
-    if isinstance(block, Ears):
+    if isinstance(block, Lines):
+        made["short"] = len(block.title) <= SHORT_TITLE
+    elif isinstance(block, Pairs):
+        made["label"] = _label(block.rows)
+    elif isinstance(block, Grid):
+        made["whole"] = size(block) <= LONG_SECTION
+        made["widths"] = _widths(block)
+    elif isinstance(block, Ears):
+        made["whole"] = size(block) <= LONG_EARS
         for row, of in zip(made["rows"], block.rows, strict=True):
             row["long"] = size(of) > LONG_ROW
     elif isinstance(block, Pictures):
         made["columns"] = max(1, min(len(block.pictures), PICTURES_IN_A_ROW))
         widest = SHEET_WIDTH / made["columns"] - 4
         for picture, source in zip(made["pictures"], block.pictures, strict=True):
-            picture["width"] = round(min(widest, MOST_HEIGHT * _shape(source.svg)), 1)
+            picture["width"] = round(min(widest, MOST_WIDTH, MOST_HEIGHT * _shape(source.svg)), 1)
     return made
+
+
+def _label(rows: list[tuple[str, str]]) -> float:
+    """Room for the labels of pairs, in sizes of type."""
+    return round(min(max((len(name) for name, _ in rows), default=0), 22) * EM + 0.8, 2)
+
+
+def _widths(grid: Grid) -> list[int]:
+    """How the columns share the width: by their longest cell, within limits, and never less than its longest word."""
+    found = []
+    for number, heading in enumerate(grid.headings):
+        cells = [heading, *(row[number] for row in grid.rows if number < len(row))]
+        words = max((len(word) for cell in cells for word in cell.split()), default=1)
+        found.append(max(min(max(map(len, cells)), 32), min(words, 20), 4) + 2)
+    return found
 
 
 def _shape(svg: str) -> float:
