@@ -89,21 +89,27 @@ def _rows(count: int, rng: random.Random) -> list[dict[str, str]]:
     return rows
 
 
+EARS = {"R": ("right ear", "Right"), "L": ("left ear", "Left")}
+
+
 def _spoken(page: bytes) -> dict[str, str]:
-    """All text of the page that stands under each ear, lower case."""
+    """All text of the page that is about each ear, lower case: its columns, groups, codes, drawings with their
+    alternative text, and the clauses in brief. What is said of both ears is said of each."""
     tree = html.fromstring(page.decode("utf-8"))
-    found = {"R": "", "L": ""}
-    for cell in tree.xpath("//td[@headers]"):
-        ear = "R" if "ear-right" in cell.get("headers").split() else "L"
-        found[ear] += " " + cell.text_content()
-    for group in tree.xpath("//div[@class='group']"):
-        ear = {"Right ear": "R", "Left ear": "L"}[group.findtext("h3")]
-        found[ear] += " " + group.text_content()
-    for line in tree.xpath("//section[@aria-labelledby='codes']//tbody/tr"):
-        ear = line.xpath("string(td[1])").strip()
-        if ear in ("Right", "Left"):
-            found[ear[0]] += " " + line.text_content()
-    return {ear: re.sub(r"\s+", " ", text).lower() for ear, text in found.items()}
+    found = {}
+    for ear, (name, short) in EARS.items():
+        about = [cell for cell in tree.xpath("//td[@headers]") if f"ear-{short.lower()}" in cell.get("headers").split()]
+        about += [dl for dl in tree.xpath("//dl[dt]") if dl.findtext("dt").lower().startswith((name, "both ears"))]
+        rows = tree.xpath("//section[h2='Codes']//tbody/tr")
+        about += [row for row in rows if row.xpath("string(td[1])").strip() in (short, "Both")]
+        titles = {figure: figure.find("figcaption/b").text_content().lower() for figure in tree.iter("figure")}
+        figures = [figure for figure, title in titles.items() if title.startswith(name)]
+        texts = [node.text_content() for node in (*about, *figures)]
+        texts += [alt for figure in figures for alt in figure.xpath(".//@aria-label")]
+        brief = " ".join(node.text_content() for node in tree.xpath("//section[h2='In brief']/div"))
+        texts += [c for c in re.split(r"[.;] ", brief) if re.search(rf"\b({name}|both ears|(n?either) ear)\b", c)]
+        found[ear] = re.sub(r"\s+", " ", " ".join(texts)).lower()
+    return found
 
 
 @pytest.mark.parametrize(

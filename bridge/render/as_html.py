@@ -66,12 +66,14 @@ def _wide(section: Section) -> bool:
 
 def _runs(page: Page) -> Iterator[tuple[bool, list[Section]]]:
     """Sections one below the other, and several short ones in a row behind the ears, which share two columns."""
-    ears = max((i for i, s in enumerate(page.sections) if s.frame or _wide(s)), default=len(page.sections))
-    first = next((i for i, s in enumerate(page.sections) if any(isinstance(b, Ears) for b in s.blocks)), ears)
-    for narrow, run in groupby(
-        enumerate(page.sections), lambda at: at[0] > first and not _wide(at[1]) and not page.large
-    ):
-        yield narrow, [section for _, section in run]
+    sections = [section for section in page.sections if section.frame != "alert"]
+    ears = next((i for i, s in enumerate(sections) if any(isinstance(b, Ears) for b in s.blocks)), len(sections))
+
+    def narrow(at: tuple[int, Section]) -> bool:
+        return at[0] > ears and not _wide(at[1]) and not page.large
+
+    for columns, run in groupby(enumerate(sections), narrow):
+        yield columns, [section for _, section in run]
 
 
 def _page_of_pages() -> str:

@@ -13,7 +13,7 @@ from bridge.ear_words import Ear
 Style = Literal["", "strong", "quiet", "caution"]
 """quiet: an answer that is no finding, such as "Not recorded"; caution: small print that must be read."""
 Frame = Literal["", "box", "alert"]
-"""box: what the reader is asked to do; alert: red flags that stand."""
+"""box: what the reader is asked to do; alert: red flags that stand, which are told before head and client."""
 
 
 @dataclass(slots=True)

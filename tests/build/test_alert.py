@@ -114,7 +114,7 @@ def test_a_letter_without_an_immediate_flag_says_nothing_of_flags(alerts: list[A
 
 def test_the_page_has_it_in_a_box_before_anything_else() -> None:
     page = html.fromstring(render(build_document(_visit(), *GIVEN, alerts=[_alert()])).content.decode())
-    (box,) = page.xpath('//section[@class="attention"]')
+    (box,) = page.xpath('//section[@class="alert"]')
     assert next(e.tag for e in box.itersiblings(preceding=True)) == "h1"
     assert [p.text_content() for p in box.iter("p")][1] == clinical_caution()
     assert str(page.text_content()).count(WORDS) == 1
