@@ -12,8 +12,8 @@ from functools import cache, lru_cache
 from bridge.ear_words import Ear
 from bridge.render.drawing.sheet import DASHED, DOTTED, INK, QUIET, Point, dots, num, pair, path, trace
 
-WIDTH = 124.0
-ENTRANCE, LENGTH = 13.0, 61.0
+WIDTH = 102.0
+ENTRANCE, LENGTH = 12.5, 44.0
 _AT = (0.0, 0.37, 0.75, 1.0)
 _ROOF = (8.6, 12.4, 11.0, 11.4)
 _FLOOR = (26.4, 22.8, 25.0, 25.4)
@@ -68,7 +68,7 @@ def in_wall(ear: Ear, along: float, above: bool) -> Point:
 
 
 def _steps(first: float, last: float) -> list[float]:
-    count = max(2, round((last - first) * 16))
+    count = max(2, round((last - first) * 14))
     return [first + (last - first) * i / count for i in range(count + 1)]
 
 
@@ -117,8 +117,8 @@ def _band(ear: Ear, first: float, last: float, above: bool) -> list[Point]:
 def hatched_walls(ear: Ear) -> str:
     """Slanting lines on both walls."""
     data = []
-    for number in range(1, 25):
-        start = number * 0.04
+    for number in range(1, 18):
+        start = number * 0.056
         for above in (True, False):
             x, y = in_wall(ear, start, above)
             data.append(f"M{num(x - 1.4)} {num(y + _WALL / 2)}l2.8 {num(-_WALL)}")
@@ -146,10 +146,10 @@ def drum_line(ear: Ear, style: str) -> str:
 def hatching(ear: Ear) -> str:
     """Slanting lines over the whole of the canal."""
     data = []
-    for number in range(1, 20):
-        start = number * 0.05
-        a, b = point(ear, start - 0.05, 1), point(ear, start + 0.05, 0)
-        if start + 0.05 <= end(0):
+    for number in range(1, 15):
+        start = number * 0.065
+        a, b = point(ear, start - 0.065, 1), point(ear, start + 0.065, 0)
+        if start + 0.065 <= end(0):
             data.append(trace([a, b]))
     return path("".join(data), f'stroke="{INK}" stroke-width=".5"')
 

@@ -15,7 +15,7 @@ from bridge.render.drawing.canal import across
 from bridge.render.drawing.sheet import DOTTED, INK, QUIET, Point, circle, dots, on_circle, pair, path, text, trace
 from bridge.wording import say
 
-HUB_X, HUB_Y = 103.4, 19.4
+HUB_X, HUB_Y = 81.4, 19.4
 DRUM, RING = 10.6, 14.6
 
 

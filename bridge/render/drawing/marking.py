@@ -19,7 +19,7 @@ MOST = 12
 TRAY = 41.0
 """Height of the row for what has no recorded place."""
 _FILL = re.compile('fill="#[0-9a-f]+"')
-TRAYS: dict[str, tuple[float, ...]] = {"canal": (16, 29, 42, 55, 68), "drum": (87, 100, 113)}
+TRAYS: dict[str, tuple[float, ...]] = {"canal": (14, 26, 38, 50), "drum": (67, 79, 91)}
 
 
 @dataclass(slots=True)
@@ -146,7 +146,7 @@ def _in_section(made: Marked, ear: Ear, fact: Fact, shown: Mark, number: int, al
             for side in ("roof", "floor") if where == "both" else (where,):
                 height = {"roof": 0.0, "floor": 1.0}.get(side, 0.5)
                 reach = max(0.0, (last - first) / 2 - 0.05)
-                spots = (middle, middle + 0.09, middle - 0.09, middle + 0.16, middle - 0.16)
+                spots = (middle, middle + 0.12, middle - 0.12, middle + 0.2, middle - 0.2)
                 at = _free(
                     made, [canal.point(ear, s, height) for s in spots if abs(s - middle) <= reach or s == middle]
                 )
@@ -241,12 +241,12 @@ def _in_tray(made: Marked, ear: Ear, fact: Fact, shown: Mark, number: int) -> bo
 
 def _number_in_wall(made: Marked, ear: Ear, fact: Fact, number: int, above: bool, at: Point) -> None:
     row = "roof" if above else "floor"
-    wanted = round(((canal.across(ear, at[0]) - canal.ENTRANCE) / canal.LENGTH - 0.05) / 0.115)
-    slot = next((s for s in _outward(wanted, 0, 7) if (row, s) not in made.taken), None)
+    wanted = round(((canal.across(ear, at[0]) - canal.ENTRANCE) / canal.LENGTH - 0.06) / 0.15)
+    slot = next((s for s in _outward(wanted, 0, 6) if (row, s) not in made.taken), None)
     if slot is None:
         return
     made.taken.add((row, slot))
-    place = canal.in_wall(ear, 0.05 + slot * 0.115, above)
+    place = canal.in_wall(ear, 0.06 + slot * 0.15, above)
     made.leaders.append(trace([place, at]))
     _chip(made, place, number, fact)
 
@@ -284,8 +284,11 @@ def _chip(made: Marked, at: Point, number: int, fact: Fact) -> None:
 
 
 def _free(made: Marked, candidates: list[Point], radius: float = 2.3) -> Point:
-    """The first place where no mark stands yet; all of them mean the same place of the ear."""
-    free = (c for c in candidates if all(hypot(c[0] - x, c[1] - y) > radius + r for x, y, r in made.used))
-    found = next(free, candidates[0])
+    """The first place where no mark stands yet, else the one with most room; all mean the same place of the ear."""
+
+    def room(at: Point) -> float:
+        return min((hypot(at[0] - x, at[1] - y) - r for x, y, r in made.used), default=99)
+
+    found = next((c for c in candidates if room(c) > radius), None) or max(candidates, key=room)
     made.used.append((*found, radius))
     return found

@@ -8,9 +8,10 @@ from typing import Literal
 from bridge.ear_words import Ear
 from bridge.render.drawing import canal, face
 from bridge.render.drawing.facts import Look
+from bridge.render.drawing.labels import label
 from bridge.render.drawing.marking import TRAY, TRAYS, Marked, put_marks
 from bridge.render.drawing.places import level, spans, stretches
-from bridge.render.drawing.sheet import INK, circle, document, num, path, text
+from bridge.render.drawing.sheet import INK, circle, document, num, text
 from bridge.render.drawing.tables import wax_heights
 from bridge.wording import say
 
@@ -146,35 +147,15 @@ def _labels(look: Look, chosen: Styles) -> str:
     """Words on what is hatched, outlined or dotted."""
     ear, made = look.ear, ""
     if chosen.wax in _LABELS:
-        x, y = canal.point(ear, 0.5, 0.5)
         kind = "all" if chosen.wax == chosen.canal else "wax"
-        made += _label(x, y, say(f"drawing.label.{kind}.{_LABELS[chosen.wax]}"), 46)
+        words = say(f"drawing.label.{kind}.{_LABELS[chosen.wax]}")
+        made += label(*canal.point(ear, 0.5, 0.5), words, 34, plate=True)
     if chosen.canal in _LABELS and chosen.canal != chosen.wax:
-        made += text(
-            canal.across(ear, 44), 35, 4.2, say(f"drawing.label.canal.{_LABELS[chosen.canal]}"), f'fill="{INK}"'
-        )
+        made += label(canal.across(ear, 35), 33.6, say(f"drawing.label.canal.{_LABELS[chosen.canal]}"), 50, plate=False)
     if chosen.drum in _LABELS:
-        words = say(f"drawing.label.all.{_LABELS[chosen.drum]}").split()
-        x, y = face.hub(ear)
-        size = min(4.8, 17.4 / (0.56 * max(len(w) for w in words)))
-        step = size * 1.1
-        wide = max(len(w) for w in words) * size * 0.56
-        high = step * len(words) + 0.8
-        made += _plate(x, y, wide, high) if chosen.drum == "hatched" else ""
-        first = y - step * (len(words) - 1) / 2 + size * 0.35
-        made += "".join(text(x, first + step * i, size, w, f'fill="{INK}"') for i, w in enumerate(words))
+        words = say(f"drawing.label.all.{_LABELS[chosen.drum]}")
+        made += label(*face.hub(ear), words, 17.4, plate=chosen.drum == "hatched")
     return made
-
-
-def _label(x: float, y: float, words: str, widest: float) -> str:
-    size = min(5, widest / (0.56 * len(words)))
-    return _plate(x, y, len(words) * size * 0.56, size + 1) + text(x, y + size * 0.35, size, words, f'fill="{INK}"')
-
-
-def _plate(x: float, y: float, wide: float, high: float) -> str:
-    return path(
-        f"M{x - wide / 2 - 0.8:.1f} {y - high / 2:.1f}h{wide + 1.6:.1f}v{high:.1f}h{-wide - 1.6:.1f}z", 'fill="#fff"'
-    )
 
 
 def _side(ear: Ear) -> str:

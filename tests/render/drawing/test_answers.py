@@ -131,5 +131,5 @@ def test_what_wax_is_like_stands_in_the_alternative_text_alone() -> None:
 
 
 def test_the_caption_explains_front_and_back() -> None:
-    assert "F is front" in caption()
-    assert "B is back" in caption()
+    assert "F front" in caption()
+    assert "B back" in caption()

@@ -175,17 +175,17 @@ def grey(svg: str) -> Any:
 def test_readable_in_grey() -> None:
     """Wax, hatching and a hole differ from the empty canal and the plain drum by far more than a scan blurs."""
     impacted, drum = grey(both(EXAMPLES["impacted"])[0].svg), grey(both(EXAMPLES["drum"])[0].svg)
-    unit = impacted.width / 124
+    unit = impacted.width / 102
 
     def shade(image: Any, x: float, y: float, reach: float = 2.5) -> float:
         box = tuple(round(v * unit) for v in (x - reach, y - reach, x + reach, y + reach))
         cells = list(image.crop(box).tobytes())
         return sum(cells) / len(cells)
 
-    wax, empty = shade(impacted, 61, 18), shade(impacted, 25, 17)
-    hatched, plain = shade(impacted, 97, 13.5, 1.5), shade(drum, 109.3, 16.5, 1.5)
+    wax, empty = shade(impacted, 48, 18), shade(impacted, 22, 17)
+    hatched, plain = shade(impacted, 75, 13.5, 1.5), shade(drum, 87.3, 16.5, 1.5)
     assert empty > 250
     assert empty - wax > 50
     assert plain - hatched > 40
-    hole = shade(drum, 103.4 - 10.6 * 0.55 * 0.7071, 19.4 + 10.6 * 0.55 * 0.7071, 1)
+    hole = shade(drum, 81.4 - 10.6 * 0.55 * 0.7071, 19.4 + 10.6 * 0.55 * 0.7071, 1)
     assert hole < 60
