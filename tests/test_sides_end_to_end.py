@@ -101,10 +101,16 @@ def _spoken(page: bytes) -> dict[str, str]:
         about = [cell for cell in tree.xpath("//td[@headers]") if f"ear-{short.lower()}" in cell.get("headers").split()]
         about += [dl for dl in tree.xpath("//dl[dt]") if dl.findtext("dt").lower().startswith((name, "both ears"))]
         rows = tree.xpath("//section[h2='Codes']//tbody/tr")
-        about += [row for row in rows if row.xpath("string(td[1])").strip() in (short, "Both")]
+        about += [row for row in rows if row.xpath("string(td[1])").strip() == short]
         titles = {figure: figure.find("figcaption/b").text_content().lower() for figure in tree.iter("figure")}
         figures = [figure for figure, title in titles.items() if title.startswith(name)]
         texts = [node.text_content() for node in (*about, *figures)]
+        both = [
+            " ".join(cell.text_content() for cell in row)
+            for row in rows
+            if row.xpath("string(td[1])").strip() == "Both"
+        ]
+        texts += [re.sub(rf"\b{'Left' if ear == 'R' else 'Right'}: [^;]*", "", row) for row in both]
         texts += [alt for figure in figures for alt in figure.xpath(".//@aria-label")]
         brief = " ".join(node.text_content() for node in tree.xpath("//section[h2='In brief']/div"))
         texts += [c for c in re.split(r"[.;] ", brief) if re.search(rf"\b({name}|both ears|(n?either) ear)\b", c)]

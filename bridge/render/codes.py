@@ -56,15 +56,23 @@ def codes(entries: Entries) -> Block:
 
 
 def _together(rows: list[CodeRow]) -> list[CodeRow]:
-    """One row for what is alike in both ears, and for several words of one code."""
-    found: dict[CodeRow, list[str]] = {}
-    sides = [say("codes.ear.right"), say("codes.ear.left")]
+    """One row for a code that both ears have, and for several words of one code."""
+    found: dict[CodeRow, dict[str, list[str]]] = {}
     for row in rows:
-        other = {row._replace(ear=side) for side in sides}
-        side = say("codes.ear.both") if row.ear in sides and other <= set(rows) else row.ear
-        words = found.setdefault(row._replace(ear=side, words=""), [])
+        words = found.setdefault(row._replace(ear="", words=""), {}).setdefault(row.ear, [])
         words += [row.words] if row.words not in words else []
-    return [row._replace(words="; ".join(words)) for row, words in found.items()]
+    right, left, both = (say(f"codes.ear.{side}") for side in ("right", "left", "both"))
+    made = []
+    for row, sides in found.items():
+        if right in sides and left in sides:
+            in_both = [word for word in sides[right] if word in sides[left]]
+            told = [in_both, *([word for word in sides[side] if word not in in_both] for side in (right, left))]
+            named = zip(("{}", f"{right}: {{}}", f"{left}: {{}}"), told, strict=True)
+            words = "; ".join(form.format(", ".join(some)) for form, some in named if some)
+            made.append(row._replace(ear=both, words=words))
+            sides = {side: some for side, some in sides.items() if side not in (right, left)}
+        made += [row._replace(ear=side, words="; ".join(some)) for side, some in sides.items()]
+    return made
 
 
 def code_rows(entries: Entries) -> list[CodeRow]:

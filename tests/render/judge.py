@@ -50,12 +50,18 @@ def _side_text(root: Any, ear: str) -> str:
     column = [_text(td) for td in root.xpath("//td") if f"ear-{ear}" in td.get("headers", "").split()]
     names = (EARS[ear], "Both ears")
     groups = [_text(dl) for dl in root.xpath("//dl[dt]") if _text(dl[0]).partition(",")[0] in names]
-    codes = [_text(tr) for tr in root.xpath(f"{CODES}//tbody/tr") if _text(tr[1]) in (ear.title(), "Both")]
+    codes = [_row(tr, ear) for tr in root.xpath(f"{CODES}//tbody/tr") if _text(tr[1]) in (ear.title(), "Both")]
     asked = [_text(li) for li in root.xpath("//ol/li") if EARS[ear] in _text(li)]
     return " | ".join([*column, *groups, *codes, *asked, *_drawn(root, ear), *_brief(root, ear)])
 
 
 CODES = "//section[h2='Codes']"
+
+
+def _row(tr: Any, ear: str) -> str:
+    """A row of codes without the words that it keeps for the other ear."""
+    other = {"right": "Left", "left": "Right"}[ear]
+    return re.sub(rf"\b{other}: [^;]*", "", _text(tr)) if _text(tr[1]) == "Both" else _text(tr)
 
 
 def _drawn(root: Any, ear: str) -> list[str]:

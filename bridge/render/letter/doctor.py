@@ -36,7 +36,7 @@ def doctor_page(entries: Entries) -> Page:
         Section("codes", say("codes.title"), [codes(entries)]),
     ]
     made.sections = _keyed(found)
-    made.closing = [say(f"closing.{entries.kind}"), origin(entries)]
+    made.closing = [f"{say(f'closing.{entries.kind}')} {origin(entries)}"]
     return made
 
 
