@@ -69,7 +69,11 @@ def _event(observation: Json) -> Pair:
     about = next(iter(question(observation)), concept)
     if assertion == "absent":
         told = lay(about)
-        return (say("copy.work.happened"), say("copy.part.absent", what=told.words)) if told.how == "named" else NOTHING
+        return (
+            (say("copy.work.happened"), say("copy.work.happened.absent", what=told.words))
+            if told.how == "named"
+            else NOTHING
+        )
     if own_code(concept) == "event-none":
         return say("copy.work.happened"), say("copy.work.happened.none")
     told = lay(about, sure=assertion != "suspected")

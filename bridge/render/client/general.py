@@ -108,6 +108,8 @@ def _sources(rows: list[dict[str, str]]) -> str:
     """Publications in the order of the tables; what none of them says is called common practice."""
     known = {row["id"]: row for row in load_csv(table_path("clinical", "sources.csv"))}
     named = [known[row["source"]] for row in rows]
-    published = [f"{s['publisher']}: {s['title']}" for s in named if s["how_seen"] not in _UNPUBLISHED]
+    published = [
+        f"{s['publisher']}: {s['title'].partition(',')[0]}" for s in named if s["how_seen"] not in _UNPUBLISHED
+    ]
     common = [say("copy.closing.common")] if any(s["how_seen"] in _UNPUBLISHED for s in named) else []
     return sentence("; ".join([*dict.fromkeys(published), *common])).rstrip(".")

@@ -119,10 +119,25 @@ def test_what_was_done_and_how_it_ended() -> None:
         "How: We used a thin tube that sucks.",
         "How it ended: A part of it was done. Some is left. Why: the wax was too hard.",
         "How it felt: It felt a bit bad for you. Worst pain: 4 out of 10.",
-        "What happened: There was: some blood.",
+        "What happened: There was: blood.",
         "We used: Olive oil, for you to get.",
     ):
         assert said in told
+
+
+@pytest.mark.parametrize(
+    ("event", "said"),
+    [
+        ("no bleeding", "There was none of this: blood."),
+        ("none", "Nothing out of the way."),
+        ("?perforation", "Maybe, but we are not sure: a hole in the eardrum."),
+        ({"term": "bleeding", "severity": "severe", "done": "pressed with a swab"},
+         "There was: blood (a lot). What we did about it: “pressed with a swab”."),
+    ],
+)  # fmt: skip
+def test_what_happened(event: Any, said: str) -> None:
+    told = cell(page(left={"work": [{"method": "microsuction", "events": [event]}]}), "done", "left")
+    assert f"What happened: {said}" in told
 
 
 GRAVE: list[dict[str, Any]] = [
