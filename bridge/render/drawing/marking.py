@@ -33,6 +33,8 @@ class Marked:
     numbered: list[tuple[int, Fact, bool]] = field(default_factory=list)
     """Number, finding, and whether it stands in the row of those without a recorded place."""
     left_out: list[Fact] = field(default_factory=list)
+    explained: set[str] = field(default_factory=set)
+    """Which of `middle`, `depth` and `doubt` the caption has to explain."""
     trays: dict[str, int] = field(default_factory=dict)
     taken: set[tuple[str, int]] = field(default_factory=set)
     used: list[tuple[float, float, float]] = field(default_factory=list)
@@ -60,6 +62,7 @@ def put_marks(look: Look) -> Marked:
         number = len(made.numbered) + 1
         if wanted and number <= MOST and (loose := _put(made, look.ear, fact, shown, number)) is not None:
             made.numbered.append((number, fact, loose))
+            made.explained |= {"doubt"} if fact.assertion == "suspected" else set()
         else:
             made.left_out.append(fact)
     return made
@@ -152,7 +155,10 @@ def _in_section(made: Marked, ear: Ear, fact: Fact, shown: Mark, number: int, al
                 )
                 scale = _size(shown.name, fact, 2 if where == "both" else 1)
                 made.drawn.append(_glyph(shown.name, at, fact, number, side, scale=scale))
+    if where == "middle" and shown.name not in ("narrow", "gone"):
+        made.explained.add("middle")
     if fact.where.depth is not None:
+        made.explained.add("depth")
         made.drawn.append(canal.mark_depth(ear, min(fact.where.depth / canal.LONG, 0.93)))
     middle = sum(along[0]) / 2
     if shown.name == "narrow":

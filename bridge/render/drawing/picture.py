@@ -62,7 +62,7 @@ def draw(look: Look) -> tuple[str, Styles, Marked]:
     parts = [_canal(ear, chosen.canal)]
     known = chosen.canal in ("plain", "described")
     ring = _ring_wax(look)
-    parts += [_inside(look, chosen.wax), _drum_end(ear, chosen.drum), face.dial(ear, known)]
+    parts += [_inside(look, chosen.wax, marks), _drum_end(ear, chosen.drum), face.dial(ear, known)]
     parts += [ring, _disc(look, chosen.drum), *marks.drawn]
     parts += [_labels(look, chosen), _side(ear), _tray(ear, marks), marks.labels]
     return document(canal.WIDTH, WITH_TRAY if marks.tray else HEIGHT, "".join(parts)), chosen, marks
@@ -73,12 +73,12 @@ def _canal(ear: Ear, style: Style) -> str:
     return made + (canal.hatched_walls(ear) if style == "hatched" else "")
 
 
-def _inside(look: Look, style: Style) -> str:
+def _inside(look: Look, style: Style, marks: Marked) -> str:
     if style == "hatched":
         return canal.hatching(look.ear)
     if style == "dotted":
         return canal.axis(look.ear)
-    return _wax(look) if look.wax else ""
+    return _wax(look, marks) if look.wax else ""
 
 
 def wax_height(look: Look) -> int | None:
@@ -88,7 +88,7 @@ def wax_height(look: Look) -> int | None:
     return look.wax.percent if look.wax.percent is not None else wax_heights().get(look.wax.concept)
 
 
-def _wax(look: Look) -> str:
+def _wax(look: Look, marks: Marked) -> str:
     if look.wax is None or (height := wax_height(look)) == 0:
         return ""
     ear, where = look.ear, look.wax.where
@@ -101,12 +101,14 @@ def _wax(look: Look) -> str:
         "both": [(0.0, share / 2), (1 - share / 2, 1.0)] if share < 1 else [(0.0, 1.0)],
         "middle": [((1 - share) / 2, (1 + share) / 2)],
     }[side]
+    marks.explained |= {"middle"} if side == "middle" and share < 1 else set()
     edge = "dashed" if height is None else "plain"
     along = stretches(where)
     made = [canal.wax(ear, first, last, levels, edge) for first, last in along]
     if not along:
         made = [canal.wax(ear, 0.02, 1, levels, "none"), canal.arrow_along(ear, _beside(levels, share))]
     if where.depth is not None:
+        marks.explained.add("depth")
         made.append(canal.mark_depth(ear, min(where.depth / canal.LONG, 0.93)))
     return "".join(made)
 

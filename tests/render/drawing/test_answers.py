@@ -6,7 +6,7 @@ import re
 
 import pytest
 
-from bridge.render.drawing import caption, drawings
+from bridge.render.drawing import drawings, drawn
 from bridge.render.entries import Entries
 from bridge.render.page import Picture
 from tests.render.drawing.test_marks import term
@@ -130,6 +130,16 @@ def test_what_wax_is_like_stands_in_the_alternative_text_alone() -> None:
     assert not any("wax-colour-brown" in line for line in picture.legend)
 
 
-def test_the_caption_explains_front_and_back() -> None:
-    assert "F front" in caption()
-    assert "B back" in caption()
+def test_the_caption_explains_what_these_drawings_need() -> None:
+    def caption(seen: Raw) -> str:
+        found = drawn(Entries(bundle_of({**bare(), "right": {"before": seen}})))
+        assert found
+        return found.caption
+
+    plain = caption({"drum": {"answer": "normal"}})
+    assert "F front, B back" in plain
+    assert not any(words in plain for words in ("mid-canal", "Wedge", "suspected"))
+    assert "mid-canal" in caption({"wax": {"percent": 50}})
+    assert "mid-canal" not in caption({"wax": {"percent": 50, "place": {"walls": [term("wall-inferior")]}}})
+    assert "Wedge" in caption({"wax": {"percent": 50, "place": {"depth": {"value": 9, "unit": "mm"}}}})
+    assert "suspected" in caption({"drum": {"findings": [{"term": term("drum-perforation", "suspected")}]}})
