@@ -18,20 +18,23 @@ from bridge.wording import say
 
 
 def doctor_page(entries: Entries) -> Page:
-    """What the reader must do first, then both ears, then the rest in the order of the Composition."""
+    """What the reader must do first, and what a correction changed; then both ears, then the rest in the order of the
+    Composition."""
     made = framed(entries, head(entries))
     table = ear_table(entries)
     alert, offered = attention(entries), proposed(entries, table.told)
     rest = sections(entries, table.told)
     own_words = [section for section in rest if section.key == "notes"] if table.bare else []
+    changed = [section for section in rest if section.key == "changes"]
     found = [
         *([alert] if alert else []),
         asked(entries),
+        *changed,
         *([offered] if offered else []),
         *brief(entries),
         _ears(entries, table, own_words),
         *hearing(entries),
-        *(section for section in rest if section not in own_words),
+        *(section for section in rest if section not in (*own_words, *changed)),
         author(entries),
         Section("codes", say("codes.title"), [codes(entries)]),
     ]
