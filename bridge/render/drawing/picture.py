@@ -19,7 +19,9 @@ Style = Literal["plain", "described", "hatched", "outlined", "dotted"]
 """plain: looked normal; described: by its marks; hatched: not seen; outlined: not examined; dotted: not recorded."""
 _STYLES: dict[str, Style] = {"normal": "plain", "not-seen": "hatched", "not-examined": "outlined"}
 _LABELS = {"hatched": "not-seen", "outlined": "not-examined", "dotted": "not-recorded"}
-HEIGHT, WITH_TRAY = 36.0, 46.0
+_NEARLY = 0.75
+"""Share of the canal from which wax reaches both walls as good as, so that no wall has to be told."""
+HEIGHT, WITH_TRAY = 35.8, 46.0
 
 
 @dataclass(slots=True)
@@ -101,7 +103,7 @@ def _wax(look: Look, marks: Marked) -> str:
         "both": [(0.0, share / 2), (1 - share / 2, 1.0)] if share < 1 else [(0.0, 1.0)],
         "middle": [((1 - share) / 2, (1 + share) / 2)],
     }[side]
-    marks.explained |= {"middle"} if side == "middle" and share < 1 else set()
+    marks.explained |= {"middle"} if side == "middle" and share < _NEARLY else set()
     edge = "dashed" if height is None else "plain"
     along = stretches(where)
     made = [canal.wax(ear, first, last, levels, edge) for first, last in along]
