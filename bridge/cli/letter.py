@@ -125,11 +125,11 @@ def command(
     Examples:
       visit-bridge letter M26-0101.bundle.json
       visit-bridge letter M26-0101.bundle.json --as html,cda --to out
-      visit-bridge letter visits-2026.csv --day 2026-05-05
+      visit-bridge letter visits-2026.csv --day 2026-01-12
       visit-bridge letter visits-2026.csv --visit M26-0102 --visit M26-0103
       visit-bridge letter visits-2026.csv --client C-1001 --for client --large
       visit-bridge letter M26-0101.bundle.json --print
-      cat M26-0101.bundle.json | visit-bridge letter - --as json
+      cat M26-0101.bundle.json | visit-bridge letter - --as pdf > letter.pdf
     """
     from bridge.cli.chosen import Chosen
     from bridge.cli.desk import Desk, refuse_terminal
