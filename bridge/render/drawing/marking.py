@@ -34,7 +34,7 @@ class Marked:
     """Number, finding, and whether it stands in the row of those without a recorded place."""
     left_out: list[Fact] = field(default_factory=list)
     explained: set[str] = field(default_factory=set)
-    """Which of `middle`, `depth` and `doubt` the caption has to explain."""
+    """Which of `arrow`, `word`, `middle`, `depth` and `doubt` the caption has to explain."""
     trays: dict[str, int] = field(default_factory=dict)
     taken: set[tuple[str, int]] = field(default_factory=set)
     used: list[tuple[float, float, float]] = field(default_factory=list)
@@ -234,14 +234,21 @@ def _doubt(shape: str, fact: Fact) -> str:
     return shape.replace("/>", f"{DASHED}/>", 1) if fact.assertion == "suspected" and shape else shape
 
 
+def in_tray(ear: Ear, tray: str, number: int) -> float:
+    """Where a mark of the row stands, its number to the right of it: from left to right in both ears."""
+    places = TRAYS[tray]
+    return places[number] if ear == "right" else canal.WIDTH - places[len(places) - 1 - number] - 6
+
+
 def _in_tray(made: Marked, ear: Ear, fact: Fact, shown: Mark, number: int) -> bool:
     tray = "drum" if fact.stem == "drum" else "canal"
     used = made.trays.get(tray, 0)
     if used >= len(TRAYS[tray]):
         return False
     made.trays[tray] = used + 1
-    made.drawn.append(_glyph(shown.name, (canal.across(ear, TRAYS[tray][used]), TRAY), fact, number))
-    _chip(made, (canal.across(ear, TRAYS[tray][used] + 6), TRAY), number, fact)
+    x = in_tray(ear, tray, used)
+    made.drawn.append(_glyph(shown.name, (x, TRAY), fact, number))
+    _chip(made, (x + 6, TRAY), number, fact)
     return True
 
 

@@ -9,7 +9,7 @@ from bridge.ear_words import Ear
 from bridge.render.drawing import canal, face
 from bridge.render.drawing.facts import Look
 from bridge.render.drawing.labels import label
-from bridge.render.drawing.marking import TRAY, TRAYS, Marked, put_marks
+from bridge.render.drawing.marking import TRAY, Marked, in_tray, put_marks
 from bridge.render.drawing.places import level, spans, stretches
 from bridge.render.drawing.sheet import INK, circle, document, num, text
 from bridge.render.drawing.tables import wax_heights
@@ -107,7 +107,10 @@ def _wax(look: Look, marks: Marked) -> str:
     edge = "dashed" if height is None else "plain"
     along = stretches(where)
     made = [canal.wax(ear, first, last, levels, edge) for first, last in along]
+    if look.wax.percent is None and height is not None:
+        marks.explained.add("word")
     if not along:
+        marks.explained.add("arrow")
         made = [canal.wax(ear, 0.02, 1, levels, "none"), canal.arrow_along(ear, _beside(levels, share))]
     if where.depth is not None:
         marks.explained.add("depth")
@@ -173,8 +176,7 @@ def _side(ear: Ear) -> str:
 def _tray(ear: Ear, marks: Marked) -> str:
     made = ""
     for tray, used in marks.trays.items():
-        first, last = TRAYS[tray][0] - 5, TRAYS[tray][used - 1] + 9.5
-        left = min(canal.across(ear, first), canal.across(ear, last))
-        shape = f'x="{num(left)}" y="{num(TRAY - 4.6)}" width="{num(last - first)}" height="9.2" rx="2"'
+        left, right = in_tray(ear, tray, 0) - 5, in_tray(ear, tray, used - 1) + 9.5
+        shape = f'x="{num(left)}" y="{num(TRAY - 4.6)}" width="{num(right - left)}" height="9.2" rx="2"'
         made += f'<rect {shape} stroke="{INK}" stroke-width=".4" stroke-dasharray=".4 1.2"/>'
     return made

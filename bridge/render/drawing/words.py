@@ -45,10 +45,12 @@ def _wax(look: Look, whole: bool) -> str:
     if height == 0:
         return say("drawing.no-wax", details=details)
     line = say("drawing.wax", details=details)
-    if not stretches(wax.where):
-        line += " " + say("drawing.wax.no-place")
-    if wax.percent is None:
-        line += " " + say("drawing.wax.no-amount" if height is None else "drawing.wax.by-word")
+    if whole and not stretches(wax.where):
+        line += " " + say("drawing.caption.arrow")
+    if height is None:
+        line += " " + say("drawing.wax.no-amount")
+    elif whole and wax.percent is None:
+        line += " " + say("drawing.wax.by-word")
     return line
 
 

@@ -114,7 +114,6 @@ def test_the_light_reflex_is_drawn_for_a_normal_drum_alone() -> None:
             {"percent": 70, "place": {"third": term("third-inner")}},
             "Stippled: wax, 70% of the canal’s width, the word third-inner.",
         ),
-        ({"amount": term("wax-heavy")}, "Arrow: where along the canal is not recorded. Its height stands for the word"),
         ({"amount": term("wax-excess")}, "How much of the width it fills is not recorded."),
     ],
 )
@@ -122,6 +121,11 @@ def test_wax_in_words(wax: Raw, words: str) -> None:
     picture = look({"wax": wax})
     assert any(words in line for line in picture.legend), picture.legend
     assert any(words in line for line in [picture.alt])
+
+
+def test_the_alternative_text_says_what_the_caption_says_of_wax() -> None:
+    alt = look({"wax": {"amount": term("wax-heavy")}}).alt
+    assert "Arrow: where along the canal is not recorded. Its height stands for the word" in alt
 
 
 def test_what_wax_is_like_stands_in_the_alternative_text_alone() -> None:
@@ -140,6 +144,9 @@ def test_the_caption_explains_what_these_drawings_need() -> None:
     assert "F front, B back" in plain
     assert not any(words in plain for words in ("mid-canal", "Wedge", "suspected"))
     assert "mid-canal" in caption({"wax": {"percent": 50}})
+    assert "Arrow" in caption({"wax": {"percent": 50}})
+    assert "stands for the word" in caption({"wax": {"amount": term("wax-heavy")}})
+    assert "stands for the word" not in caption({"wax": {"amount": term("wax-heavy"), "percent": 80}})
     assert "mid-canal" not in caption({"wax": {"percent": 50, "place": {"walls": [term("wall-inferior")]}}})
     assert "Wedge" in caption({"wax": {"percent": 50, "place": {"depth": {"value": 9, "unit": "mm"}}}})
     assert "suspected" in caption({"drum": {"findings": [{"term": term("drum-perforation", "suspected")}]}})
