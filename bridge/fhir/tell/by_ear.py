@@ -60,9 +60,13 @@ def in_groups(facts: Iterable[tuple[str, str, Pair]]) -> list[Group]:
             for side in EARS:
                 found[side, when] = [told for told in found[side, when] if told not in both]
     order = [(side, when) for side in ("both", *EARS) for when in (*STAGES, "")]
-    named = [Group(say(".".join(filter(None, ("group", *key)))), lines(found[key])) for key in order if found.get(key)]
+    named = [Group(_title(*key), lines(found[key])) for key in order if found.get(key)]
     loose = [told for (side, _), pairs in found.items() if not side for told in pairs]
     return [*named, *([Group("", _run_on(lines(loose)))] if loose else [])]
+
+
+def _title(side: str, when: str) -> str:
+    return say(f"group.{side}.{when}") if when else say(f"group.{side}")
 
 
 def _run_on(found: list[Told]) -> list[Told]:
