@@ -9,6 +9,7 @@ from bridge.build.context import Built, Context, Json, one
 from bridge.ear_words import Ear, Stage
 from bridge.fhir.elements import concept, ear_site, quantity, size_quantity
 from bridge.fhir.own import fixed, kind, kinds
+from bridge.fhir.tell.words import asserted
 from bridge.fhir.times import to_datetime
 from bridge.visit import Measure, Place, Size, Term
 
@@ -81,12 +82,15 @@ def answer_value(answer: str | None) -> Json:
 def assertion_value(term: Term) -> tuple[Json, list[Json]]:
     """Value and components of a statement: only what is stated as present is itself the value.
 
-    Words that nobody could read (“TM not intact”) are told as such, lest they pass for a finding.
+    Words that nobody could read (“TM not intact”) are told as such, lest they pass for a finding. The value's text is
+    the whole statement, for readers that show nothing else; the bare words stand in the component.
     """
     if term.assertion == "present":
         return coded(term), []
-    value = {"valueCodeableConcept": fixed("assertion", term.assertion or "unread", term.text)}
-    return value, component("finding-in-question", term)
+    said = term.assertion or "unread"
+    question = component("finding-in-question", term)
+    told = asserted(said, question[0]["valueCodeableConcept"])
+    return {"valueCodeableConcept": fixed("assertion", said, told)}, question
 
 
 def component(what: str, value: Term | Measure | Size | int | str | None) -> list[Json]:
