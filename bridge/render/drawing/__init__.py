@@ -17,7 +17,7 @@ from bridge.wording import say
 
 __all__ = ["drawings", "drawn"]
 
-_EXPLAINED = ("arrow", "word", "middle", "depth", "doubt")
+_EXPLAINED = ("box", "arrow", "word", "middle", "depth", "doubt")
 
 
 def drawings(entries: Entries) -> list[Picture]:

@@ -19,7 +19,7 @@ MOST = 12
 TRAY = 41.0
 """Height of the row for what has no recorded place."""
 _FILL = re.compile('fill="#[0-9a-f]+"')
-TRAYS: dict[str, tuple[float, ...]] = {"canal": (14, 26, 38, 50), "drum": (67, 79, 91)}
+TRAYS: dict[str, tuple[float, ...]] = {"canal": (14, 27, 40, 53), "drum": (68, 80, 92)}
 
 
 @dataclass(slots=True)
@@ -34,7 +34,7 @@ class Marked:
     """Number, finding, and whether it stands in the row of those without a recorded place."""
     left_out: list[Fact] = field(default_factory=list)
     explained: set[str] = field(default_factory=set)
-    """Which of `arrow`, `word`, `middle`, `depth` and `doubt` the caption has to explain."""
+    """Which of `box`, `arrow`, `word`, `middle`, `depth` and `doubt` the caption has to explain."""
     trays: dict[str, int] = field(default_factory=dict)
     taken: set[tuple[str, int]] = field(default_factory=set)
     used: list[tuple[float, float, float]] = field(default_factory=list)
@@ -246,6 +246,7 @@ def _in_tray(made: Marked, ear: Ear, fact: Fact, shown: Mark, number: int) -> bo
     if used >= len(TRAYS[tray]):
         return False
     made.trays[tray] = used + 1
+    made.explained.add("box")
     x = in_tray(ear, tray, used)
     made.drawn.append(_glyph(shown.name, (x, TRAY), fact, number))
     _chip(made, (x + 6, TRAY), number, fact)

@@ -16,7 +16,7 @@ _PATTERNS = ("plain", "hatched", "outlined", "dotted")
 def legend(look: Look, styles: Styles, marks: Marked, *, whole: bool = False) -> list[str]:
     """What the marks mean; `whole`: also what no mark shows, such as the colour of wax."""
     lines = [_wax(look, whole)] if look.wax else []
-    lines += _marks(look, marks)
+    lines += _marks(marks, whole)
     drawn = {"wax": styles.wax, "canal": styles.canal, "drum": styles.drum}
     view = look.states.get("view")
     for pattern in _PATTERNS:
@@ -54,11 +54,11 @@ def _wax(look: Look, whole: bool) -> str:
     return line
 
 
-def _marks(look: Look, marks: Marked) -> list[str]:
+def _marks(marks: Marked, whole: bool) -> list[str]:
     lines = []
     for number, fact, loose in marks.numbered:
         said = _fact(fact)
-        lines.append(say("drawing.mark.no-place" if loose else "drawing.mark", number=number, what=said))
+        lines.append(say("drawing.mark.no-place" if loose and whole else "drawing.mark", number=number, what=said))
     return lines
 
 

@@ -148,5 +148,6 @@ def test_the_caption_explains_what_these_drawings_need() -> None:
     assert "stands for the word" in caption({"wax": {"amount": term("wax-heavy")}})
     assert "stands for the word" not in caption({"wax": {"amount": term("wax-heavy"), "percent": 80}})
     assert "mid-canal" not in caption({"wax": {"percent": 50, "place": {"walls": [term("wall-inferior")]}}})
+    assert "Dotted box" in caption({"canal": {"findings": [{"term": term("canal-red")}]}})
     assert "Wedge" in caption({"wax": {"percent": 50, "place": {"depth": {"value": 9, "unit": "mm"}}}})
     assert "suspected" in caption({"drum": {"findings": [{"term": term("drum-perforation", "suspected")}]}})
