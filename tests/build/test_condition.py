@@ -115,7 +115,7 @@ def test_a_doubt_rests_on_the_doubt_and_not_on_the_denial() -> None:
     looks = {"before": {"drum": ["no perforation"]}, "after": {"drum": ["?perf"]}}
     (condition,) = resources("Condition", impressions=["?perf"], **looks)
     observations = resources("Observation", impressions=["?perf"], **looks)
-    said = "“?perf” (suspected, not confirmed)"
+    said = "perforation suspected, not confirmed (noted as “?perf”)"
     doubted = [o["id"] for o in observations if o.get("valueCodeableConcept", {}).get("text") == said]
     assert condition["evidence"] == [{"detail": [{"reference": f"urn:uuid:{doubted[0]}"}]}]
 
