@@ -10,6 +10,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 from bridge.errors import BridgeError, InputError
+from bridge.fhir.read_json import MAX_BYTES
 from bridge.issues import Issue, Where, issue
 from bridge.read.kinds import FHIR, may_hold_records, what_is
 from bridge.read.locks import is_lock
@@ -139,7 +140,7 @@ def _carries_data(path: Path) -> bool:
     from bridge.pdf_data import bundle_in_pdf
 
     try:
-        return bool(bundle_in_pdf(path.read_bytes()))
+        return path.stat().st_size <= MAX_BYTES and bool(bundle_in_pdf(path.read_bytes()))
     except (InputError, OSError):
         return False
 

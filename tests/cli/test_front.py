@@ -6,6 +6,8 @@ import json
 import os
 import subprocess
 import sys
+import tomllib
+from importlib import import_module
 from pathlib import Path
 from types import SimpleNamespace
 
@@ -13,6 +15,7 @@ import click
 import pytest
 from click.testing import CliRunner, Result
 
+import bridge.__main__
 import bridge.cli
 from bridge import __version__
 from bridge.cli import main
@@ -143,6 +146,24 @@ def test_practice_comes_from_option_or_environment(monkeypatch: pytest.MonkeyPat
     assert run_with(command, monkeypatch, "--practice", str(tmp_path / "no")).exit_code == 2
     monkeypatch.setenv("VISIT_BRIDGE_PRACTICE", str(tmp_path))
     assert run_with(command, monkeypatch).output == f"{tmp_path}\n"
+
+
+def test_the_program_is_what_is_installed_under_its_name() -> None:
+    settings = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))
+    module, _, name = settings["project"]["scripts"]["visit-bridge"].partition(":")
+    assert getattr(import_module(module), name) is bridge.__main__.run
+
+
+@pytest.mark.parametrize(("args", "code"), [(["--version"], 0), (["explain", "R101"], 0), (["nosuch"], 2)])
+def test_the_program_leaves_with_everything_written(args: list[str], code: int) -> None:
+    with process(*args) as running:
+        said, errors = running.communicate()
+    inside = CliRunner().invoke(main, args)
+    assert (running.returncode, inside.exit_code) == (code, code)
+    assert (said.decode(), errors.decode()) == (
+        inside.stdout,
+        inside.stderr.replace("Usage: main", "Usage: visit-bridge"),
+    )
 
 
 def process(*args: str, **environment: str) -> subprocess.Popen[bytes]:
