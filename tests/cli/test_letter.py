@@ -370,3 +370,17 @@ def test_a_broken_document_makes_no_letter(bundle: Path) -> None:
     Path("a.json").write_bytes(bundle.read_bytes().replace(b'"type": "document"', b'"type": "letter"'))
     result = letter("a.json", "--to", "out")
     assert (result.exit_code, names()) == (1, [])
+
+
+def test_a_correction_that_is_chosen_says_the_same_as_among_all() -> None:
+    """The version that it corrects is read, though no letter of it is asked for."""
+    text = SHEET.read_text(encoding="utf-8").splitlines()
+    at = text[0].split(",").index("Version")
+    rows = [line for line in text[1:] if line.startswith("M26-0101")]
+    assert [row.split(",")[at] for row in rows] == ["", "2"]
+    later = [line.replace("12/01/2026", "13/01/2026", 1) if line == rows[1] else line for line in text]
+    Path("visits.csv").write_text("\n".join(later) + "\n", encoding="utf-8")
+    letter("visits.csv", "--as", "json", "--to", "all")
+    letter("visits.csv", "--day", "2026-01-13", "--as", "json", "--to", "out")
+    assert names() == ["M26-0101-v2.bundle.json"]
+    assert Path("out", names()[0]).read_bytes() == Path("all", names()[0]).read_bytes()
