@@ -12,13 +12,14 @@ from bridge.check.look import codings, part, parts, text
 from bridge.check.references import Index
 from bridge.check.section_sides import Compared, check_sections
 from bridge.data import load_csv, table_path
-from bridge.ear_words import Ear
+from bridge.ear_words import EARS, Ear
 from bridge.fhir.own import own_code, word
 from bridge.fhir.systems import OWN, SCT, system
 from bridge.fhir.thresholds import threshold_ear
 from bridge.issues import Issue, Where, issue
 from bridge.phrases import side_words
 from bridge.shapes import Json
+from bridge.wording import in_any_language
 
 Ears = frozenset[Ear]
 _BOTH: Ears = frozenset(("right", "left"))
@@ -114,7 +115,7 @@ def _unlike(resource: Json, path: str, told: list[Told]) -> Iterator[Issue]:
 
 def _opening(resource: Json, path: str) -> list[tuple[str, Ears]]:
     """The ear with which the narrative begins, as every narrative of ours does where there is one."""
-    found = _OPENING.match(unescape(_TAG.sub(" ", text(part(resource, "text"), "div")[:_LONGEST])))
+    found = _OPENING.match(_narrative(part(resource, "text")))
     return [(f"{path}.text.div", _EAR[found[1].lower()])] if found else []
 
 
@@ -156,7 +157,21 @@ def _words(resource: Json, path: str) -> Iterator[tuple[str, str]]:
         yield f"{path}.note[{number}].text", text(note, "text")
     if resource.get("bodySite") or resource.get("code"):
         for narrative in parts(resource, "text"):
-            yield f"{path}.text.div", unescape(_TAG.sub(" ", text(narrative, "div")[:_LONGEST]))
+            yield f"{path}.text.div", _narrative(narrative)
+
+
+def _narrative(narrative: Json) -> str:
+    """The words of a narrative; the ear that one of ours begins with is named in English, whatever its language."""
+    said = unescape(_TAG.sub(" ", text(narrative, "div")[:_LONGEST])).lstrip()
+    for words, ear in _openings():
+        if said[: len(words)].casefold() == words:
+            return f"{ear} ear{said[len(words) :]}"
+    return said
+
+
+@cache
+def _openings() -> tuple[tuple[str, Ear], ...]:
+    return tuple((words.casefold(), ear) for ear in EARS for words in sorted(in_any_language(f"ear.{ear}")))
 
 
 def _references(resource: Json, path: str) -> Iterator[tuple[str, str]]:

@@ -107,14 +107,9 @@ def _together(pairs: Iterable[Pair], form: str = "") -> list[Line]:
         shared.setdefault((line.subject and "about", *line.sayings), []).append(line)
     found = []
     for same in shared.values():
-        about = listed([line.subject if i == 0 else _lower_first(line.subject) for i, line in enumerate(same)])
+        about = upper_first(listed([line.inside for line in same]))
         found.append(Line(say(form, parts=about) if form and about else about, same[0].words))
     return found
-
-
-def _lower_first(text: str) -> str:
-    """Undoes what `lines` did to the subject; a word in capitals keeps them."""
-    return text if text[:2].isupper() else text[:1].lower() + text[1:]
 
 
 def _done(facts: list[Json], entries: Entries, side: Ear, told: set[int]) -> Cell:

@@ -28,6 +28,8 @@ class Told:
 
     subject: str
     sayings: list[str]
+    inside: str = ""
+    """The subject as it stands inside a sentence."""
 
     @property
     def words(self) -> str:
@@ -109,7 +111,7 @@ def lines(pairs: Iterable[Pair]) -> list[Told]:
             continue
         line = found.get(about)
         if line is None:
-            line = found[about] = Told(upper_first(about), [])
+            line = found[about] = Told(upper_first(about), [], about)
             ordered.append(line)
         if saying:
             _add(line.sayings, saying)
