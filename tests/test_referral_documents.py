@@ -117,7 +117,7 @@ def test_letter_makes_the_page_of_either_under_its_name(tmp_path: Path) -> None:
     pages = {p.name: p.read_bytes() for p in out.glob("*.html")}
     for page in out.glob("*.html"):
         page.unlink()
-    args = ["letter", *map(str, sorted(out.glob("*.bundle.json")))]
+    args = ["letter", "--as", "html", *map(str, sorted(out.glob("*.bundle.json")))]
     assert CliRunner().invoke(main, args).exit_code == 0
     assert {p.name: p.read_bytes() for p in out.glob("*.html")} == pages
     assert len(pages) == 2
