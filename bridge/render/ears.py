@@ -38,7 +38,8 @@ class EarTable:
 def ear_table(entries: Entries) -> EarTable:
     facts = entries.by_ear
     told: set[int] = set()
-    in_words = [side for side in EARS if facts[side] and all(kind_of(r) == "ear-note" for r in facts[side])]
+    notes = {side: [r for r in facts[side] if kind_of(r) == "ear-note"] for side in EARS}
+    in_words = [side for side in EARS if notes[side] and not any(map(_for_the_table, facts[side]))]
     before, after = ([_stage(facts[side], side, stage, told) for side in EARS] for stage in STAGES)
     done = [_done(facts[side], entries, side, told) for side in EARS]
     limits = [_limits(facts[side], side, told) for side in EARS]
@@ -49,10 +50,17 @@ def ear_table(entries: Entries) -> EarTable:
     for cell in (c for c in cells if c.ear in in_words):
         cell.blocks = [Text(say("ears.in-words"), "quiet")]
     for cell in () if bare else (c for c in before if c.ear in in_words):
-        notes = lines(("", said(r)) for r in facts[cell.ear])
-        cell.blocks = [Lines([Line("", note.words) for note in notes], say("ears.own-words"))]
-        told |= {id(r) for r in facts[cell.ear]}
+        own = lines(("", said(r)) for r in notes[cell.ear])
+        cell.blocks = [Lines([Line("", note.words) for note in own], say("ears.own-words"))]
+        told |= {id(r) for r in notes[cell.ear]}
     return EarTable(Ears((say("group.right"), say("group.left")), rows), bare, told)
+
+
+def _for_the_table(fact: Json) -> bool:
+    """Whether it tells of a look at the ear, of work on it, or of what came of it."""
+    if fact["resourceType"] == "Procedure":
+        return not is_past_event(fact)
+    return fact["resourceType"] == "Observation" and (bool(stage(fact)) or kind_of(fact) in _OF_THE_WORK)
 
 
 def _quiet(side: Ear, words: str) -> Cell:

@@ -123,7 +123,7 @@ def _cells(raw: dict[str, Any], root: Any) -> Iterator[str]:
             seen = record.get(stage)
             if seen is None:
                 told = "Not recorded"
-                if set(record) == {"note"}:
+                if "note" in record and not set(record) & {"before", "after", "work", "hearing_change"}:
                     told += " in fields of its own; see the clinic’s own words"
                     told = (
                         f"In the clinic’s own words. {' '.join(record['note'].split())}" if stage == "before" else told
