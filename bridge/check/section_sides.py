@@ -4,19 +4,22 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
+from collections.abc import Set as AbstractSet
+from functools import cache
 from html import unescape
 
 from bridge.check.look import part, parts, text
 from bridge.check.references import Index
-from bridge.ear_words import Ear
+from bridge.ear_words import EARS, Ear
 from bridge.issues import Issue, Where, issue
 from bridge.phrases import side_words
 from bridge.shapes import Json
+from bridge.wording import in_any_language
 
 Ears = frozenset[Ear]
-_HEAD = re.compile(r"<p>\s*<b>\s*(right|left) ear\s*</b>\s*</p>", re.IGNORECASE)
-_ITEM = re.compile(r"<li>([^<]*+(?:<(?!/?li>)[^<]*+)*+)</li>", re.IGNORECASE)
-_BLOCK_ENDS = re.compile(r"</ul>\s*<p>(?!\s*(?:before|after) the work)", re.IGNORECASE)
+_GROUP = re.compile(r"<dt>([^<]*+)</dt>", re.IGNORECASE)
+_ITEM = re.compile(r"<dd>([^<]*+(?:<(?!/?d[dtl]>)[^<]*+)*+)</dd>", re.IGNORECASE)
+_SUBJECT = re.compile(r"\s*<b>([^<]*+)</b>(.*)", re.DOTALL | re.IGNORECASE)
 _TAG = re.compile(r"<[^<>]*>")
 _EAR_FIRST = re.compile(r"(right|left) ear\b")
 _PLAIN = re.compile(r"[\W_]+")
@@ -61,32 +64,49 @@ def _problem(div: str, entries: list[tuple[Ears, str]], compared: Compared) -> s
     if not entries:
         return ""
     size = sum(len(words) for _, words in entries)
-    for ear, item in _items(div):
+    headed: set[Ear] = set()
+    for ears, item in _items(div):
+        headed |= ears
         said = _EAR_FIRST.match(item)
-        if said and said[1] != ear:
-            return f"A fact under the {ear} ear begins with the {said[1]} ear."
+        if said and said[1] not in ears:
+            return f"A fact under the {_name(ears)} begins with the {said[1]} ear."
         compared.left -= size
         if compared.left <= 0:
             return ""
         fact = item[said.end() :].strip() if said else item
-        holders = {next(iter(ears)) for ears, words in entries if fact and fact in words}
-        if holders and ear not in holders:
-            return f"A fact stands under the {ear} ear, while its own entry is about the {holders.pop()} ear."
-    named: Ears = frozenset(side_words(unescape(_TAG.sub(" ", div))))
+        holders: set[Ear] = {next(iter(about)) for about, words in entries if fact and fact in words}
+        if holders and not ears <= holders:
+            return f"A fact stands under the {_name(ears)}, while its own entry is about the {_name(holders)}."
+    named: Ears = frozenset(side_words(unescape(_TAG.sub(" ", div)))) | headed
     about: Ears = frozenset().union(*(ears for ears, _ in entries))
     if len(named) == 1 and named.isdisjoint(about):
         return f"The text speaks of the {next(iter(named))} ear only, and the entries are about the other."
     return ""
 
 
-def _items(div: str) -> Iterator[tuple[str, str]]:
-    """Each fact in a block of one ear: the ear of the block, and its words."""
-    heads = list(_HEAD.finditer(div))
+def _name(ears: AbstractSet[Ear]) -> str:
+    return f"{next(iter(ears))} ear" if len(ears) == 1 else "heading of both ears"
+
+
+def _items(div: str) -> Iterator[tuple[Ears, str]]:
+    """Each fact in a block of one ear or both: the ears of the block, and the words of one saying with its subject."""
+    heads = list(_GROUP.finditer(div))
     for at, head in enumerate(heads):
+        ears = _groups().get(" ".join(unescape(head[1]).casefold().split()))
         end = heads[at + 1].start() if at + 1 < len(heads) else len(div)
-        block = _BLOCK_ENDS.split(div[head.end() : end])[0]
-        for item in _ITEM.findall(block):
-            yield head[1].lower(), _words(item)
+        for item in _ITEM.findall(div[head.end() : end]) if ears else ():
+            found = _SUBJECT.match(item)
+            subject, said = (found[1], found[2]) if found else ("", item)
+            for saying in dict.fromkeys((said, *said.split(";"))):
+                yield ears, _words(f"{subject} {saying}")
+
+
+@cache
+def _groups() -> dict[str, Ears]:
+    """The ears of a block by the words of its title, in every language."""
+    sides: dict[str, Ears] = {"right": frozenset(("right",)), "left": frozenset(("left",)), "both": frozenset(EARS)}
+    keys = ((f"group.{side}{stage}", ears) for side, ears in sides.items() for stage in ("", ".before", ".after"))
+    return {words.casefold(): ears for key, ears in keys for words in in_any_language(key)}
 
 
 def _words(markup: str) -> str:

@@ -95,6 +95,7 @@ def published_words() -> tuple[str, ...]:
     said |= {
         value for row in load_csv(table_path("clinical", "sources.csv")) for value in (row["title"], row["publisher"])
     }
+    said |= {row["title"].partition(",")[0] for row in load_csv(table_path("clinical", "sources.csv"))}
     said |= {row["name"] for row in load_csv(table_path("registers.csv"))}
     said |= {"SNOMED CT", "LOINC", "ICD-10", "ICD-10-CM"}
     said |= {words[:1].lower() + words[1:] for words in said}

@@ -94,7 +94,7 @@ def stage(resource: Json) -> str:
 def pair(resource: Json) -> Pair:
     """Subject and saying of a resource; one without any words of its own is named by its type."""
     if not is_told(resource) and not resource.get("text", {}).get("div"):
-        return "", f"An entry of type {resource['resourceType']} without readable text"
+        return "", say("told.type-only", type=resource["resourceType"])
     return subject(resource), said(resource)
 
 
