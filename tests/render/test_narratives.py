@@ -48,12 +48,23 @@ def test_so_do_those_of_a_referral_and_of_odd_words() -> None:
             assert [inner for inner in shown(bundle, kind) if inner not in page] == []
 
 
-def test_what_is_alike_for_both_ears_stands_once() -> None:
-    facts = [("right", "", ("told", "itch")), ("left", "", ("told", "itch")), ("left", "", ("told", "pain"))]
-    assert [(g.title, [(x.subject, x.words) for x in g.lines]) for g in in_groups(facts)] == [
-        ("Both ears", [("Told", "itch.")]),
-        ("Left ear", [("Told", "pain.")]),
-    ]
+@pytest.mark.parametrize(
+    ("facts", "wanted"),
+    [
+        ([("right", "told", "itch"), ("left", "told", "itch")], {"Both ears": ["Told: itch."]}),
+        ([("left", "told", "a"), ("right", "told", "b"), ("left", "told", "b"), ("right", "told", "a")],
+         {"Both ears": ["Told: b; a."]}),
+        ([("right", "told", "itch"), ("left", "told", "itch"), ("left", "told", "pain")],
+         {"Right ear": ["Told: itch."], "Left ear": ["Told: itch; pain."]}),
+        ([("right", "", "impacted wax"), ("left", "", "impacted wax"), ("left", "", "exostoses")],
+         {"Both ears": [": Impacted wax."], "Left ear": [": Exostoses."]}),
+    ],
+)  # fmt: skip
+def test_what_is_alike_for_both_ears_stands_once(
+    facts: list[tuple[str, str, str]], wanted: dict[str, list[str]]
+) -> None:
+    made = in_groups((side, "", (subject, saying)) for side, subject, saying in facts)
+    assert {group.title: [f"{line.subject}: {line.words}" for line in group.lines] for group in made} == wanted
 
 
 def test_ears_are_alike_only_at_the_same_stage() -> None:

@@ -57,7 +57,7 @@ def in_groups(facts: Iterable[tuple[str, str, Pair]]) -> list[Group]:
         found.setdefault((side, when), []).append(told)
     for when in ("", *STAGES):
         right, left = (found.get((side, when), []) for side in EARS)
-        if both := [told for told in right if told in left]:
+        if both := _alike(right, left):
             found["both", when] = both
             for side in EARS:
                 found[side, when] = [told for told in found[side, when] if told not in both]
@@ -65,6 +65,15 @@ def in_groups(facts: Iterable[tuple[str, str, Pair]]) -> list[Group]:
     named = [Group(_title(*key), lines(found[key])) for key in order if found.get(key)]
     loose = [told for (side, _), pairs in found.items() if not side for told in pairs]
     return [*named, *([Group("", _run_on(lines(loose)))] if loose else [])]
+
+
+def _alike(right: list[Pair], left: list[Pair]) -> list[Pair]:
+    """What the lines of the right ear say that the left ear's say too: line by line, for half a line is not alike."""
+
+    def of(subject: str, pairs: list[Pair]) -> set[Pair]:
+        return {told for told in pairs if told[0] == subject}
+
+    return [told for told in right if told in left and (not told[0] or of(told[0], right) == of(told[0], left))]
 
 
 def _title(side: str, when: str) -> str:
