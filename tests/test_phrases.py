@@ -44,6 +44,11 @@ def test_running_text_names_ears(text: str, ears: list[str]) -> None:
     assert side_words(text) == set(ears)
 
 
+@pytest.mark.parametrize("text", ["gehört", "im linken Ohr gehört", "Hört schlecht", "Überlt", "éR", "naïvert"])
+def test_the_end_of_a_word_of_other_letters_names_no_side(text: str) -> None:
+    assert side_words(text) == set()
+
+
 @pytest.mark.parametrize(("text", "words"), CASES["ambiguous"])
 def test_shorthand_with_two_readings_is_told(text: str, words: list[str]) -> None:
     assert [word for word, _ in ambiguous_words(text)] == words

@@ -7,7 +7,8 @@ import re
 from bridge.ear_words import Ear
 from bridge.phrases.tables import role, tidy
 
-_TOKEN = re.compile(r"[A-Za-z]+(?:[/&][A-Za-z]+)?(?:'[a-z]+)?|\d[\w.]*|[^\sA-Za-z\d]")
+_TOKEN = re.compile(r"[^\W\d_]+(?:[/&][^\W\d_]+)?(?:'[a-z]+)?|\d[\w.]*|[^\s\w]|_")
+"""Words of letters of any script, so that the end of one ("gehört") is no shorthand for a side."""
 _STOP = frozenset(".;,:()!?\n-")
 _SIDES: dict[str, Ear] = {"right": "right", "rt": "right", "rhs": "right", "left": "left", "lt": "left", "lhs": "left"}
 _LETTERS: dict[str, Ear] = {"R": "right", "L": "left"}
