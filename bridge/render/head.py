@@ -47,7 +47,8 @@ def head(entries: Entries) -> Head:
     client = client_rows(entries.patient, entries.of("RelatedPerson"), numbered)
     referral = entries.ours and entries.kind == "referral"
     if referral or entries.whole_record:
-        client.append((say("client.doctor"), "; ".join(family_doctor(entries))))
+        known = [line for line in family_doctor(entries) if line != say("doctor.not-recorded")]
+        client.append((say("client.doctor"), "; ".join(known) or say("ears.not-recorded")))
     made = Head(
         title=composition.get("title") or label(composition.get("type")) or say("head.untitled"),
         marks=[*_marks(composition), *(urgent_marks(entries) if referral else ()), *_doubts(entries)],

@@ -115,3 +115,21 @@ def test_the_name_comes_from_the_visit_number() -> None:
 
 def test_text_in_the_style_sheet_cannot_leave_its_quotes() -> None:
     assert css_string('a"}</style>\\\n') == ("a\\000022 \\00007D \\00003C \\00002F style\\00003E \\00005C \\00000A ")
+
+
+def test_each_printed_page_counts_itself_and_carries_the_marks_and_the_running_line() -> None:
+    style = html.document_fromstring(page_of(Maker(2).visit()).content.decode()).findtext(".//style")
+    assert '@bottom-right { content: "Page " counter(page) " of " counter(pages) "";' in style
+    marks = css_string("Draft - not yet approved by the practitioner")
+    assert f'@top-center {{ content: "{marks}";' in style
+    assert re.search(r'@bottom-left \{ content: "[^"]*Q\d{3}Z[^"]*";', style), "the client's name"
+
+
+def test_large_type_is_half_as_large_again_and_says_the_same() -> None:
+    bundle = bundle_of(Maker(2).visit())
+    plain, large = (html.document_fromstring(render(bundle, large=size).content.decode()) for size in (False, True))
+    assert "font-size: 150%" in large.findtext(".//style")
+    assert "font-size: 150%" not in plain.findtext(".//style")
+    assert [" ".join(root.body.text_content().split()) for root in (plain, large)] == [
+        " ".join(plain.body.text_content().split())
+    ] * 2
