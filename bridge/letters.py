@@ -8,6 +8,7 @@ from typing import Literal
 
 from bridge.about_document import About
 from bridge.deliver import letter_name
+from bridge.errors import BridgeError
 from bridge.fhir.written import as_document
 from bridge.issues import Issue, issue
 from bridge.shapes import Document, Json
@@ -36,7 +37,7 @@ class Wish:
 
 
 def letters(bundle: Json, said: About, stem: str, wish: Wish) -> Iterator[tuple[Document | None, list[Issue]]]:
-    """One file for each form that is wished, or None with why there is none (D177). `said` is what the bundle says."""
+    """One file for each form that is wished, or None with why there is none (D177, D179). `said` is what the bundle says."""
     kind = "client" if wish.reader == "client" else said.kind or "summary"
     name = said.name if wish.names else ""
     exact = None
@@ -52,8 +53,12 @@ def letters(bundle: Json, said: About, stem: str, wish: Wish) -> Iterator[tuple[
         elif form == "xml":
             yield _in_xml(bundle, wanted)
         else:
-            made = _made(bundle, form, exact.content if exact and wish.data else None, wish, said)
-            yield Document(wanted, made.media_type, made.content), []
+            try:
+                made = _made(bundle, form, exact.content if exact and wish.data else None, wish, said)
+            except BridgeError as error:
+                yield None, [issue("D179", error.message, help=error.help, cause=f"D179:{error.message}")]
+            else:
+                yield Document(wanted, made.media_type, made.content), []
 
 
 def _no_data(form: Form, kind: str, said: About) -> Issue | None:

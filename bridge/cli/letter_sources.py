@@ -8,9 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from bridge.cli.options import Showing
-from bridge.errors import InputError
 from bridge.issues import Severity, Where
-from bridge.read.find import unread
 
 if TYPE_CHECKING:
     from bridge.cli.chosen import Chosen
@@ -40,14 +38,9 @@ def of_documents(
         if data is None or any(i.severity >= Severity.error for i in issues):
             report.count("without a letter")
             continue
-        report.extend(look.warnings(data, path.name, issues))
         stem = names.stem(said.number, said.version) if said.number else document_stem(path.name)
-        try:
-            desk.hand_out(data, said, stem, path.parent, Where(file=path.name))
-        except InputError as error:
-            if alone:
-                raise
-            report.extend([unread(path, error)])
+        desk.hand_out(data, said, stem, path.parent, Where(file=path.name))
+        report.extend(look.warnings(data, path.name, issues))
 
 
 def of_records(

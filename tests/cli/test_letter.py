@@ -14,7 +14,7 @@ import yaml
 from click.testing import CliRunner, Result
 
 from bridge.cli import main
-from bridge.errors import InputError
+from bridge.errors import BridgeError, InputError
 from bridge.pdf_data import bundle_in_pdf
 from tests.fhir.xsd import schema_faults
 
@@ -384,3 +384,25 @@ def test_a_correction_that_is_chosen_says_the_same_as_among_all() -> None:
     letter("visits.csv", "--day", "2026-01-13", "--as", "json", "--to", "out")
     assert names() == ["M26-0101-v2.bundle.json"]
     assert Path("out", names()[0]).read_bytes() == Path("all", names()[0]).read_bytes()
+
+
+def test_what_is_no_document_is_told_and_the_others_go_on(bundle: Path) -> None:
+    Path("patient.json").write_text('{"resourceType": "Patient", "active": true}')
+    report = told("patient.json", bundle, "--as", "html", "--to", "out")
+    assert (rules(report), names()) == (["D179"], ["M26-0110.html"])
+    (found,) = [i for i in report["issues"] if i["rule"] == "D179"]
+    assert found["where"]["file"] == "patient.json"
+
+
+def test_a_letter_that_cannot_be_set_is_told_and_the_others_go_on(
+    bundle: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    from bridge.render import as_pdf
+
+    def fail(*_: object, **__: object) -> None:
+        raise BridgeError("It did not work.", "Try html.")
+
+    monkeypatch.setattr(as_pdf, "render", fail)
+    report = told(bundle, "--as", "pdf,html", "--to", "out")
+    assert (rules(report), names()) == (["D179"], ["M26-0110.html"])
+    assert "D179" in letter(bundle, "--print", "--as", "pdf").stderr
