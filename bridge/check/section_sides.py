@@ -93,8 +93,10 @@ def _items(div: str) -> Iterator[tuple[Ears, str]]:
     heads = list(_GROUP.finditer(div))
     for at, head in enumerate(heads):
         ears = _groups().get(" ".join(unescape(head[1]).casefold().split()))
+        if ears is None:
+            continue
         end = heads[at + 1].start() if at + 1 < len(heads) else len(div)
-        for item in _ITEM.findall(div[head.end() : end]) if ears else ():
+        for item in _ITEM.findall(div[head.end() : end]):
             found = _SUBJECT.match(item)
             subject, said = (found[1], found[2]) if found else ("", item)
             for saying in dict.fromkeys((said, *said.split(";"))):
