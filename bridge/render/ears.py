@@ -139,8 +139,11 @@ def _done(facts: list[Json], entries: Entries, side: Ear, told: set[int]) -> Cel
 def _work(procedure: Json, beside: list[Json]) -> Lines:
     """The method as title; how it ended, why, with what, how it was borne."""
     named = {words(o.get("valueCodeableConcept")) for o in beside if o["resourceType"] == "Observation"}
-    pairs = [("", say("ears.nothing-done"))] if nothing_done(procedure) else []
-    pairs += [] if pairs else [(say("ears.outcome"), procedure_outcome(procedure))]
+    nothing = nothing_done(procedure)
+    mark, method = not_in_force(procedure), words(procedure.get("code")) or say("ears.nameless-work")
+    pairs = [
+        ("", say("told.nothing-done", words=method)) if nothing else (say("ears.outcome"), procedure_outcome(procedure))
+    ]
     events = say("told.events")
     pairs += [(k, v) for k, v in procedure_details(procedure) if k != events]
     instrument, event = say("subject.instrument"), say("subject.event")
@@ -148,8 +151,7 @@ def _work(procedure: Json, beside: list[Json]) -> Lines:
     pairs += [_pair(r) for r in beside]
     pairs += [(event, what) for what in map(words, procedure.get("complication", ())) if what not in named]
     pairs += [(say("ears.note"), note["text"]) for note in procedure.get("note", ()) if note.get("text")]
-    mark, method = not_in_force(procedure), words(procedure.get("code")) or say("ears.nameless-work")
-    title = f"{mark}: {method}" if mark else method
+    title = mark if nothing else f"{mark}: {method}" if mark else method
     return Lines([Line(t.subject, t.words) for t in lines(pairs)], upper_first(title))
 
 

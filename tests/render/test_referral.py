@@ -143,7 +143,7 @@ def test_the_receiver_meets_symptoms_medicines_and_needs() -> None:
 
 
 def test_nothing_done_is_said_as_such() -> None:
-    assert "Nothing was done." in text_of(page().xpath("//td[@headers='ear-left row-done']")[0])
+    assert "Nothing was done (noted as “none”)." in text_of(page().xpath("//td[@headers='ear-left row-done']")[0])
 
 
 def test_the_summary_names_the_referral_and_both_say_who_gets_which() -> None:
