@@ -68,8 +68,8 @@ def _together(rows: list[CodeRow]) -> list[CodeRow]:
             in_both = [word for word in sides[right] if word in sides[left]]
             told = [in_both, *([word for word in sides[side] if word not in in_both] for side in (right, left))]
             named = zip(("{}", f"{right}: {{}}", f"{left}: {{}}"), told, strict=True)
-            words = "; ".join(form.format(", ".join(some)) for form, some in named if some)
-            made.append(row._replace(ear=both, words=words))
+            told_of_both = "; ".join(form.format(", ".join(some)) for form, some in named if some)
+            made.append(row._replace(ear=both, words=told_of_both))
             sides = {side: some for side, some in sides.items() if side not in (right, left)}
         made += [row._replace(ear=side, words="; ".join(some)) for side, some in sides.items()]
     return made
