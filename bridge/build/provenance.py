@@ -9,6 +9,7 @@ from bridge.fhir.own import fixed
 from bridge.fhir.systems import system
 from bridge.fhir.times import to_datetime, to_instant
 from bridge.visit.care import NotReferred
+from bridge.wording import say
 
 
 def build_device(context: Context) -> Built:
@@ -40,7 +41,7 @@ def build_provenance(context: Context, letter: str = "summary") -> Built:
         entities.append({"role": "revision", "what": _version(context, visit.replaces)})
     if visit.source_sha256:
         what = {"identifier": {"system": system("sha-256"), "value": visit.source_sha256}}
-        entities.append({"role": "source", "what": {**what, "display": "the record as the practice keeps it"}})
+        entities.append({"role": "source", "what": {**what, "display": say("record.source")}})
     return context.make(
         "provenance",
         "Provenance",
@@ -71,5 +72,5 @@ def _version(context: Context, number: int) -> Json:
     value = f"{context.visit.number}/{number}"
     return {
         "identifier": {"type": fixed("record", "version"), "system": context.ids.system("record"), "value": value},
-        "display": f"version {number} of the record",
+        "display": say("record.version", number=number),
     }

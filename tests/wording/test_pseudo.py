@@ -23,9 +23,11 @@ from uuid import UUID
 from zoneinfo import ZoneInfo
 
 import pytest
+from lxml import etree
 
 from bridge.build import Options, build_document
 from bridge.build.ips import build_client_summary
+from bridge.cda import write_cda
 from bridge.data import load_csv, table_path
 from bridge.fhir.own import verified
 from bridge.fhir.write_json import dumps
@@ -187,6 +189,15 @@ def printed(page: Page) -> Iterator[str]:
     bare = re.sub(r"(?s)<style.*?</style>", "", html)
     yield from (unescape(text) for text in re.findall(r">([^<>]+)<", bare))
     yield from (unescape(text) for text in re.findall(r'(?:alt|title|aria-label)="([^"]*)"', bare))
+
+
+@pytest.mark.parametrize("seed", range(0, MANY, 3))
+def test_cda_adds_no_words(seed: int) -> None:
+    country, kind, _ = LETTERS[seed % len(LETTERS)]
+    root = etree.fromstring(write_cda(bundle(seed, country, kind)))
+    texts = [" ".join(found.itertext()) for found in root.iter("{urn:hl7-org:v3}text", "{urn:hl7-org:v3}title")]
+    assert len(texts) > 10
+    assert [words for text in texts if (words := leaks(text, codes=True))] == []
 
 
 @pytest.mark.skipif(shutil.which("pdftotext") is None, reason="pdftotext (poppler-utils) is not installed")
