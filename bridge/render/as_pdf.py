@@ -22,7 +22,8 @@ ATTACHED = "bundle.json"
 """Name of the data in every letter."""
 BODY, LARGE_BODY = 9.0, 13.5
 """Size of type in points."""
-MAX_PAGES_ASKED = 3
+NO_TIME = datetime(1970, 1, 1, tzinfo=UTC)
+"""Of a document that does not say when it was made."""
 
 
 def render(
@@ -51,7 +52,7 @@ def page_as_pdf(
     *,
     paper: Paper = "A4",
     draft: bool = False,
-    made: datetime | None = None,
+    made: datetime = NO_TIME,
 ) -> bytes:
     """A page as PDF, in the language in force. `made` is the time that the file says it was made."""
     try:
@@ -61,7 +62,7 @@ def page_as_pdf(
 
 
 def _compiled(
-    page: Page, attachment: bytes | None, paper: Paper, draft: bool, made: datetime | None, printable: Printable
+    page: Page, attachment: bytes | None, paper: Paper, draft: bool, made: datetime, printable: Printable
 ) -> bytes:
     import orjson
 
@@ -71,6 +72,7 @@ def _compiled(
         "size": LARGE_BODY if page.large else BODY,
         "paper": PAPERS[paper],
         "draft": say("pdf.draft") if draft else "",
+        "name": printable.fit(page.title).strip() or "…",
         "author": printable.fit(page.head[0].lines[0]) if page.head and page.head[0].lines else "",
         "counted": say("page"),
         "missing": _missing(printable, attachment is not None),
@@ -97,10 +99,14 @@ def _draft(bundle: Json) -> bool:
     )
 
 
-def _moment(bundle: Json) -> datetime | None:
-    """When the bundle says it was made: a letter has no other clock."""
-    try:
-        said = datetime.fromisoformat(str(bundle.get("timestamp", "")))
-        return said if said.tzinfo else said.replace(tzinfo=UTC)
-    except ValueError:
-        return None
+def _moment(bundle: Json) -> datetime:
+    """When the bundle or its Composition says it was made: a letter has no other clock, and must have one."""
+    composition = next((entry.get("resource", {}) for entry in bundle.get("entry", [])[:1]), {})
+    for said in (bundle.get("timestamp"), composition.get("date")):
+        try:
+            moment = datetime.fromisoformat(str(said))
+        except ValueError:
+            continue
+        if 1900 <= moment.year <= 2200:
+            return moment if moment.tzinfo else moment.replace(tzinfo=UTC)
+    return NO_TIME

@@ -4,35 +4,37 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable
-from dataclasses import fields
+from dataclasses import fields, is_dataclass
 from typing import Any
 
 from bridge.render.page import (
-    Cell,
     Ears,
     Grid,
     Lines,
     Page,
+    Pairs,
     Passage,
     Picture,
-    Pairs,
     Pictures,
-    Row,
     Section,
-    Steps,
-    Text,
 )
 from bridge.render.pdf.characters import Printable
 from bridge.render.pdf.passages import tree
 
-LONGEST_WORD, LONGEST_IN_HEAD = 40, 26
-"""Characters without a place to break the line; a longer word is given places."""
-GRID_WIDTH = 96
-"""About as many characters fit the width of a sheet in small print; a table's cells share them."""
+IN_BODY, IN_FRAME, IN_HEAD, IN_CELL, IN_SIDE = 38, 34, 17, 24, 16
+"""Characters without a place to break the line that fit wherever they stand, however wide; longer words get places."""
+GRID_WIDTH = 60
+"""As many of the widest characters fit the width of a sheet in small print; a table's cells share them."""
+PIECE = 6
+"""Characters that stay together in a word that has to be broken."""
+MOST_RUNNING, MOST_MARK, MOST_MARKS = 110, 200, 5
+"""Characters of what stands on every page, and marks there; the first page has all of them in full."""
 LONG_ROW = 1_000
 LONG_SECTION, LONG_EARS = 1_100, 2_400
 """Characters from which a row of the ears, a section, a table of the ears may go over to the next page; a shorter one
 stays together."""
+LONG_HEADINGS = 400
+"""Characters of a table's headings that are not said again on each page."""
 SHORT_TITLE = 13
 """Characters of a title that has room beside its lines."""
 EM = 0.52
@@ -50,26 +52,32 @@ Fit = Callable[[str], str]
 
 def plain(page: Page, printable: Printable) -> dict[str, Any]:
     """All that the template needs of the page; adds to what `printable` counts as missing."""
-    fit = _fitting(printable, LONGEST_WORD // 2 if page.large else LONGEST_WORD)
-    in_head = _fitting(printable, LONGEST_IN_HEAD // 2 if page.large else LONGEST_IN_HEAD)
+    fit, in_head, in_frame = (_fitting(printable, n, page.large) for n in (IN_BODY, IN_HEAD, IN_FRAME))
     language, region = spoken(page.language)
+    marks = [_cut(mark, MOST_MARK) for mark in page.marks[:MOST_MARKS]]
     return {
-        "title": fit(page.title),
+        "title": in_frame(page.title).strip() or "…",
         "language": language or "en",
         "region": region,
-        "marks": [fit(m) for m in page.marks],
-        "head": [_any(part, in_head) for part in page.head],
-        "client_title": fit(page.client_title),
+        "marks": [in_frame(m) for m in page.marks],
+        "marks_everywhere": [in_frame(m) for m in marks],
+        "marks_cut": marks != page.marks,
+        "head": [_any(part, in_head) | {"title": in_head(part.title).strip()} for part in page.head],
+        "client_title": fit(page.client_title).strip(),
         "client": _any(page.client, in_head),
-        "client_labels": [_label(page.client)]
-        if page.large
-        else [_label(page.client[0::2]), _label(page.client[1::2])],
+        "client_labels": [_label(page.client[n :: 1 if page.large else 2]) for n in range(1 if page.large else 2)],
         "introduction": fit(page.introduction),
-        "sections": _sections(page.sections, printable, fit),
+        "sections": _sections(page.sections, printable, page.large),
         "closing": [fit(line) for line in page.closing],
-        "running": fit(page.running),
+        "running": in_frame(_cut(page.running, MOST_RUNNING)),
         "large": page.large,
     }
+
+
+def _cut(words: str, most: int) -> str:
+    """Words in one line, no longer than so."""
+    line = " ".join(words.split())
+    return line if len(line) <= most else line[: most - 1].rstrip() + "…"
 
 
 def spoken(tag: str) -> tuple[str, str | None]:
@@ -78,10 +86,11 @@ def spoken(tag: str) -> tuple[str, str | None]:
     return (found[1].lower(), found[2].upper() if found[2] else None) if found else ("", None)
 
 
-def _fitting(printable: Printable, longest: int) -> Fit:
+def _fitting(printable: Printable, longest: int, large: bool) -> Fit:
     """Words with places where a line may break in what has none: behind signs first, else anywhere."""
+    longest = longest * 2 // 3 if large else longest
     long = re.compile(rf"\S{{{longest + 1},}}")
-    piece = re.compile(rf"([^\s{_BREAK}]{{{longest}}})(?=[^\s{_BREAK}])")
+    piece = re.compile(rf"([^\s{_BREAK}]{{{PIECE}}})(?=[^\s{_BREAK}])")
 
     def broken(found: re.Match[str]) -> str:
         return piece.sub(rf"\1{_BREAK}", _SIGN.sub(rf"\1{_BREAK}", found[0]))
@@ -93,46 +102,54 @@ def _fitting(printable: Printable, longest: int) -> Fit:
     return fit
 
 
-def _sections(sections: list[Section], printable: Printable, fit: Fit) -> list[dict[str, Any]]:
-    """Levels never skip one, as readers of a tagged document need it."""
+def _sections(sections: list[Section], printable: Printable, large: bool) -> list[dict[str, Any]]:
+    """Red flags first. Levels never skip one, as readers of a tagged document need it."""
     found = []
     level = 1
-    for section in sections:
-        level = max(2, min(section.level, level + 1))
-        blocks = [_block(block, printable, fit) for block in section.blocks]
+    in_side = _fitting(printable, IN_SIDE, large)
+    for section in sorted(sections, key=lambda s: s.frame != "alert"):
+        level = max(2, min(section.level, level + 1)) if section.title.strip() else level
+        most = LONG_EARS if any(isinstance(b, Ears) for b in section.blocks) else LONG_SECTION
+        long = size(section) > (most // 2 if large else most)
         found.append({
-            "title": fit(section.title),
+            "title": in_side(section.title).strip(),
             "level": level,
             "frame": section.frame,
             "wide": bool(section.frame) or any(isinstance(b, Ears | Pictures | Grid | Passage) for b in section.blocks),
-            "long": size(section) > (LONG_EARS if any(isinstance(b, Ears) for b in section.blocks) else LONG_SECTION),
-            "blocks": blocks,
+            "long": long,
+            "blocks": [_block(block, printable, large, long) for block in section.blocks],
         })  # fmt: skip
     return found
 
 
-def _block(block: Any, printable: Printable, fit: Fit) -> dict[str, Any]:
-    if isinstance(block, Grid):
-        fit = _fitting(printable, max(8, GRID_WIDTH // max(len(block.headings), 1) - 2))
-    elif isinstance(block, Passage):
+def _block(block: Any, printable: Printable, large: bool, long: bool) -> dict[str, Any]:
+    """`long`: the section may go over to the next page, and its tables must keep their rows together themselves."""
+    if isinstance(block, Passage):
         language, region = spoken(block.language)
+        fit = _fitting(printable, IN_CELL, large)
         return {"is": "Passage", "language": language, "region": region, "tree": tree(block.html, fit)}
-    made: dict[str, Any] = _any(block, fit)
+    columns = (
+        len(block.headings) if isinstance(block, Grid) else len(block.pictures) if isinstance(block, Pictures) else 0
+    )
+    longest = IN_CELL if isinstance(block, Ears) else max(GRID_WIDTH // columns, PIECE) if columns else IN_FRAME
+    made: dict[str, Any] = _any(block, _fitting(printable, longest, large))
     if isinstance(block, Lines):
         made["short"] = len(block.title) <= SHORT_TITLE
     elif isinstance(block, Pairs):
         made["label"] = _label(block.rows)
     elif isinstance(block, Grid):
-        made["whole"] = size(block) <= LONG_SECTION
+        made["repeat"] = size(block.headings) <= LONG_HEADINGS
+        made["breakable"] = not long or max(map(size, block.rows), default=0) > LONG_ROW
         made["widths"] = _widths(block)
     elif isinstance(block, Ears):
-        made["whole"] = size(block) <= LONG_EARS
         for row, of in zip(made["rows"], block.rows, strict=True):
-            row["long"] = size(of) > LONG_ROW
+            row["titled"] = _fitting(printable, 7, large)(of.title)
+            row["breakable"] = not long or size(of) > LONG_ROW
     elif isinstance(block, Pictures):
         made["columns"] = max(1, min(len(block.pictures), PICTURES_IN_A_ROW))
         widest = SHEET_WIDTH / made["columns"] - 4
         for picture, source in zip(made["pictures"], block.pictures, strict=True):
+            picture["long"] = size(source) > LONG_ROW
             picture["width"] = round(min(widest, MOST_WIDTH, MOST_HEIGHT * _shape(source.svg)), 1)
     return made
 
@@ -173,13 +190,14 @@ def _any(value: Any, fit: Fit) -> Any:
 
 
 def size(value: Any) -> int:
-    """How many characters something holds; a drawing counts as what its title and legend hold."""
+    """How many characters something holds, in effect: lines, members and drawings take room as well. A passage of
+    others may hold anything, and so is always long."""
     if isinstance(value, str):
-        return len(value)
+        return len(value) + 60 * value.count("\n")
     if isinstance(value, list | tuple):
         return sum(map(size, value)) + 20 * len(value)
+    if isinstance(value, Passage):
+        return LONG_SECTION + 1
     if isinstance(value, Picture):
-        return size(value.title) + size(value.legend)
-    if isinstance(value, Text | Lines | Steps | Row | Cell | Section | Ears | Grid | Pictures | Passage):
-        return sum(size(getattr(value, f.name)) for f in fields(value))
-    return 0
+        return size(value.title) + size(value.legend) + 150
+    return sum(size(getattr(value, f.name)) for f in fields(value)) if is_dataclass(value) else 0
