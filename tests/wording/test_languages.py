@@ -2,17 +2,24 @@
 
 from __future__ import annotations
 
+import json
+import random
+from decimal import Decimal
 from uuid import UUID
 from zoneinfo import ZoneInfo
 
 import pytest
 
 from bridge.build import Options, build_document
+from bridge.check import check_bundle
 from bridge.fhir.tell.words import amount, day, label, listed, moment, noted, told_in, words
+from bridge.fhir.write_json import dumps
+from bridge.issues import Severity
 from bridge.receive import bundle_to_visits
 from bridge.regions import document_language, region, region_of_language
 from bridge.visit import Visit
-from bridge.wording import languages
+from bridge.wording import catalogue, languages
+from tests.generate import visit
 from tests.wording.pseudo import TAG, pseudo_language
 
 RAW = {
@@ -92,3 +99,15 @@ def test_that_nobody_asked_is_read_back_from_any_language(tag: str, reason: str 
     raw = {**RAW, "sharing": {"status": "not asked", **({"reason": reason} if reason else {})}}
     bundle = _letter(raw, Options("uk", language=tag), kind)
     assert bundle_to_visits(bundle)[0] == [Visit.model_validate(raw)]
+
+
+@pytest.mark.parametrize("tag", sorted(languages()))
+def test_a_letter_in_any_language_is_valid_and_read_back(tag: str) -> None:
+    for seed in range(10):
+        given = visit(random.Random(seed))
+        options = Options(("uk", "us", "international")[seed % 3], language=tag)
+        made = build_document(given, UUID(int=5), ZoneInfo("Europe/London"), options=options)
+        bundle = json.loads(dumps(made), parse_float=Decimal)
+        wanted = given if catalogue(tag).reviewed else given.model_copy(update={"approved": None})
+        assert bundle_to_visits(bundle)[0] == [wanted]
+        assert [i for i in check_bundle(bundle) if i.severity >= Severity.error] == []
