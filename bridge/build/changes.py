@@ -53,12 +53,12 @@ def changes(
     if replaced is None:
         return []
     if earlier is None:
-        return [say("changes.unknown", version=replaced)]
+        return [say("copy.changes.unknown" if plainly else "changes.unknown", version=replaced)]
     if not same_client(context.visit, earlier.visit):
-        return [say("changes.client", version=replaced)]
+        return [say("copy.changes.client" if plainly else "changes.client", version=replaced)]
     before, now = _all(earlier, earlier_answers, plainly), _all(context, answers, plainly)
     found = [*_compared(before, now, plainly)]
-    return found or [say("changes.nothing", version=replaced)]
+    return found or [say("copy.changes.nothing" if plainly else "changes.nothing", version=replaced)]
 
 
 def same_client(one: Visit, other: Visit) -> bool:

@@ -36,6 +36,8 @@ def told_others(context: Context) -> list[str]:
     if visit.referral is not None:
         whom = next(receiver(b.resource) for b in context.built if b.topic == "referral")
         found.append(say("copy.tell.referral" if "referral" in due else "copy.tell.referral.none", whom=whom))
+    if visit.requests and "summary" not in due:
+        found.append(say("copy.tell.asked.none"))
     return found
 
 

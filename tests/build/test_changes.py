@@ -33,6 +33,8 @@ UNCHANGED = (
     "What is said of the visit is the same as in version 1; only the version, the approval or the layout is new."
 )
 UNKNOWN = "What changed is not known here: version 1 of the record was not at hand when this letter was made."
+PLAINLY_UNCHANGED = "We say the same about your visit as in version 1."
+PLAINLY_UNKNOWN = "We cannot say here what is new: we did not have version 1 at hand."
 DETAIL = "Changed in a detail, such as a number, a phone or a code: "
 FIELDS = sorted(set(Visit.model_fields) - {"number", "version", "replaces", "client", "approved", "source_sha256"})
 
@@ -121,7 +123,8 @@ def test_a_version_that_says_the_same_says_so() -> None:
         one = version(visit, 1)
         again = {"recorded_at": "2026-11-04T09:00+00:00", "source_sha256": "0" * 64, "approved": None}
         for kind in ("summary", "referral", "client"):
-            assert told(made(version(visit, 2, **again), one, kind)) == [UNCHANGED], (seed, kind)
+            same = PLAINLY_UNCHANGED if kind == "client" else UNCHANGED
+            assert told(made(version(visit, 2, **again), one, kind)) == [same], (seed, kind)
 
 
 BASE = {
@@ -176,7 +179,8 @@ def test_an_earlier_version_that_is_not_known() -> None:
     correction = Visit.model_validate({**BASE, "version": 2, "replaces": 1})
     for kind in ("summary", "referral", "client"):
         for region in ("uk", "us", "international"):
-            assert told(made(correction, None, kind, region)) == [UNKNOWN]
+            unknown = PLAINLY_UNKNOWN if kind == "client" else UNKNOWN
+            assert told(made(correction, None, kind, region)) == [unknown]
 
 
 def test_a_visit_that_replaces_nothing_has_no_such_section() -> None:
@@ -197,6 +201,15 @@ def test_what_was_said_of_another_person_is_never_repeated(client: dict[str, Any
     assert line.startswith("Version 1 of the record was about another person")
     assert "call" not in line
     assert "Rowe" not in line
+
+
+def test_a_client_is_not_asked_to_mend_the_record_of_another() -> None:
+    one = Visit.model_validate(BASE)
+    other = {"number": "C-2", "legal_name": {"family": "Rowe", "given": ["Ash"]}, "birth_date": "1950-02-03"}
+    now = Visit.model_validate({**BASE, "version": 2, "replaces": 1, "client": other})
+    (line,) = told(made(now, one, "client"))
+    assert line.startswith("We are not sure that version 1 was about you.")
+    assert "record" not in line
 
 
 def test_the_recipients_cut_holds_for_what_changed_too() -> None:

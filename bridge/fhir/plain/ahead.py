@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from bridge.fhir.own import own_code
-from bridge.fhir.plain.lay import lay, noted, quoted
+from bridge.fhir.plain.lay import as_said, lay, noted, quoted
 from bridge.fhir.tell.referral import is_referral
 from bridge.fhir.tell.words import day, moment, sentence, upper_first
 from bridge.phrases import interval
@@ -21,13 +21,17 @@ def helpers(what: str, region: str) -> str:
 
 
 def advice(communication: Json) -> str:
-    """Advice as it was given: plain words where the term is known, and else the words that the client heard."""
+    """Advice as it was given: plain words where the term is known and they say as much, and the words that the client
+    heard where those say when, or on which condition."""
     if communication.get("status") == "not-done":
         return ""
     topic = communication.get("topic") or {}
-    text = str(topic.get("text") or "")
-    plain = language().words.get(f"copy.word.{own_code(topic)}")
-    return sentence(plain or text)
+    code, text = own_code(topic) or "", str(topic.get("text") or "")
+    plain = language().words.get(f"copy.word.{code}")
+    how = as_said(text, code)
+    if not plain or (text and how == "instead"):
+        return sentence(text)
+    return f"{sentence(plain)} {say('copy.now.said', what=text)}" if how == "beside" else sentence(plain)
 
 
 def follow_up(plan: Json) -> list[str]:

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from bridge.fhir.own import first_word, own_code, word
-from bridge.fhir.plain.lay import Lay, lay, quoted
+from bridge.fhir.plain.lay import Lay, lay, noted, quoted
 from bridge.fhir.plain.seen import NOTHING, Pair, question
+from bridge.fhir.strength import strength_words
 from bridge.fhir.tell.clinical import nothing_done, outcome_fits
 from bridge.fhir.tell.observation import kind_of, parts
-from bridge.fhir.tell.words import sentence, upper_first
+from bridge.fhir.tell.words import label, sentence, upper_first
+from bridge.fhir.tell.words import noted as local_words
 from bridge.shapes import Json
 from bridge.wording import language, say
 
@@ -104,7 +106,24 @@ def product(resource: Json) -> Pair:
         return NOTHING
     plain = lay(concept)
     what = plain.words if plain.how == "named" else quoted(plain.words) if plain.how == "noted" else ""
-    return (say("copy.work.product"), say(f"copy.work.product.{how}", what=upper_first(what))) if what else NOTHING
+    if not what:
+        return NOTHING
+    known = [_name(concept)] if plain.how == "named" and _name(concept).casefold() not in what.casefold() else []
+    known += [s for s in (strength_words(i.get("strength", {})) for i in medication.get("ingredient", ())) if s]
+    dosage = resource.get("dosage") if how != "used" else ()
+    doses = (noted(str(d["text"])) for d in (dosage if isinstance(dosage, list) else ()) if d.get("text"))
+    known += [quoted(dose.words) for dose in doses if dose.how == "noted"]
+    what = say("copy.work.product.known", what=what, known=", ".join(known)) if known else what
+    return say("copy.work.product"), say(f"copy.work.product.{how}", what=upper_first(what))
+
+
+def _name(concept: Json) -> str:
+    """What to ask for at a pharmacy: the words as noted, were they not mere letters, else the term's label."""
+    local = local_words(concept)
+    return local if len(local) > _LETTERS else label(concept)
+
+
+_LETTERS = 4
 
 
 def _told(told: Lay, named: str, noted: str) -> str:

@@ -54,6 +54,14 @@ def held(text: str) -> bool:
     return bool(_held().search(text.casefold()))
 
 
+def as_said(advice: str, concept: str) -> str:
+    """Whether advice stands in the words that the client heard: `instead` of plain ones, `beside` them, or not."""
+    known = _said()
+    words = {"0" if word.isdigit() else word for word in re.findall(r"\d+|[^\W\d]+", advice.casefold())}
+    found = {known[word] for word in (*words, concept) if word in known}
+    return "instead" if "instead" in found else "beside" if found else ""
+
+
 def named(concepts: Iterable[Json | None]) -> list[str]:
     """The plain words of those that have some, each once."""
     found = (lay(concept) for concept in concepts)
@@ -63,6 +71,11 @@ def named(concepts: Iterable[Json | None]) -> list[str]:
 @cache
 def _careful() -> dict[str, str]:
     return {row["concept"]: row["how"] for row in load_csv(table_path("client", "careful.csv"))}
+
+
+@cache
+def _said() -> dict[str, str]:
+    return {row["word"]: row["how"] for row in load_csv(table_path("client", "said-words.csv"))}
 
 
 @cache

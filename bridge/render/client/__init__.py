@@ -6,7 +6,7 @@ Nothing in it is surer than the record, and no suspicion is named: those are tal
 from __future__ import annotations
 
 from bridge.fhir.letter_kind import CLIENT
-from bridge.fhir.own import first_word
+from bridge.fhir.own import first_word, word
 from bridge.fhir.plain import plain_by_ear
 from bridge.fhir.plain.ahead import helpers
 from bridge.fhir.tell.words import day
@@ -35,8 +35,8 @@ def client_page(entries: Entries) -> Page:
     made.client_title, made.client = say("copy.you"), about_you(entries)
     made.introduction = introduction(entries)
     more = general(entries)
-    found = [_alert(entries), coming(entries), _own(entries, "changes"), *_of_the_visit(entries, more)]
-    found += [_help(more), _own(entries, "copies", "copy.tell.title"), who_saw(entries), _kept()]
+    found = [_alert(entries), coming(entries), _own(entries, "copies", "copy.tell.title"), _own(entries, "changes")]
+    found += [*_of_the_visit(entries, more), _help(more), who_saw(entries), _kept()]
     made.sections = [section for section in found if section is not None]
     made.closing = [f"{say('copy.closing.general')} {say('copy.closing.sources', sources=more.sources)}"]
     return made
@@ -44,9 +44,9 @@ def client_page(entries: Entries) -> Page:
 
 def _of_the_visit(entries: Entries, more: General) -> list[Section | None]:
     if absent := _absent(entries):
-        return [Section("ears", say("copy.absent.title"), [Text(line) for line in absent])]
+        return [Section("ears", say("copy.absent.title"), [Text(line) for line in absent]), _now(entries, more)]
     return [
-        Section("ears", say("copy.ears.title"), both_ears(entries)),
+        Section("ears", say("copy.ears.title"), [*_refused(entries), *both_ears(entries)]),
         _thought(entries),
         _tested(entries),
         _now(entries, more),
@@ -71,6 +71,12 @@ def _absent(entries: Entries) -> list[str]:
         return []
     when = day(str(visit.get("period", {}).get("start", "")))
     return [say(f"copy.absent.{key}", day=when), say("copy.absent.again")]
+
+
+def _refused(entries: Entries) -> list[Block]:
+    """That the client did not agree to the work, or not any more."""
+    found = {word("treatment", consent.get("policyRule")) for consent in entries.of("Consent")}
+    return [Text(say(f"copy.work.{answer}")) for answer in ("refused", "withdrawn") if answer in found]
 
 
 def _thought(entries: Entries) -> Section | None:

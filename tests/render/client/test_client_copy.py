@@ -118,7 +118,7 @@ def test_what_was_done_and_how_it_ended() -> None:
     for said in (
         "How: We used a thin tube that sucks.",
         "How it ended: A part of it was done. Some is left. Why: the wax was too hard.",
-        "How it felt: It felt a bit bad for you. Worst pain: 4 out of 10.",
+        "How it felt: It was a bit unpleasant for you. Worst pain: 4 out of 10.",
         "What happened: There was: blood.",
         "We used: Olive oil, for you to get.",
     ):
@@ -129,7 +129,7 @@ def test_what_was_done_and_how_it_ended() -> None:
     ("event", "said"),
     [
         ("no bleeding", "There was none of this: blood."),
-        ("none", "Nothing out of the way."),
+        ("none", "Nothing went wrong."),
         ("?perforation", "Maybe, but we are not sure: a hole in the eardrum."),
         ({"term": "bleeding", "severity": "severe", "done": "pressed with a swab"},
          "There was: blood (a lot). What we did about it: “pressed with a swab”."),
@@ -309,6 +309,83 @@ def test_a_referral_that_may_not_be_sent_says_so() -> None:
     assert "We wanted a hearing clinic to see you. No letter goes there" in section(page(referral=referral), "copies")
 
 
+@pytest.mark.parametrize(
+    ("sharing", "warned"),
+    [
+        ({"status": "refused", "reason": "private"}, True),
+        ({"status": "given", "scope": ["images"]}, True),
+        (None, True),
+        ({"status": "given"}, False),
+    ],
+)
+def test_what_the_doctor_is_to_do_is_never_taken_for_sent_where_no_letter_goes(sharing: Any, warned: bool) -> None:
+    made = page(sharing=sharing, requests=["check the blood pressure"], family_doctor={"practice": "Green Practice"})
+    assert "for your family doctor to do: “check the blood pressure”" in section(made, "coming")
+    assert ("does not hear from us" in section(made, "copies")) is warned
+    keys = [s.key for s in made.sections]
+    assert keys.index("copies") == keys.index("coming") + 1
+
+
+@pytest.mark.parametrize(
+    ("term", "said"),
+    [
+        ("keep dry", "Keep your ear dry."),
+        ("keep dry 1 week", "Keep your ear dry. We said: “keep dry 1 week”."),
+        ("call 999", "Go to an emergency department. We said: “call 999”."),
+        ("A&E today", "Go to an emergency department. We said: “A&E today”."),
+        ("A&E if worse", "A&E if worse."),
+        ("GP if no better", "GP if no better."),
+        ("no swimming 1 week", "No swimming 1 week."),
+        ("no diving until review", "No diving until review."),
+        ("two drops at bedtime", "Two drops at bedtime."),
+    ],
+)
+def test_plain_words_for_advice_say_neither_less_nor_more_than_the_client_was_told(term: str, said: str) -> None:
+    assert section(page(advice=[term]), "advice").splitlines()[3] == said
+
+
+def test_no_advice_of_the_term_maps_loses_a_time_or_a_condition() -> None:
+    """The oracle is a list of its own: what a reader takes for a time, a number or a condition."""
+    telling = re.compile(r"\d|\b(if|until|before|today|week(s|ly)?|days?|daily|months?|year(ly)?|hours?|once)\b")
+    met = 0
+    for row in load_csv(table_path("terms", "care.csv")):
+        for term in row["words"].split("|") if row["kind"] == "advice" else ():
+            folded = (
+                term.replace("before next visit", "").replace("before appointment", "").replace("use drops before", "")
+            )
+            if telling.search(folded):
+                assert term.casefold() in section(page(advice=[term]), "advice").casefold(), term
+                met += 1
+    assert met > 50
+
+
+@pytest.mark.parametrize(
+    ("product", "said"),
+    [
+        ({"name": "olive oil", "when": "supplied"}, "Olive oil, to take home."),
+        ({"name": "sodium bicarbonate", "strength": "5%", "dose": "3 drops at night", "when": "supplied"},
+         "Drops to make wax soft (sodium bicarbonate, 5%, “3 drops at night”), to take home."),
+        ({"name": "UHP", "when": "advised"}, "Drops to make wax soft (urea hydrogen peroxide), for you to get."),
+        ({"name": "cipro drops", "when": "advised"}, "Drops against germs (cipro drops), for you to get."),
+        ({"name": "hydrocortisone drops", "dose": "2 drops", "when": "used in clinic"},
+         "Drops against itching and swelling (hydrocortisone drops), here at the clinic."),
+    ],
+)  # fmt: skip
+def test_drops_are_named_so_that_they_can_be_asked_for(product: dict[str, Any], said: str) -> None:
+    told = cell(page(left={"work": [{"method": "microsuction", "products": [product]}]}), "done", "left")
+    assert f"We used: {said}" in told
+
+
+@pytest.mark.parametrize(
+    ("status", "said"),
+    [("refused", "You did not want us to work on your ears."), ("withdrawn", "did not want it any more"),
+     ("given", None)],
+)  # fmt: skip
+def test_work_that_the_client_did_not_agree_to(status: str, said: str | None) -> None:
+    told = section(page(consent={"status": status}, right={"before": {"wax": "none"}}), "ears")
+    assert (said in told) if said else "want" not in told
+
+
 def test_it_goes_to_the_client() -> None:
     made = page()
     assert made.kind == "client"
@@ -351,6 +428,11 @@ def test_a_client_who_was_not_seen(attendance: str, said: str) -> None:
     assert not any(isinstance(b, Ears) for s in made.sections for b in s.blocks)
     assert section(made, "advice") == ""
     assert "999" in section(made, "help")
+
+
+def test_advice_to_somebody_who_left_early_is_told() -> None:
+    made = page(attendance="left before examination", advice=["go to A&E"])
+    assert "Go to an emergency department." in section(made, "advice")
 
 
 @pytest.mark.parametrize(

@@ -61,14 +61,25 @@ def test_grave_things_are_never_named_on_paper() -> None:
     ["?SCC", "possible carcinoma", "Tumour at 3 o'clock", "BCC of the pinna", "2WW sent", "two-week wait",
      "lesion, bleeds",
      "Malignant?", "query cholesteatoma", "sinister", "safeguarding concern", "necrotising OE", "odd patch?",
-     "a polyp", "mass seen"],
+     "a polyp", "mass seen", "possible NOE", "MRI IAM", "r/o AN", "probable OE", "worrying patch", "a mole"],
 )  # fmt: skip
 def test_notes_with_such_words_are_not_repeated(text: str) -> None:
     assert noted(text).how == "kept"
 
 
 @pytest.mark.parametrize(
-    "text", ["clarty", "call in a week", "f/u 6/12", "massage", "scar tissue", "a massive plug", "came back"]
+    "text",
+    [
+        "clarty",
+        "call in a week",
+        "f/u 6/12",
+        "massage",
+        "scar tissue",
+        "a massive plug",
+        "came back",
+        "molecular",
+        "amber",
+    ],
 )
 def test_other_notes_are(text: str) -> None:
     assert not held(text)
