@@ -60,7 +60,9 @@ def test_several_words_of_one_code_share_a_row() -> None:
 def test_a_mark_keeps_rows_apart() -> None:
     found = rows(right={"impressions": ["exostoses"]}, left={"impressions": ["?exostoses"]})
     assert [row[:2] for row in found] == [("Impression", "Right"), ("Impression (suspected)", "Left")]
-    past = rows(right={"impressions": ["exostoses"], "history": ["mastoidectomy"]})
+    past = rows(
+        right={"impressions": ["exostoses"], "history": [{"term": {"text": "mastoidectomy", "assertion": "present"}}]}
+    )
     assert {row[0] for row in past} == {"Impression", "Known from before"}
 
 
