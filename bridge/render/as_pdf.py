@@ -92,16 +92,19 @@ def _missing(printable: Printable, attached: bool) -> str:
 
 
 def _draft(bundle: Json) -> bool:
-    return any(
-        entry.get("resource", {}).get("resourceType") == "Composition"
-        and entry["resource"].get("status") == "preliminary"
-        for entry in bundle.get("entry", [])[:1]
-    )
+    return bool(_composition(bundle).get("status") == "preliminary")
+
+
+def _composition(bundle: Json) -> Json:
+    """The first resource where it is a Composition, as a document has it; else nothing."""
+    entries: list[Json] = bundle.get("entry") or [{}]
+    first: Json = entries[0].get("resource") or {}
+    return first if first.get("resourceType") == "Composition" else {}
 
 
 def _moment(bundle: Json) -> datetime:
     """When the bundle or its Composition says it was made: a letter has no other clock, and must have one."""
-    composition = next((entry.get("resource", {}) for entry in bundle.get("entry", [])[:1]), {})
+    composition = _composition(bundle)
     for said in (bundle.get("timestamp"), composition.get("date")):
         try:
             moment = datetime.fromisoformat(str(said))

@@ -35,7 +35,7 @@ def compiled(inputs: dict[str, str], made: datetime | None, source: bytes | None
             str(template()) if source is None else source,
             format="pdf",
             sys_inputs=inputs,
-            pdf_standards=list(STANDARDS),  # type: ignore[arg-type]
+            pdf_standards=list(STANDARDS),
             timestamp=made,
         )
     except typst.TypstError as error:
