@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import os
 import time
-import uuid
 from collections.abc import Callable, Iterator
 from contextlib import suppress
 from datetime import date
@@ -81,7 +80,7 @@ def _write(file: Path, content: bytes) -> None:
         with suppress(OSError):
             if other.stat().st_mtime < old:
                 other.unlink()
-    beside = file.with_name(f".{uuid.uuid4().hex}.part")
+    beside = file.with_name(f".{os.urandom(16).hex()}.part")
     try:
         handle = os.open(beside, os.O_WRONLY | os.O_CREAT | os.O_EXCL | getattr(os, "O_BINARY", 0), 0o600)
         with os.fdopen(handle, "wb") as stream:

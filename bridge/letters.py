@@ -37,7 +37,10 @@ class Wish:
 
 
 def letters(bundle: Json, said: About, stem: str, wish: Wish) -> Iterator[tuple[Document | None, list[Issue]]]:
-    """One file for each form that is wished, or None with why there is none (D177, D179). `said` is what the bundle says."""
+    """One file for each form that is wished, or None with why there is none (D177, D179).
+
+    `said` is what the bundle says of itself.
+    """
     kind = "client" if wish.reader == "client" else said.kind or "summary"
     name = said.name if wish.names else ""
     exact = None

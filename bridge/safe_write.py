@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import contextlib
 import os
-import uuid
 from pathlib import Path
 
 
@@ -14,7 +13,7 @@ def write_bytes(path: Path, content: bytes, private: bool = False) -> None:
     Nobody ever sees half a file, and nothing is left beside it, even where writing is interrupted.
     `private`: only the owner may read it, where the file system knows such a thing. Raises OSError.
     """
-    beside = path.with_name(f".{uuid.uuid4().hex}.part")
+    beside = path.with_name(f".{os.urandom(16).hex()}.part")
     try:
         new = os.O_WRONLY | os.O_CREAT | os.O_EXCL | getattr(os, "O_BINARY", 0)
         handle = os.open(beside, new, 0o600 if private else 0o666)

@@ -9,7 +9,6 @@ from typing import TYPE_CHECKING
 
 import click
 
-from bridge.cli.aside import Aside
 from bridge.issues import Issue, Made, issue
 
 if TYPE_CHECKING:
@@ -43,33 +42,16 @@ class Desk:
     """Where to write; beside the source where none is named."""
     to_stdout: bool = False
     _held: Document | None = field(default=None, init=False)
-    _making: Aside[list[tuple[Document | None, list[Issue]]]] | None = field(default=None, init=False)
-    _for: tuple[About, Path, Where] | None = field(default=None, init=False)
-    """Whose letter is being made, where it goes, and where it came from."""
 
     def hand_out(self, bundle: Json, said: About, stem: str, beside: Path, where: Where) -> None:
-        """Begins to make each form of the letter of a bundle; it is put away when the next one comes, or at the close.
-
-        Raises UsageError for a second one to standard output.
-        """
+        """Writes each form of the letter of a bundle. Raises UsageError for a second one to standard output."""
         from bridge.letters import letters
 
-        self._put_away()
-        self._making = Aside(lambda: list(letters(bundle, said, stem, self.wish)))
-        self._for = said, self.folder or beside, where
-
-    def _put_away(self) -> None:
-        """Takes what was begun."""
-        making, self._making = self._making, None
-        if making is None or self._for is None:
-            return
-        said, folder, where = self._for
-        for document, told in making.result():
-            found = [*told]
+        for document, found in letters(bundle, said, stem, self.wish):
             if document is not None and self.to_stdout:
                 self._hold(document)
             elif document is not None:
-                found += self._put(document, said, folder)
+                found = [*found, *self._put(document, said, self.folder or beside)]
             self.report.extend(
                 i.at(file=where.file, sheet=where.sheet, row=where.row, record=where.record, unseen=where.unseen)
                 for i in found
@@ -91,7 +73,6 @@ class Desk:
 
     def close(self, *, quiet: bool) -> None:
         """Prints the letter that was held for standard output, or names the files that were written."""
-        self._put_away()
         if self.to_stdout:
             if self._held is None:
                 self.report.extend([issue("D178", "No letter came of what was named.", cause="D178")])

@@ -6,6 +6,7 @@ import gc
 import os
 import sys
 from collections.abc import Callable
+from types import ModuleType
 from typing import Any, NoReturn
 
 import click
@@ -48,9 +49,38 @@ def guarded(run: Callable[[], Any]) -> NoReturn:
 
 def _start_quickly() -> None:
     """A command makes many small things that live as long as it does: looking for garbage among them all the time, or
-    for plug-ins that no code of ours has, costs a tenth of its start."""
+    for plug-ins that no code of ours has, costs a tenth of its start. With plug-ins switched off, pydantic names
+    importlib.metadata and takes nothing from it."""
     gc.set_threshold(200_000, 20, 20)
     os.environ.setdefault("PYDANTIC_DISABLE_PLUGINS", "__all__")
+    import_when_used("importlib.metadata")
+
+
+class _Later(ModuleType):
+    """A module that is read when something is first taken from it."""
+
+    def __getattr__(self, name: str) -> Any:
+        spec = self.__spec__
+        if self.__class__ is ModuleType or name.startswith("__") or spec is None or spec.loader is None:
+            raise AttributeError(name)
+        self.__class__ = ModuleType  # type: ignore[assignment]
+        spec.loader.exec_module(self)
+        return getattr(self, name)
+
+
+def import_when_used(name: str) -> None:
+    """Puts the module among those that are imported, to be read later. (A LazyLoader reads at the next `import`.)"""
+    from importlib.util import find_spec
+
+    spec = None if name in sys.modules else find_spec(name)
+    if spec is None:
+        return
+    module = _Later(name)
+    module.__spec__, module.__loader__ = spec, spec.loader
+    module.__file__, module.__package__ = spec.origin, spec.parent or name
+    if spec.submodule_search_locations is not None:
+        module.__path__ = spec.submodule_search_locations
+    sys.modules[name] = module
 
 
 def _could_not_go_on(error: Exception) -> int:

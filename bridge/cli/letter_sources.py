@@ -39,8 +39,8 @@ def of_documents(
             report.count("without a letter")
             continue
         stem = names.stem(said.number, said.version) if said.number else document_stem(path.name)
-        desk.hand_out(data, said, stem, path.parent, Where(file=path.name))
         report.extend(look.warnings(data, path.name, issues))
+        desk.hand_out(data, said, stem, path.parent, Where(file=path.name))
 
 
 def of_records(

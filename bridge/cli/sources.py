@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import sys
-import tempfile
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from pathlib import Path
@@ -33,6 +32,8 @@ def sources_named(names: Sequence[Path], *, documents: bool = False) -> Iterator
         except NoSourceError as error:
             raise click.UsageError(f"{error.message} {error.help}") from None
         return
+    import tempfile
+
     with tempfile.TemporaryDirectory(prefix="visit-bridge-") as folder:  # only its owner can open it
         spooled = Path(folder, STANDARD_INPUT)
         _spool(spooled)

@@ -41,6 +41,8 @@ _SUFFIXES = {
 """Endings of the names of files that may hold records."""
 _OTHER_SHEETS = (".xlsx", ".xlsm", ".xls", ".xlsb", ".ods", ".numbers")
 _JSON = re.compile(rb"(?:\xef\xbb\xbf)?\s*(?:\{\s*[\"}]|\[\s*[\[{\]\"])")
+_RESOURCE = re.compile(rb'(?:\xef\xbb\xbf)?\s*\{[ \t]*\r?\n\s*"resourceType"\s*:\s*"')
+"""What can only be one resource, on several lines, is not read through to find that out."""
 _XML = re.compile(rb"(?:\xef\xbb\xbf)?\s*<(?:\?xml\s|!--|!DOCTYPE\s|(?P<root>[A-Za-z]+)[\s/>])")
 _BEFORE_ROOT = re.compile(rb"<!--.*?-->|<\?.*?\?>|<!DOCTYPE[^>]*>", re.DOTALL)
 _CDA_ROOT = re.compile(rb"(?:\xef\xbb\xbf)?\s*<(?:[\w.-]+:)?ClinicalDocument[\s/>]")
@@ -80,6 +82,8 @@ def what_is(path: Path) -> Kind:
         raise InputError(told, "Export the table of visits as CSV and read that file.")
     if suffix in (".yaml", ".yml"):
         return "yaml"
+    if _RESOURCE.match(head):
+        return "fhir"
     if _JSON.match(head) or suffix in (".json", ".ndjson", ".jsonl"):
         return kind_of_json(path)
     if not suffix and _looks_like_yaml(head):

@@ -192,3 +192,18 @@ def test_a_narrow_console_gets_escapes_instead_of_an_end() -> None:
         _, errors = running.communicate()
     assert running.returncode == 2
     assert rb"\u03a9" in errors
+
+
+def test_a_module_that_is_imported_when_it_is_used() -> None:
+    code = (
+        "import sys\n"
+        "from bridge.cli.guard import import_when_used\n"
+        "import_when_used('email.message'), import_when_used('no_such_module')\n"
+        "import email.message as later\n"
+        "print('email.utils' in sys.modules, 'no_such_module' in sys.modules)\n"
+        "print(later.Message.__name__, 'email.utils' in sys.modules, later is sys.modules['email.message'])\n"
+        "try: later.nothing\n"
+        "except AttributeError: print('none')\n"
+    )
+    result = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True, cwd=ROOT)
+    assert result.stdout.splitlines() == ["False False", "Message True True", "none"]
