@@ -6,7 +6,7 @@ from bridge.fhir.own import own_code
 from bridge.fhir.tell.clinical import nothing_done, outcome_fits, procedure_outcome
 from bridge.fhir.tell.words import label, listed
 from bridge.render.letter.brief.clauses import Clause, clause
-from bridge.render.letter.brief.facts import EarFacts
+from bridge.render.letter.brief.facts import EarFacts, only_looked
 from bridge.render.letter.brief.found import wax
 from bridge.shapes import Json
 
@@ -26,10 +26,8 @@ def done(ear: EarFacts) -> list[Clause]:
 
 def _work(procedure: Json) -> Clause:
     method = label(procedure.get("code"))
-    if nothing_done(procedure):
-        return clause("brief.work.nothing")
-    if own_code(procedure.get("code")) == "method-assessment":
-        return clause("brief.work.assessed")
+    if only_looked(procedure):
+        return clause("brief.work.nothing" if nothing_done(procedure) else "brief.work.assessed")
     outcome = (own_code(procedure.get("outcome")) or "").removeprefix("outcome-")
     reason = label(procedure.get("statusReason"))
     if outcome in _OUTCOMES and outcome_fits(procedure):
@@ -41,12 +39,7 @@ def afterwards(ear: EarFacts) -> list[Clause]:
     """What wax there was after the work; nothing where none was done and nobody looked again."""
     look = ear.looks.get("after")
     if look is None:
-        worked = any(r.get("status") != "not-done" and not _only_looked(r) for r in ear.work)
-        return [clause("brief.after.not-recorded")] if worked else []
+        return [clause("brief.after.not-recorded")] if ear.worked else []
     if look.view and look.view.limit in ("not-seen", "not-examined"):
         return [clause(f"brief.after.{look.view.limit}", look.view.reason)]
     return [wax(look.wax, "brief.left")]
-
-
-def _only_looked(procedure: Json) -> bool:
-    return nothing_done(procedure) or own_code(procedure.get("code")) == "method-assessment"

@@ -8,6 +8,7 @@ from bridge.ear_words import STAGES, Ear, Stage
 from bridge.fhir.own import own_code, word
 from bridge.fhir.tell.around import is_past_event
 from bridge.fhir.tell.by_ear import stage
+from bridge.fhir.tell.clinical import nothing_done
 from bridge.fhir.tell.observation import kind_of, parts
 from bridge.fhir.tell.words import label
 from bridge.render.entries import Entries
@@ -77,6 +78,11 @@ class EarFacts:
         return not self.anything or self.notes_only
 
     @property
+    def worked(self) -> bool:
+        """Whether something was done to it, as far as the record says how it went."""
+        return any(r.get("status") != "not-done" and not only_looked(r) for r in self.work)
+
+    @property
     def last(self) -> Look | None:
         return list(self.looks.values())[-1] if self.looks else None
 
@@ -124,6 +130,10 @@ def _see(seen: Seen, fact: Json) -> None:
         seen.words = seen.words or not known(value)
     elif fact.get("note"):
         seen.words = True
+
+
+def only_looked(procedure: Json) -> bool:
+    return nothing_done(procedure) or own_code(procedure.get("code")) == "method-assessment"
 
 
 def known(concept: Json | None) -> str:
