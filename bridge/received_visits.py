@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from zoneinfo import ZoneInfo
 
+from bridge.about_document import about
 from bridge.issues import Issue, Where, issue
 from bridge.marked_yaml import load_marked
 from bridge.read.ledger import Ledger
@@ -22,8 +23,12 @@ NOTES = (
 def visit_files(data: Json) -> tuple[list[tuple[Visit, bytes]], list[Issue]]:
     """The visits of a checked document with their files; nothing but the issues where it is not wholly understood.
 
-    X111 where a file, read again, would not give the same visit: then it is not handed out.
+    X111 where a file, read again, would not give the same visit: then it is not handed out. X112 for the whole record
+    of a client.
     """
+    if about(data).kind == "ips":
+        told = "This is the whole record of a client, which is not taken apart into visits."
+        return [], [issue("X112", told, Where(path="Bundle"), cause="X112")]
     visits, issues = bundle_to_visits(data)
     found = []
     for visit in visits:

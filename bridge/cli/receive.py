@@ -31,8 +31,9 @@ def command(sources: tuple[Path, ...], folder: Path, replace: bool, showing: Sho
     becomes a file in YAML, called as its letter is (M26-0101.yaml), that `check`,
     `convert` and `letter` take as records.
 
-    A document is taken over as a whole or not at all: of one with errors, or of
-    another system, nothing is written, and the report says why. A file that is
+    A document is taken over as a whole or not at all: of one with errors, of
+    another system, or that is the whole record of a client, nothing is written,
+    and the report says why. A file that is
     there and says something else stays as it is unless you say --replace.
 
     \b

@@ -130,6 +130,11 @@ def test_of_other_documents_nothing_is_written_and_it_is_told(name: str, letters
     assert names() == []
 
 
+def test_the_whole_record_of_a_client_is_not_taken_apart() -> None:
+    told = json.loads(receive(ROOT / "demo_bundles/summaries/C-1011.ips.bundle.json", "--json").stdout)
+    assert ([i["rule"] for i in told["issues"] if i["severity"] == "error"], names()) == (["X112"], [])
+
+
 def test_the_others_go_on(letters: Path) -> None:
     Path("a.json").write_bytes(_of_others(letters)["half.json"][0])
     Path("b.pdf").write_bytes(b"%PDF-1.7\n")
