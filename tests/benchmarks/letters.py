@@ -36,7 +36,7 @@ def main() -> None:
             seconds, letters = run(sheet, demo, Path(folder) / str(count), args.forms)
             most = resource.getrusage(resource.RUSAGE_CHILDREN).ru_maxrss // 1024
             each = seconds / max(letters, 1) * 1000
-            print(f"{count} visits: {letters} letters in {seconds:.1f} s = {each:.0f} ms each, at most {most} MB so far")
+            print(f"{count} visits: {letters} letters in {seconds:.1f} s = {each:.0f} ms each, at most {most} MB")
 
 
 if __name__ == "__main__":

@@ -4,7 +4,7 @@
 
 1. `visit-bridge --help` over a minimal click program with as many commands (wall time, median, interleaved).
 2. `visit-bridge convert` of one visit over importing the FHIR model classes (CPU time of the whole process).
-3. `visit-bridge letter BUNDLE --as pdf` and `--as html` over the same (wall and CPU time); 2.5 is the limit for the PDF.
+3. `visit-bridge letter BUNDLE --as pdf` and `--as html` over the same (wall and CPU time); the PDF may take 2.5.
 """
 
 from __future__ import annotations
