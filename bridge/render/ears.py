@@ -98,26 +98,26 @@ def _limits(facts: list[Json], side: Ear, told: set[int]) -> Cell:
         return _quiet(side, say("ears.not-recorded"))
     limits = [r for r in facts if limits_sight(r)]
     told |= {id(r) for r in limits}
-    found: list[Line] = []
-    for when in ("", *STAGES):
-        mine = [(subject(r), said(r)) for r in limits if stage(r) == when]
-        found += _together(mine, f"ears.limit.{when}" if when else "")
+    loose, before, after = (
+        _together((subject(r), said(r)) for r in limits if stage(r) == when) for when in ("", *STAGES)
+    )
+    throughout = [line for line in before if line in after]
+    named = [_at(line, "both" if line in throughout else "before") for line in before]
+    found = [*loose, *named, *(_at(line, "after") for line in after if line not in throughout)]
     return Cell(side, [Lines(found)]) if found else _quiet(side, say("ears.no-limits"))
 
 
-def _together(pairs: Iterable[Pair], form: str = "") -> list[Line]:
-    """Lines, where subjects of which the same is said share one: `Ear canal and eardrum: looked normal.`
+def _at(line: Line, when: str) -> Line:
+    """A line that names its stage: `Eardrum, before the work`."""
+    return Line(say(f"ears.limit.{when}", parts=line.subject), line.words)
 
-    `form` is the key of how the subjects are named.
-    """
+
+def _together(pairs: Iterable[Pair]) -> list[Line]:
+    """Lines, where subjects of which the same is said share one: `Ear canal and eardrum: looked normal.`"""
     shared: dict[tuple[str, ...], list[Told]] = {}
     for line in lines(pairs):
         shared.setdefault((line.subject and "about", *line.sayings), []).append(line)
-    found = []
-    for same in shared.values():
-        about = upper_first(listed([line.inside for line in same]))
-        found.append(Line(say(form, parts=about) if form and about else about, same[0].words))
-    return found
+    return [Line(upper_first(listed([told.inside for told in same])), same[0].words) for same in shared.values()]
 
 
 def _done(facts: list[Json], entries: Entries, side: Ear, told: set[int]) -> Cell:

@@ -7,6 +7,7 @@ record of a client, a document of others. Each is first asked about a page with 
 from __future__ import annotations
 
 import json
+import re
 import shutil
 import subprocess
 from collections.abc import Callable
@@ -15,6 +16,8 @@ from typing import Any
 
 from bridge.render.as_html import render
 from tests.oracles.test_outside import unable
+from tests.render.pages import bundle_of
+from tests.render.raw_visits import Maker
 from tests.standards import ROOT
 
 HERE = Path(__file__).parent
@@ -63,6 +66,12 @@ def of_others(bundle: Any) -> Any:
     return json.loads(json.dumps(bundle).replace('"visit-bridge"', '"another program"'))
 
 
+def endless(kind: str) -> Any:
+    """A letter whose own words are 160 letters long."""
+    raw = Maker(3).visit()
+    return bundle_of(json.loads(re.sub(r"Q\d{3}Z", lambda token: token[0] * 32, json.dumps(raw))), kind)
+
+
 def pages() -> dict[str, bytes]:
     found = {path.name: render(read(path)).content for path in (*BUNDLES, *RECORDS)}
     made: dict[str, Callable[[Any], bytes]] = {
@@ -71,6 +80,7 @@ def pages() -> dict[str, bytes]:
         "client, large": lambda b: render(b, reader="client", large=True).content,
         "of others": lambda b: render(of_others(b)).content,
     }
+    found |= {f"words without a break, {kind}": render(endless(kind)).content for kind in ("summary", "referral")}
     rich = [path for path in BUNDLES if path.name in RICH]
     return found | {f"{path.name}, {name}": make(read(path)) for path in rich for name, make in made.items()}
 

@@ -105,7 +105,7 @@ def _items(cell: Any) -> list[tuple[set[str], str]]:
 
 def _listed(words: str) -> set[str]:
     """`Ear canal and eardrum, before the work` is about `ear canal` and `eardrum`."""
-    about = re.sub(r", (before|after) the work$", "", words)
+    about = re.sub(r", (before|after|before and after) the work$", "", words)
     return {part.lower() for part in re.split(r", | and ", about)}
 
 
@@ -142,13 +142,15 @@ def _only(root: Any, ear: str, rows: tuple[str, ...], words: str, raw: dict[str,
     return all(_text(_cell(root, ear, row)) == words for row in rows[: 1 if elsewhere else 4])
 
 
+STAGE = {stage: f", {stage} the work:" for stage in ("before", "after")}
+BOTH = ", before and after the work:"
 Items = list[tuple[set[str], str]]
 
 
 def _answers(seen: dict[str, Any], here: Items, limits: Items, place: str, stage: str) -> Iterator[str]:
     for part, name in PART_NAMES.items():
         mine = [text for about, text in here if name.lower() in about]
-        limited = [text for about, text in limits if name.lower() in about and f", {stage} the work:" in text]
+        limited = [text for about, text in limits if name.lower() in about and (STAGE[stage] in text or BOTH in text)]
         value = seen.get(part)
         answer = value.get("answer") if value else None
         if value and value.get("achieved") == "none":

@@ -133,6 +133,27 @@ def test_three_answers_are_three_wordings(drum: str, seen: str, limits: str) -> 
 
 
 @pytest.mark.parametrize(
+    ("before", "after", "limits"),
+    [
+        ("not seen (wax)", "not seen (wax)", "Eardrum, before and after the work: could not be seen (wax)."),
+        (
+            "not seen (wax)",
+            "not seen (blood)",
+            "Eardrum, before the work: could not be seen (wax). Eardrum, after the work: could not be seen (blood).",
+        ),
+        (
+            "not seen",
+            "not examined",
+            "Eardrum, before the work: could not be seen. Eardrum, after the work: not examined.",
+        ),
+    ],
+)
+def test_what_was_seen_at_neither_look_is_said_once(before: str, after: str, limits: str) -> None:
+    root = root_of(right={"before": {"drum": before}, "after": {"drum": after}})
+    assert cell(root, "right", "limits") == limits
+
+
+@pytest.mark.parametrize(
     ("before", "line"),
     [
         ({"wax": "none"}, "Not recorded: ear canal and eardrum."),

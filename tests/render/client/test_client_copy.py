@@ -93,7 +93,8 @@ def section(made: Page, key: str) -> str:
         ({"wax": "none"}, "Ear wax: No wax."),
         ({"wax": {"amount": "heavy", "percent": 80}}, "Ear wax: A lot of wax. It filled about 80% of the ear canal."),
         ({"wax": "not seen (pain)"}, "Ear wax: We could not see it. Why: it hurt."),
-        ({"drum": ["perforation"]}, "The eardrum: We saw: a hole."),
+        ({"drum": ["perforation"]}, "The eardrum: A hole."),
+        ({"mastoid_cavity": ["open", "healthy"]}, "The space from your operation: Open. It looked normal."),
         ({"drum": ["?perforation"]}, "The eardrum: Maybe, but we are not sure: a hole."),
         ({"drum": ["no perforation"]}, "The eardrum: We did not find: a hole."),
         ({"drum": ["clarty bit"]}, "The eardrum: Our note says: “clarty bit”."),
@@ -107,6 +108,14 @@ def test_the_four_answers_and_every_degree_of_certainty(examined: dict[str, Any]
 
 def test_an_ear_of_which_nothing_is_recorded_is_never_called_normal() -> None:
     assert section(page(), "ears") == "Your ears\nWe wrote nothing down about your ears."
+
+
+def test_what_is_from_before_is_never_told_as_done_or_thought_today() -> None:
+    past = {"history": ["mastoidectomy", "perforation", "cholesteatoma", "microsuction"]}
+    made = page(right={**past, "before": {"wax": "none"}})
+    assert [r.key for s in made.sections for b in s.blocks if isinstance(b, Ears) for r in b.rows] == ["before"]
+    assert section(made, "diagnoses") == ""
+    assert "sore for a day" not in section(made, "advice")
 
 
 def test_what_was_done_and_how_it_ended() -> None:
