@@ -95,20 +95,26 @@ def _decided(visit: Visit) -> list[Said]:
 
 
 def _compared(before: list[Said], now: list[Said], plainly: bool) -> Iterator[str]:
+    """The lines in order; words that two facts share (a drum not seen, and why) stand once."""
     gone = [s for s in _rest(before, Counter(s.line for s in now)) if s.line]
     new = [s for s in _rest(now, Counter(s.line for s in before)) if s.line]
     added = {s.id: s for s in new if s.id}
-    paired = set()
+    beside = {s.line for s in gone if s.id in added}
+    paired: set[str] = set()
+    alone: set[str] = set()
     for said in gone:
         other = added.get(said.id)
         if other is not None and said.id not in paired:
             paired.add(said.id)
             changed = "copy.changes.changed" if plainly else "changes.changed"
             yield say(changed, before=said.line, now=other.line)
-        else:
+        elif said.line not in beside | alone:
+            alone.add(said.line)
             yield say("copy.changes.gone" if plainly else "changes.gone", said=said.line)
+    told = {added[id].line for id in paired}
     for said in new:
-        if said.id not in paired or added[said.id] is not said:
+        if (said.id not in paired or added[said.id] is not said) and said.line not in told:
+            told.add(said.line)
             yield say("copy.changes.new" if plainly else "changes.new", said=said.line)
     details = [*_in_details(before, now)]
     if plainly:
@@ -149,4 +155,6 @@ def _facts_of(value: object, numbered: bool) -> object:
         left_out = (*_NOT_FACTS, *_MOMENTS, *(() if numbered else ("identifier",)))
         kept = {k: _facts_of(v, numbered) for k, v in value.items() if k not in left_out}
         return {k: v for k, v in kept.items() if v not in ({}, [])}
-    return [_facts_of(v, numbered) for v in value] if isinstance(value, list | tuple) else value
+    if isinstance(value, list | tuple):
+        return [found for v in value if (found := _facts_of(v, numbered)) not in ({}, [])]
+    return value

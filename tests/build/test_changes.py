@@ -157,6 +157,13 @@ def test_what_is_new_and_what_is_gone() -> None:
     assert gone == ["No longer said: Advice: Keep the ear dry."]
 
 
+def test_words_that_two_facts_share_stand_once() -> None:
+    """A drum that was not seen is two Observations, the view and the state, told in the same words."""
+    right = {"before": {"wax": "heavy", "drum": "normal"}, "work": [{"method": "microsuction"}]}
+    unseen = "Right ear, before the work: eardrum: could not be seen (wax)."
+    assert changed(right=right) == [f"No longer said: {unseen} Now said: {unseen.split(': could')[0]}: looked normal."]
+
+
 def test_the_side_of_a_fact_that_moves_to_the_other_ear_is_told_both_times() -> None:
     lines = " ".join(changed(right=None, left=BASE["right"]))
     assert "No longer said: Right ear, before the work: wax" in lines

@@ -13,6 +13,7 @@ from bridge.fhir.plain.done import beside, procedure, product
 from bridge.fhir.plain.seen import NOTHING, Pair, seen
 from bridge.fhir.plain.thought import condition, no_impression
 from bridge.fhir.tell import ear
+from bridge.fhir.tell.around import is_past_event
 from bridge.fhir.tell.by_ear import Group, in_groups, stage
 from bridge.fhir.tell.observation import kind_of
 from bridge.fhir.tell.referral import is_referral
@@ -24,8 +25,9 @@ __all__ = ["Pair", "merged", "plain_by_ear", "plain_line", "plain_pairs"]
 
 
 def plain_pairs(resource: Json) -> list[Pair]:
-    """What it is about, which may be empty, and what is said of it; nothing for what has no plain words."""
-    if not_in_force(resource):
+    """What it is about, which may be empty, and what is said of it; nothing for what has no plain words, nor for what
+    is from before this visit, which must not read as done or thought today."""
+    if not_in_force(resource) or is_past_event(resource):
         return []
     return [pair for pair in _pairs(resource) if pair != NOTHING and pair[1]]
 

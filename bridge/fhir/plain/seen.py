@@ -63,7 +63,7 @@ def _asserted(assertion: str, concept: Json) -> str:
 
 def _told(told: Lay, key: str) -> str:
     if told.how == "named":
-        return say(key, what=told.words)
+        return upper_first(say(key, what=told.words))
     return say("copy.part.noted", what=told.words) if told.how == "noted" else say("copy.part.look")
 
 

@@ -10,7 +10,9 @@ from dataclasses import dataclass
 from bridge.data import load_csv, table_path
 from bridge.fhir.own import own_code, word
 from bridge.fhir.plain.ahead import helpers
+from bridge.fhir.tell.around import is_past_event
 from bridge.fhir.tell.by_ear import stage
+from bridge.fhir.tell.clinical import nothing_done
 from bridge.fhir.tell.observation import kind_of, parts
 from bridge.fhir.tell.words import label, sentence
 from bridge.render.entries import Entries
@@ -35,7 +37,7 @@ def general(entries: Entries) -> General:
     known = _concepts(entries)
     holds = {
         "seen": any(stage(r) for r in entries.resources),
-        "worked": any(r.get("status") in ("completed", "stopped") for r in entries.of("Procedure")),
+        "worked": any(r.get("status") in ("completed", "stopped") for r in _work(entries)),
         "left": _left(entries),
         "aid": bool(entries.of("DeviceUseStatement")),
     }
@@ -79,11 +81,15 @@ def _is_phone(point: Json) -> bool:
     return point.get("system") == "phone" and bool(point.get("value"))
 
 
+def _work(entries: Entries) -> list[Json]:
+    return [r for r in entries.of("Procedure") if not is_past_event(r) and not nothing_done(r)]
+
+
 def _left(entries: Entries) -> bool:
     """Whether wax was seen after the work, or the work did not come to its end."""
     wax = [r for r in entries.of("Observation") if kind_of(r) == "wax-state" and stage(r) == "after"]
     seen = (own_code(r.get("valueCodeableConcept")) for r in wax)
-    ended = {own_code(r.get("outcome")) for r in entries.of("Procedure")}
+    ended = {own_code(r.get("outcome")) for r in _work(entries)}
     return any(code and code != "wax-none" for code in seen) or bool(ended & {"outcome-partial", "outcome-stopped"})
 
 
