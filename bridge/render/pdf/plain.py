@@ -13,6 +13,7 @@ from bridge.render.page import (
     Lines,
     Page,
     Pairs,
+    Part,
     Passage,
     Picture,
     Pictures,
@@ -63,6 +64,7 @@ def plain(page: Page, printable: Printable) -> dict[str, Any]:
         "marks_everywhere": [in_frame(m) for m in marks],
         "marks_cut": marks != page.marks,
         "head": [_any(part, in_head) | {"title": in_head(part.title).strip()} for part in page.head],
+        "head_widths": _shares(page.head),
         "client_title": fit(page.client_title).strip(),
         "client": _any(page.client, in_head),
         "client_labels": [_label(page.client[n :: 1 if page.large else 2]) for n in range(1 if page.large else 2)],
@@ -154,9 +156,15 @@ def _block(block: Any, printable: Printable, large: bool, long: bool) -> dict[st
     return made
 
 
+def _shares(head: list[Part]) -> list[float]:
+    """How the parts of the head share the width: those with labels need a little more."""
+    weights = [1.25 if part.rows else 1.0 for part in head]
+    return [weight / sum(weights) for weight in weights]
+
+
 def _label(rows: list[tuple[str, str]]) -> float:
     """Room for the labels of pairs, in sizes of type."""
-    return round(min(max((len(name) for name, _ in rows), default=0), 22) * EM + 0.8, 2)
+    return round(min(max((len(name) for name, _ in rows), default=0), 22) * EM + 1.2, 2)
 
 
 def _widths(grid: Grid) -> list[int]:
