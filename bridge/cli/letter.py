@@ -69,7 +69,13 @@ def _days(ctx: click.Context, option: click.Parameter, values: tuple[str, ...]) 
     help="Size of the PDF. Default: as is usual in the region.",
 )
 @click.option("--large", is_flag=True, help="Large type.")
-@click.option("--without-data", is_flag=True, help="A PDF that does not carry its document, for mail that refuses it.")
+@click.option(
+    "--with-data/--without-data",
+    "with_data",
+    default=None,
+    help="Whether a PDF carries its document; some mail refuses that. Default: letters to doctors do, the client's own "
+    "copy does not, because the document speaks the trade's words.",
+)
 @click.option(
     "--to",
     "folder",
@@ -97,7 +103,7 @@ def command(
     reader: Reader,
     paper: str | None,
     large: bool,
-    without_data: bool,
+    with_data: bool | None,
     folder: Path | None,
     with_names: bool,
     replace: bool,
@@ -147,7 +153,8 @@ def command(
     if to_stdout:
         refuse_terminal(wanted)
     size = cast("Paper | None", paper and {"a4": "A4", "letter": "Letter"}[paper.lower()])
-    wish = Wish(wanted, reader, size, large, not without_data, with_names)
+    carries = reader == "doctor" if with_data is None else with_data
+    wish = Wish(wanted, reader, size, large, carries, with_names)
     found = click.get_current_context().with_resource(sources_named(sources, documents=True))
     report, chosen = Report(found.issues), Chosen(visits, clients, days)
     desk = Desk(wish, Keeper(replace=replace), report, folder, to_stdout)

@@ -83,6 +83,15 @@ def test_a_pdf_without_data_for_mail_that_refuses_it(bundle: Path) -> None:
         bundle_in_pdf(Path("out/M26-0110.pdf").read_bytes())
 
 
+def test_the_clients_own_copy_carries_data_only_when_told(bundle: Path) -> None:
+    assert letter(bundle, "--for", "client", "--to", "out").exit_code == 0
+    (name,) = names()
+    with pytest.raises(InputError):
+        bundle_in_pdf(Path("out", name).read_bytes())
+    assert letter(bundle, "--for", "client", "--with-data", "--to", "carried").exit_code == 0
+    assert bundle_in_pdf(Path("carried", name).read_bytes()) == bundle.read_bytes()
+
+
 @pytest.mark.parametrize(("args", "width"), [((), 595), (("--paper", "a4"), 595), (("--paper", "LETTER"), 612)])
 def test_paper(args: tuple[str, ...], width: int, bundle: Path) -> None:
     """In points: A4 is 210 mm wide (ISO 216), Letter 8.5 inches."""

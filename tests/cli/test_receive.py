@@ -37,7 +37,7 @@ def letters(tmp_path_factory: pytest.TempPathFactory) -> Path:
     folder = tmp_path_factory.mktemp("letters")
     sources = [str(DEMO / f"visits/{number}.yaml") for number in RECORDS]
     for reader in ("doctor", "client"):
-        args = ["letter", *sources, "--practice", str(DEMO), "--as", ",".join(FORMS), "--for", reader]
+        args = ["letter", *sources, "--practice", str(DEMO), "--as", ",".join(FORMS), "--for", reader, "--with-data"]
         assert CliRunner().invoke(main, [*args, "--to", str(folder), "-q"]).exit_code == 0
     return folder
 
