@@ -20,8 +20,8 @@ Paper = Literal["A4", "Letter"]
 PAPERS = {"A4": "a4", "Letter": "us-letter"}
 ATTACHED = "bundle.json"
 """Name of the data in every letter."""
-BODY, LARGE_BODY = 9.0, 13.5
-"""Size of type in points."""
+BODY, CLIENTS_BODY, LARGER = 9.0, 9.5, 1.5
+"""Size of type in points, that of the client's copy, and by how much large type is larger."""
 NO_TIME = datetime(1970, 1, 1, tzinfo=UTC)
 """Of a document that does not say when it was made."""
 
@@ -69,7 +69,7 @@ def _compiled(
     data = plain(page, printable)
     data |= {
         "fonts": FONTS,
-        "size": LARGE_BODY if page.large else BODY,
+        "size": (CLIENTS_BODY if page.kind == "client" else BODY) * (LARGER if page.large else 1),
         "paper": PAPERS[paper],
         "draft": say("pdf.draft") if draft else "",
         "name": printable.fit(page.title).strip() or "…",

@@ -73,6 +73,7 @@ def plain(page: Page, printable: Printable) -> dict[str, Any]:
         "closing": [fit(line) for line in page.closing],
         "running": in_frame(_cut(page.running, MOST_RUNNING)),
         "large": page.large,
+        "marked": page.kind == "client",
     }
 
 
@@ -92,10 +93,12 @@ def _fitting(printable: Printable, longest: int, large: bool) -> Fit:
     """Words with places where a line may break in what has none: behind signs first, else anywhere."""
     longest = longest * 2 // 3 if large else longest
     long = re.compile(rf"\S{{{longest + 1},}}")
-    piece = re.compile(rf"([^\s{_BREAK}]{{{PIECE}}})(?=[^\s{_BREAK}])")
+    still_long = re.compile(rf"[^\s{_BREAK}]{{{longest + 1},}}")
+    piece = re.compile(rf"(.{{{PIECE}}})(?=.)")
 
     def broken(found: re.Match[str]) -> str:
-        return piece.sub(rf"\1{_BREAK}", _SIGN.sub(rf"\1{_BREAK}", found[0]))
+        in_parts = _SIGN.sub(rf"\1{_BREAK}", found[0])
+        return still_long.sub(lambda part: piece.sub(rf"\1{_BREAK}", part[0]), in_parts)
 
     def fit(words: str) -> str:
         text = printable.fit(words)
@@ -119,6 +122,7 @@ def _sections(sections: list[Section], printable: Printable, large: bool) -> lis
             "frame": section.frame,
             "wide": bool(section.frame) or any(isinstance(b, Ears | Pictures | Grid | Passage) for b in section.blocks),
             "long": long,
+            "passages": any(isinstance(b, Passage) for b in section.blocks),
             "blocks": [_block(block, printable, large, long) for block in section.blocks],
         })  # fmt: skip
     return found
