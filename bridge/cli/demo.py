@@ -56,7 +56,9 @@ In {folder}{"" if str(folder).endswith("/") else "/"}
   practice/         the clinic's settings, its layouts and its address book
   records/          the visits as the clinic keeps them, in five ways
   *.bundle.json     one FHIR R4 document for each letter that is due
-  letters/*.html    the same letters to read: open one in a browser
+  letters/          the same letters to read, as PDF and for the browser; and
+                    the client's own copy where no letter is due
+  cda/              the same letters as CDA R2
   summaries/        the whole record of a client who moves on, as one document
   transactions/     every visit again, for the practice's own FHIR server
 
