@@ -16,8 +16,8 @@ from bridge.practice import load_practice
 ROOT = Path(__file__).resolve().parents[1]
 DEMO_BUNDLES = ROOT / "demo_bundles"
 MADE = ("*.bundle.json", "transactions/*.bundle.json", "summaries/*.bundle.json", "letters/*.html",
-        "letters/M26-0101-v2.pdf", "letters/M26-0110.pdf", "letters/M26-0128.referral.pdf", "letters/M26-0104.client.draft.pdf",
-        "cda/M26-0110.cda.xml")  # fmt: skip
+        "letters/M26-0101-v2.pdf", "letters/M26-0110.pdf", "letters/M26-0128.referral.pdf",
+        "letters/M26-0104.client.draft.pdf", "cda/M26-0110.cda.xml")  # fmt: skip
 """All of the data and the pages, and an example or two of what is larger."""
 
 
