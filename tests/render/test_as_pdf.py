@@ -9,7 +9,7 @@ import re
 import unicodedata
 from collections.abc import Iterator
 from datetime import UTC, datetime
-from typing import Any
+from typing import Any, ClassVar
 
 import pikepdf
 import pytest
@@ -39,6 +39,7 @@ from bridge.render.page import (
     Steps,
     Text,
 )  # fmt: skip
+from bridge.render.pdf import compiler
 from bridge.render.pdf.characters import MISSING, Printable
 from bridge.render.pdf.compiler import compiled
 from bridge.render.pdf.passages import tree
@@ -211,6 +212,26 @@ def test_a_failure_says_nothing_of_the_words() -> None:
         compiled({"words": "Secret Name"}, None, b"#panic(sys.inputs.words)")
     assert "Secret" not in str(failed.value)
     assert failed.value.__cause__ is None
+
+
+def test_a_fault_inside_the_compiler_is_answered_with_the_surest_characters(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Some characters that no font has make it give up altogether, with an exception that is no Exception."""
+
+    class PanicException(BaseException):
+        pass
+
+    class Compiler:
+        letters: ClassVar[list[str]] = []
+
+        def compile(self, *_: Any, sys_inputs: dict[str, str], **__: Any) -> bytes:
+            self.letters.append(sys_inputs["letter"])
+            if "\u0416" in self.letters[-1]:
+                raise PanicException("Secret Name")
+            return b"%PDF"
+
+    monkeypatch.setattr(compiler, "_compiler", Compiler)
+    assert page_as_pdf(page(Text("\u0416 and \u00e9")), None) == b"%PDF"
+    assert f"{MISSING} and \u00e9" in Compiler.letters[1]
 
 
 HOSTILE = [

@@ -30,10 +30,10 @@ PIECE = 6
 """Characters that stay together in a word that has to be broken."""
 MOST_RUNNING, MOST_MARK, MOST_MARKS = 110, 200, 5
 """Characters of what stands on every page, and marks there; the first page has all of them in full."""
-LONG_ROW = 1_000
+LONG_ROW, LONG_PICTURE = 1_000, 700
 LONG_SECTION, LONG_EARS = 1_100, 2_400
-"""Characters from which a row of the ears, a section, a table of the ears may go over to the next page; a shorter one
-stays together."""
+"""Characters from which a row of the ears, a drawing with its legend, a section, one of ears or drawings may go over to
+the next page; a shorter one stays together."""
 LONG_HEADINGS = 400
 """Characters of a table's headings that are not said again on each page."""
 SHORT_TITLE = 13
@@ -114,8 +114,8 @@ def _sections(sections: list[Section], printable: Printable, large: bool) -> lis
     in_side = _fitting(printable, IN_SIDE, large)
     for section in sorted(sections, key=lambda s: s.frame != "alert"):
         level = max(2, min(section.level, level + 1)) if section.title.strip() else level
-        most = LONG_EARS if any(isinstance(b, Ears) for b in section.blocks) else LONG_SECTION
-        long = size(section) > (most // 2 if large else most)
+        most = LONG_EARS if any(isinstance(b, Ears | Pictures) for b in section.blocks) else LONG_SECTION
+        long = size(section) > (most // 2 if large else most) or any(map(_tall, section.blocks))
         found.append({
             "title": in_side(section.title).strip(),
             "level": level,
@@ -155,7 +155,7 @@ def _block(block: Any, printable: Printable, large: bool, long: bool) -> dict[st
         made["columns"] = max(1, min(len(block.pictures), PICTURES_IN_A_ROW))
         widest = SHEET_WIDTH / made["columns"] - 4
         for picture, source in zip(made["pictures"], block.pictures, strict=True):
-            picture["long"] = size(source) > LONG_ROW
+            picture["long"] = size(source) > LONG_PICTURE
             picture["width"] = round(min(widest, MOST_WIDTH, MOST_HEIGHT * _shape(source.svg)), 1)
     return made
 
@@ -179,6 +179,11 @@ def _widths(grid: Grid) -> list[int]:
         words = max((len(word) for cell in cells for word in cell.split()), default=1)
         found.append(max(min(max(map(len, cells)), 32), min(words, 20), 4) + 2)
     return found
+
+
+def _tall(block: Any) -> bool:
+    """Whether a drawing has so long a legend that the column under it may not fit a page."""
+    return isinstance(block, Pictures) and any(size(picture) > LONG_PICTURE for picture in block.pictures)
 
 
 def _shape(svg: str) -> float:
