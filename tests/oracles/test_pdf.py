@@ -18,7 +18,7 @@ import pytest
 
 from bridge.render.as_pdf import page_as_pdf, render
 from bridge.render.letter import page_of
-from bridge.render.page import Page, Section, Text
+from bridge.render.page import Grid, Line, Lines, Page, Section, Text
 from tests.oracles.test_outside import unable
 from tests.render.printed import close, expected, read_aloud, run, tool
 from tests.render.test_as_pdf import HOSTILE, everything, page
@@ -201,13 +201,23 @@ def test_every_page_tells_marks_letter_and_number_of_pages(tmp_path: Path) -> No
 
 
 def test_no_heading_stands_alone_at_the_foot_of_a_page(tmp_path: Path) -> None:
-    for blank in range(30, 60):
-        made = page(*(Text(PLAIN_WORDS) for _ in range(blank)))
-        made.sections.append(Section("two", "A heading", [Text("Under the heading.")]))
-        made.sections.append(Section("three", "A wide heading", [Text("Under the frame.")], frame="box"))
-        file = tmp_path / "letter.pdf"
-        file.write_bytes(page_as_pdf(made, None))
-        sheets = run("pdftotext", "-layout", file, "-").split("\f")
-        for heading, under in (("A heading", "Under the heading."), ("A wide heading", "Under the frame.")):
-            (sheet,) = [s for s in sheets if heading in s]
-            assert under in sheet
+    """Whatever stands beside or under a heading begins on its page: words, several lines of them, frames, tables."""
+    many = "Under the heading. " + "More words of the same statement. " * 12
+    under: list[tuple[str, Section]] = [
+        ("Under the heading.", Section("two", "A heading", [Text(many)])),
+        ("Under the frame.", Section("three", "Another heading", [Text("Under the frame.")], frame="box")),
+        (
+            "Under the title.",
+            Section("four", "Third heading", [Lines([Line("", "Under the title."), Line("", many)], "Ear")]),
+        ),
+        ("Fact", Section("five", "Fourth heading", [Grid(["Fact", "Code"], [["Wax", "1"]] * 6)])),
+    ]
+    for blank in range(28, 64):
+        for words, section in under:
+            made = page(*(Text(PLAIN_WORDS) for _ in range(blank)))
+            made.sections.append(section)
+            file = tmp_path / "letter.pdf"
+            file.write_bytes(page_as_pdf(made, None))
+            sheets = run("pdftotext", "-layout", file, "-").split("\f")
+            (sheet,) = [s for s in sheets if section.title in s]
+            assert words in sheet
