@@ -1,4 +1,4 @@
-"""“In brief” as claims: a grammar of its sentences written by hand, and for each claim what must back it in the bundle."""
+"""“In brief” as claims: a grammar of its sentences written by hand, and what must back each claim in the bundle."""
 
 from __future__ import annotations
 
@@ -12,6 +12,7 @@ from tests.letters.spoken import EARS, Spoken, squeezed
 ONE = r"(?:the )?(?P<ear>right|left) ear"
 BOTH = r"(?P<both>both ears|either ear|neither ear)"
 EAR = rf"(?:{ONE}|{BOTH})"
+REASON = r"(?: \(reason: (?P<why>.+)\))?"
 WHY = r"(?: \((?P<why>.+)\))?"
 PARTS = {
     "the rest of the canal’s contents": "contents", "what was seen of the canal’s contents": "contents",
@@ -53,11 +54,11 @@ GRAMMAR = {
     "work-nothing": rf"nothing was done to {EAR}",
     "work-assessed": rf"{EAR} (?:was|were) assessed only",
     "work-complete": rf"the work on {EAR} \((?P<method>.+?)\) was completed(?: \(reason noted: (?P<why>.+)\))?",
-    "work-partial": rf"the work on {EAR} \((?P<method>.+?)\) was completed in part(?: \(reason: (?P<why>.+)\))?",
-    "work-none": rf"the work on {EAR} \((?P<method>.+?)\) removed nothing(?: \(reason: (?P<why>.+)\))?",
-    "work-stopped": rf"the work on {EAR} \((?P<method>.+?)\) was stopped before it was finished(?: \(reason: (?P<why>.+)\))?",
-    "work-not-attempted": rf"work on {EAR} \((?P<method>.+?)\) was not attempted(?: \(reason: (?P<why>.+)\))?",
-    "work-not-needed": rf"work on {EAR} \((?P<method>.+?)\) was not needed(?: \(reason: (?P<why>.+)\))?",
+    "work-partial": rf"the work on {EAR} \((?P<method>.+?)\) was completed in part{REASON}",
+    "work-none": rf"the work on {EAR} \((?P<method>.+?)\) removed nothing{REASON}",
+    "work-stopped": rf"the work on {EAR} \((?P<method>.+?)\) was stopped before it was finished{REASON}",
+    "work-not-attempted": rf"work on {EAR} \((?P<method>.+?)\) was not attempted{REASON}",
+    "work-not-needed": rf"work on {EAR} \((?P<method>.+?)\) was not needed{REASON}",
     "work-other": rf"the work on {EAR} \((?P<method>.+?)\) ended thus: (?P<outcome>.+)",
     "after-unrecorded": rf"how {EAR} looked afterwards is not recorded",
     "after-not-seen": rf"afterwards {EAR} could (?:not )?be seen{WHY}",
@@ -109,7 +110,9 @@ def clauses(text: str) -> list[str]:
     for at, character in enumerate(text):
         depth += character in "(“"
         depth -= character in ")”"
-        ends = character == ";" or (character == "." and (at + 2 >= len(text) or text[at + 1 : at + 3].strip()[:1].isupper()))
+        ends = character == ";" or (
+            character == "." and (at + 2 >= len(text) or text[at + 1 : at + 3].strip()[:1].isupper())
+        )
         if depth <= 0 and ends and not (character == "." and text[at + 1 : at + 2].strip()):
             found.append(now.strip())
             now = ""
@@ -141,7 +144,11 @@ class Ear:
     def __init__(self, evidence: Evidence, ear: str) -> None:
         self.evidence, self.ear = evidence, ear
         self.facts = [f for f in evidence.facts if f.ear == ear]
-        self.looks = {s: looked for s in ("before", "after") if (looked := [f for f in evidence.looked(ear, s) if f.stem != "note"])}
+        self.looks = {
+            s: looked
+            for s in ("before", "after")
+            if (looked := [f for f in evidence.looked(ear, s) if f.stem != "note"])
+        }
         self.last = list(self.looks)[-1] if self.looks else ""
         self.work = evidence.work(ear)
 
@@ -160,17 +167,17 @@ class Ear:
 
     def labels(self, stem: str, stage: str, doubt: str) -> list[str]:
         """What a table knows of it."""
-        found = [f for f in self.part(stem, stage) if not f.answer and f.doubt == doubt and not f.kind.endswith("-view")]
+        found = [
+            f for f in self.part(stem, stage) if not f.answer and f.doubt == doubt and not f.kind.endswith("-view")
+        ]
         return [f.label for f in found if codes(_asked(f))]
 
 
 def _asked(fact: Fact) -> object:
     if not fact.doubt:
         return fact.resource.get("valueCodeableConcept")
-    return next(
-        (c.get("valueCodeableConcept") for c in fact.resource.get("component", ()) if code(c["code"]) == "finding-in-question"),
-        None,
-    )  # fmt: skip
+    asked = (c for c in fact.resource.get("component", ()) if code(c["code"]) == "finding-in-question")
+    return next((c.get("valueCodeableConcept") for c in asked), None)
 
 
 def brief_faults(evidence: Evidence, said: Spoken) -> Iterator[str]:
@@ -222,7 +229,12 @@ def _view(ear: Ear, stage: str, answer: str, claim: Claim) -> bool:
 def _wax_much(ear: Ear, stage: str, claim: Claim) -> bool:
     wax = ear.wax(stage)
     words = (claim.held.get("much") or claim.held.get("how") or "").lower()
-    return wax is not None and not wax.answer and code(wax.resource.get("valueCodeableConcept")) == f"wax-{MUCH[words]}" and _details(wax, claim)
+    return (
+        wax is not None
+        and not wax.answer
+        and code(wax.resource.get("valueCodeableConcept")) == f"wax-{MUCH[words]}"
+        and _details(wax, claim)
+    )
 
 
 def _details(wax: Fact, claim: Claim) -> bool:
@@ -245,7 +257,13 @@ def _wax_answer(ear: Ear, stage: str, answer: str, claim: Claim) -> bool:
 
 def _wax_words(ear: Ear, stage: str, claim: Claim) -> bool:
     wax = ear.wax(stage)
-    return wax is not None and not wax.answer and not codes(wax.resource.get("valueCodeableConcept")) and wax.label != "" and squeezed(wax.label) == squeezed(claim.held["words"])
+    return (
+        wax is not None
+        and not wax.answer
+        and not codes(wax.resource.get("valueCodeableConcept"))
+        and wax.label != ""
+        and squeezed(wax.label) == squeezed(claim.held["words"])
+    )
 
 
 def _wax_share(ear: Ear, stage: str, claim: Claim) -> bool:
@@ -263,7 +281,10 @@ def _wax_silent(ear: Ear, stage: str) -> bool:
     wax = ear.wax(stage)
     if wax is None:
         return stage in ear.looks
-    spoken = any(code(c["code"]) == "occlusion" or (code(c["code"]) == "wax-consistency" and codes(c["valueCodeableConcept"])) for c in wax.resource.get("component", ()))
+    spoken = any(
+        code(c["code"]) == "occlusion" or (code(c["code"]) == "wax-consistency" and codes(c["valueCodeableConcept"]))
+        for c in wax.resource.get("component", ())
+    )
     return not wax.answer and "valueCodeableConcept" not in wax.resource and not spoken
 
 
@@ -283,15 +304,21 @@ def _worked(ear: Ear, claim: Claim) -> bool:
             text = claim.held["outcome"]
             if squeezed(text).startswith(squeezed(wanted)) and (not reason or squeezed(reason) in squeezed(text)):
                 return True
-        elif f"outcome-{OUTCOMES[claim.name]}" in codes(outcome) and squeezed(reason) == squeezed(claim.held.get("why", "")):
+        elif f"outcome-{OUTCOMES[claim.name]}" in codes(outcome) and squeezed(reason) == squeezed(
+            claim.held.get("why", "")
+        ):
             return True
     return False
 
 
 def _events(ear: Ear, claim: Claim) -> bool:
     found = [f.label for w in ear.work for f in ear.evidence.beside(w) if f.kind == "procedure-event" and not f.doubt]
-    found = [e for e in dict.fromkeys(found)]
-    none = {f.label for f in ear.facts if f.kind == "procedure-event" and "event-none" in codes(f.resource.get("valueCodeableConcept"))}
+    found = list(dict.fromkeys(found))
+    none = {
+        f.label
+        for f in ear.facts
+        if f.kind == "procedure-event" and "event-none" in codes(f.resource.get("valueCodeableConcept"))
+    }
     return listed_is(claim.held["list"], [e for e in found if e not in none])
 
 
@@ -346,7 +373,9 @@ def _found_first(ear: Ear, claim: Claim, doubt: str) -> bool:
 def _in_words(ear: Ear, claim: Claim) -> bool:
     stem = PARTS[claim.held["part"].lower()]
     facts = ear.part(stem, ear.stage_of(stem))
-    return any(f.doubt == "unread" or (f.doubt in ("", "suspected") and not f.answer and not codes(_asked(f))) for f in facts)
+    return any(
+        f.doubt == "unread" or (f.doubt in ("", "suspected") and not f.answer and not codes(_asked(f))) for f in facts
+    )
 
 
 def _suspected(ear: Ear, claim: Claim) -> bool:
@@ -365,6 +394,10 @@ def _shown(ear: Ear, condition: Fact) -> bool:
     """Whether a suspected finding is its evidence, which the sentences tell themselves."""
     urls = [d.get("reference") for e in condition.resource.get("evidence", ()) for d in e.get("detail", ())]
     return any(ear.evidence.by_url[u].doubt == "suspected" for u in urls if u in ear.evidence.by_url)
+
+
+def _partly(view: Fact | None) -> bool:
+    return view is not None and "view-partial" in codes(view.resource.get("valueCodeableConcept"))
 
 
 Check = Callable[[Ear, Claim], bool]
@@ -398,7 +431,7 @@ BACKED: dict[str, Check] = {
     "left-none": lambda e, c: _no_wax(e, "after"),
     "left-much": lambda e, c: _wax_much(e, "after", c),
     "left-still": lambda e, c: _wax_much(e, "after", c),
-    "partly": lambda e, c: "view-partial" in codes((v := e.view(e.last)) and v.resource.get("valueCodeableConcept")) and _why(e.view(e.last), c),
+    "partly": lambda e, c: _partly(e.view(e.last)) and _why(e.view(e.last), c),
     "part-normal": _normal,
     "part-not-seen": lambda e, c: _limit(e, c, "not-seen"),
     "part-not-examined": lambda e, c: _limit(e, c, "not-examined"),
@@ -411,6 +444,12 @@ BACKED: dict[str, Check] = {
     "drum-unrecorded": lambda e, c: not e.part("drum", "before") and not e.part("drum", "after"),
     "suspected": _suspected,
 }  # fmt: skip
+
+
+def _stems(claim: Claim) -> set[str]:
+    """The parts that a claim is about."""
+    several = re.split(r", | and ", claim.held["parts"].lower()) if "parts" in claim.held else []
+    return {PARTS[p] for p in (*several, *([claim.held["part"].lower()] if "part" in claim.held else []))}
 
 
 def _missing(ears: dict[str, Ear], told: list[Claim], table: bool) -> Iterator[str]:
@@ -429,14 +468,23 @@ def _missing(ears: dict[str, Ear], told: list[Claim], table: bool) -> Iterator[s
                 yield f"brief: nothing is said of the wax in the {name} ear, {stage}"
         for stem in set(PARTS.values()):
             stage = ear.stage_of(stem)
-            found = {PARTS[p] for c in mine if c.name == "part-normal" for p in re.split(r", | and ", c.held["parts"].lower())}
-            found |= {PARTS[c.held["part"].lower()] for c in mine if "part" in c.held}
-            plain = [f for f in ear.part(stem, stage) if f.doubt in ("", "suspected", "unread") and (f.label or f.answer or f.words)]
+            found = {stem for c in mine for stem in _stems(c)}
+            plain = [
+                f
+                for f in ear.part(stem, stage)
+                if f.doubt in ("", "suspected", "unread") and (f.label or f.answer or f.words)
+            ]
             plain = [f for f in plain if f.kind != "drum-view" or f.limited]
             if plain and stem not in found:
                 yield f"brief: {stem} of the {name} ear is not told: {[f.phrases() for f in plain]}"
+            answers = {f.answer for f in ear.part(stem, stage)} - {""}
+            limits = answers - {"normal"}
+            wanted = {f"part-{a}" for a in limits or answers}
+            about = {c.name for c in mine if stem in _stems(c)}
+            if wanted and not wanted & about:
+                yield f"brief: {stem} of the {name} ear is {answers}, which is not told"
             for doubt in ("", "suspected"):
-                for words in ear.labels(stem, stage, doubt):
+                for words in [w for when in ear.looks for w in ear.labels(stem, when, doubt)]:
                     if squeezed(words).casefold() not in text:
                         yield f"brief: {words!r} of the {name} ear is not told"
         for one in ear.work:

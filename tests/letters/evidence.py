@@ -115,6 +115,10 @@ class Fact:
     """The record's own words, which must be said beside it where they differ."""
     texts: list[str] = field(default_factory=list)
     """The record's own words wherever they may be quoted."""
+    displays: list[str] = field(default_factory=list)
+    """Displays of all codes."""
+    coded: str = ""
+    """The words of the code, without the record's own: what a drawing is made of."""
 
     @property
     def limited(self) -> bool:
@@ -123,7 +127,11 @@ class Fact:
     def phrases(self) -> tuple[str, ...]:
         """How it may be said; one of them must be."""
         if self.answer:
-            return ({"normal": "looked normal", "not-seen": "could not be seen", "not-examined": "not examined"}[self.answer],)
+            return (
+                {"normal": "looked normal", "not-seen": "could not be seen", "not-examined": "not examined"}[
+                    self.answer
+                ],
+            )
         return said_with(self.doubt, self.label)
 
 
@@ -147,7 +155,9 @@ def ear_of(resource: Json) -> str:
         found += resource.get("category", [])
     found += [i["valueCodeableConcept"] for i in resource.get("input", ()) if "valueCodeableConcept" in i]
     ears = {EAR_OF[c["code"]] for site in found for c in site.get("coding", ()) if c.get("code") in EAR_OF}
-    ears |= {c["code"][4:] for site in found for c in site.get("coding", ()) if c.get("code") in ("ear-right", "ear-left")}
+    ears |= {
+        c["code"][4:] for site in found for c in site.get("coding", ()) if c.get("code") in ("ear-right", "ear-left")
+    }
     return ears.pop() if len(ears) == 1 else ""
 
 
@@ -176,6 +186,9 @@ def _observation(resource: Json) -> Fact:
     fact.words += [w for w in (local(asked) if not answer else "", local(why)) if w]
     held = [asked, why, *(c.get("valueCodeableConcept") for c in resource.get("component", ()))]
     fact.texts = [str(c["text"]) for c in held if c and c.get("text")]
+    fact.displays = [c["display"] for h in held if h for c in h.get("coding", ()) if c.get("display")]
+    coded = label({"coding": (asked or {}).get("coding", ())})
+    fact.coded = coded
     for name, found in parts.items():
         for component in found:
             if name in UNSPOKEN:
@@ -226,6 +239,7 @@ def _other(resource: Json) -> Fact:
             fact.words += [batch["lotNumber"]] if "lotNumber" in batch else []
     fact.words += [n["text"] for n in resource.get("note", ()) if n.get("text")]
     fact.words += [resource[k] for k in ("description", "patientInstruction") if isinstance(resource.get(k), str)]
+    fact.words += [resource["device"]["display"]] if resource.get("device", {}).get("display") else []
     for reaction in resource.get("reaction", ()):
         fact.words += [label(m) for m in reaction.get("manifestation", ())]
     for activity in resource.get("activity", ()):
@@ -257,7 +271,11 @@ def _doubt(resource: Json) -> str:
         return "absent"
     if kind == "Condition" and verified & {"provisional", "differential"}:
         return "suspected"
-    if kind == "Condition" and "unconfirmed" in verified and (resource.get("code", {}).get("coding") or _history(resource)):
+    if (
+        kind == "Condition"
+        and "unconfirmed" in verified
+        and (resource.get("code", {}).get("coding") or _history(resource))
+    ):
         return "suspected"
     bare = kind == "Condition" and not resource.get("code", {}).get("coding")
     if bare and ("unconfirmed" in verified or (_history(resource) and not verified)):

@@ -6,7 +6,7 @@ from typing import Any
 
 from tests.letters.brief import brief_faults
 from tests.letters.evidence import Evidence
-from tests.letters.places import place_faults, side_faults, stray_words
+from tests.letters.places import drawing_faults, place_faults, side_faults, stray_words
 from tests.letters.spoken import Spoken
 from tests.letters.table import table_faults
 
@@ -19,6 +19,7 @@ def faults(raw: dict[str, Any], bundle: dict[str, Any], said: Spoken) -> list[st
         *table_faults(evidence, said),
         *brief_faults(evidence, said),
         *place_faults(evidence, said),
+        *drawing_faults(evidence, said),
         *side_faults(raw, said),
         *([f"words from nowhere: {stray}"] if stray else []),
     ]

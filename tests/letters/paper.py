@@ -13,8 +13,8 @@ from tests.letters.spoken import EARS, ROWS, Drawn, Part, Spoken
 
 GROUP = re.compile(r"(Both ears|Right ear|Left ear)(, (?:before|after) the work)?:?(?= |$)")
 STANDS = re.compile(r"(Right|Left) ear (before|after) the work$")
-MARGIN, BODY, BESIDE = 48.2, 209.8, 264.0
-"""Left edges in points: headings, their text, the lines beside the name of an ear."""
+MARGIN, BESIDE = 48.2, 54.0
+"""Left edge of headings in points; and how far from the left edge of text the lines beside an ear's name stand."""
 
 
 @dataclass
@@ -41,9 +41,7 @@ class Row:
 
 def words_of(pdf: bytes, path: Path) -> list[Word]:
     path.write_bytes(pdf)
-    made = subprocess.run(  # noqa: S603
-        ["pdftotext", "-bbox", str(path), "-"], check=True, capture_output=True, timeout=60  # noqa: S607
-    )
+    made = subprocess.run(["pdftotext", "-bbox", str(path), "-"], check=True, capture_output=True, timeout=60)
     root = html.document_fromstring(made.stdout.decode())
     found: list[Word] = []
     for number, page in enumerate(root.iter("page")):
@@ -78,43 +76,68 @@ def joined(words: list[Word]) -> str:
 
 def read_pdf(pdf: bytes, path: Path) -> Spoken:
     words = words_of(pdf, path)
-    rows = [r for r in rows_of(words) if not re.search(r"Page \d+ of \d+$", joined(r.words))]
+    rows = _without_marks([r for r in rows_of(words) if not re.search(r"Page \d+ of \d+$", joined(r.words))])
     said = Spoken(everything=joined([w for row in rows for w in row.words]))
+    body = _text_edge(rows)
     part, block, above = Part(""), list[Row](), None
     for row in rows:
-        heading = _heading(row)
         goes_on = above is not None and row.page == above.page and row.top - above.top < LEADING
+        heading = _heading(row, body, goes_on)
         if heading and goes_on and heading not in WIDE:
             part.title += f" {heading}"
-            block.append(Row(row.page, row.top, row.between(BODY - 1, 999)))
+            block.append(Row(row.page, row.top, row.between(body - 1, 999)))
         elif heading:
-            _fill(part, block, said)
-            part, block = Part(heading), [Row(row.page, row.top, row.between(BODY - 1, 999))]
+            _fill(part, block, said, body)
+            part, block = Part(heading), [Row(row.page, row.top, row.between(body - 1, 999))]
         else:
             block.append(row)
         above = row if heading and heading not in WIDE else None
-    _fill(part, block, said)
+    _fill(part, block, said, body)
     return said
 
 
 WIDE = ("The ears", "Hearing tests", "Codes", "Action for you", "Needs attention now")
-LEADING = 11.2
+LEADING = 10.4
 """Lines of one heading are nearer to each other than sections are."""
 
 
-def _heading(row: Row) -> str:
+def _without_marks(rows: list[Row]) -> list[Row]:
+    """Without what stands at the top of every page again, such as that it is a draft."""
+    title = next(i for i, row in enumerate(rows) if row.words[0].bottom - row.words[0].top > 15)
+    marks = [joined(row.words) for row in rows[:title]]
+    kept, left = rows[: title + 1], list[str]()
+    for before, row in zip(rows[title:], rows[title + 1 :], strict=False):
+        left = list(marks) if row.page != before.page else left
+        if left and joined(row.words) == left[0]:
+            left.pop(0)
+        else:
+            kept.append(row)
+    return kept
+
+
+def _text_edge(rows: list[Row]) -> float:
+    """Where the text beside headings begins."""
+    for title in ("In brief", "Who wrote this", "Who refers"):
+        for row in rows:
+            count = len(title.split())
+            if joined(row.words[:count]) == title and len(row.words) > count and abs(row.words[0].left - MARGIN) < 1:
+                return row.words[count].left
+    raise AssertionError("no text beside a heading")
+
+
+def _heading(row: Row, body: float, goes_on: bool) -> str:
     first = row.words[0]
     alone = joined(row.words)
     if alone in WIDE:
         return alone
-    beside = row.between(BODY - 1, 999)
-    name = joined(row.between(MARGIN - 1, BODY - 1))
+    beside = row.between(body - 1, 999)
+    name = joined(row.between(MARGIN - 1, body - 1))
     is_one = abs(first.left - MARGIN) < 0.6 and first.bottom - first.top > 10.5 and not name.startswith("•")
-    is_one = is_one and not name.endswith(".")
-    return name if is_one and (not beside or abs(beside[0].left - BODY) < 0.4) else ""
+    is_one = is_one and not name.endswith(".") and not GROUP.match(name)
+    return name if is_one and (not beside or goes_on or abs(beside[0].left - body) < 0.4) else ""
 
 
-def _fill(part: Part, block: list[Row], said: Spoken) -> None:
+def _fill(part: Part, block: list[Row], said: Spoken, body: float) -> None:
     block = [row for row in block if row.words]
     part.text = joined([w for row in block for w in row.words])
     said.parts.append(part)
@@ -123,25 +146,30 @@ def _fill(part: Part, block: list[Row], said: Spoken) -> None:
     elif part.title == "Codes":
         _fill_codes(block, said)
     elif part.title == "Action for you":
-        said.steps += [step for step in re.split(r"(?:^|(?<= ))\d+\. ", part.text) if step]
+        said.steps += [
+            step for step in re.split(r"(?:^|(?<= ))\d{1,2}\. |Already done by the clinic:", part.text) if step
+        ]
     else:
-        _fill_groups(part, block)
+        _fill_groups(part, block, body)
 
 
-def _fill_groups(part: Part, block: list[Row]) -> None:
+def _fill_groups(part: Part, block: list[Row], body: float) -> None:
     """Lines under the name of an ear stand beside it until something stands under the name."""
-    open_group = False
+    open_group, page = 0.0, 0
     for row in block:
         text, left = joined(row.words), row.words[0].left
-        named = GROUP.match(text) if abs(left - BODY) < 0.6 else None
-        if named and named[1] and (named[2] or len(row.words) < 3 or row.words[2].left > BESIDE):
+        edge = MARGIN if (left < body - 1 and not left > MARGIN + BESIDE) or open_group == MARGIN else body
+        named = GROUP.match(text) if abs(left - edge) < 0.6 else None
+        if named and named[1] and (named[2] or len(row.words) < 3 or row.words[2].left > edge + BESIDE):
             part.groups.append((named[0].rstrip(":"), text[named.end() :].strip()))
-            open_group = True
-        elif open_group and left > BESIDE:
+            open_group = edge
+        elif open_group and (left > open_group + BESIDE or row.page != page):
+            open_group = open_group if left > open_group + BESIDE else MARGIN
             title, told = part.groups[-1]
             part.groups[-1] = (title, joined_texts(told, text))
         else:
-            open_group = False
+            open_group = 0.0
+        page = row.page
 
 
 def joined_texts(one: str, two: str) -> str:
@@ -205,6 +233,8 @@ def _fill_codes(block: list[Row], said: Spoken) -> None:
         ear = [w for w in row.words if abs(w.left - left) < 0.6]
         if left and ear:
             said.codes.append((ear[0].text, text))
-        elif left and said.codes and row.words[0].left < 999:
+        elif left and said.codes and row.words[0].left < MARGIN + 1:
+            left = 0.0
+        elif left and said.codes:
             was, told = said.codes[-1]
             said.codes[-1] = (was, joined_texts(told, text))

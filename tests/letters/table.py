@@ -16,12 +16,13 @@ SUBJECTS = {
 MAIN = {"wax": "wax", "ear canal": "canal", "eardrum": "drum"}
 _ONE = "|".join(sorted((*SUBJECTS, "not recorded"), key=len, reverse=True))
 CLAIM = re.compile(
-    rf"(?:^|(?<=[.?!…] ))((?:{_ONE})(?:(?:, | and )(?:{_ONE}))*)(, (?:before|after) the work)?: ", re.IGNORECASE
+    rf"(?:^|(?<=[.?!…] ))((?:{_ONE})(?:(?:, | and )(?:{_ONE}))*)(, (?:before and after|before|after) the work)?: ", re.IGNORECASE
 )
 STAGES = ("before", "after")
 QUIET = {
     "not recorded", "not recorded in fields of its own; see the clinic’s own words",
-    "no finding; see what could not be seen, below", "nothing of this kind is recorded", "no work on this ear is recorded",
+    "no finding; see what could not be seen, below", "nothing of this kind is recorded",
+    "no work on this ear is recorded",
 }  # fmt: skip
 
 
@@ -71,7 +72,8 @@ def said_of(fact: Fact, saying: str) -> bool:
     for own in (w for w in (*pieces, *fact.texts) if w):
         rest = re.sub(rf"notedas“{re.escape(squeezed(own))}”", "", rest, flags=re.IGNORECASE)
     for piece in sorted((squeezed(p.rstrip(".")) for p in pieces if p), key=len, reverse=True):
-        rest = re.sub(re.escape(piece), "", rest, flags=re.IGNORECASE)
+        start, end = r"(?<!\d)" if piece[0].isdigit() else "", r"(?!\d)" if piece[-1].isdigit() else ""
+        rest = re.sub(f"{start}{re.escape(piece)}{end}", "", rest, flags=re.IGNORECASE)
     rest = re.sub(r"\d+(?:\.\d+)?(?:to\d+(?:\.\d+)?)?o’clock", "", rest) if _has_hours(fact) else rest
     return not re.search(r"\w", rest)
 
@@ -138,7 +140,8 @@ def _stage(evidence: Evidence, said: Spoken, ear: str, stage: str) -> Iterator[s
             yield from _claim(place, subject, [f for f in seen if f.stem == SUBJECTS[subject]], text)
     for fact in seen:
         if not any(
-            SUBJECTS.get(subject) == fact.stem and any(said_of(fact, s) or _covered(fact, s, seen) for s in sayings(text))
+            SUBJECTS.get(subject) == fact.stem
+            and any(said_of(fact, s) or _covered(fact, s, seen) for s in sayings(text))
             for subjects, _, text in told
             for subject in subjects
         ):
@@ -160,19 +163,18 @@ def _limits(evidence: Evidence, said: Spoken, ear: str) -> Iterator[str]:
     about = [f for f in evidence.facts if f.ear == ear]
     if lead.rstrip(".").lower() not in (QUIET if not limits else {""}):
         yield f"{ear} limits: reads {cell}"
-    if not limits and bool(about) != (lead.lower() != "not recorded") and not told and lead.lower() in QUIET:
-        if about or lead.lower() != "not recorded":
-            if not (about and "own words" in lead):
-                yield f"{ear} limits: reads {cell}"
+    if not limits and about and lead.lower() == "not recorded":
+        yield f"{ear} limits: something is recorded, but it reads {cell}"
+    if not limits and not about and lead.lower() != "not recorded":
+        yield f"{ear} limits: nothing is recorded, but it reads {cell}"
     for subjects, stage, text in told:
         for subject in subjects:
-            mine = [f for f in limits if f.stage == stage and f.stem == SUBJECTS.get(subject)]
-            yield from _claim(f"{ear} limits {stage}", subject, mine, text)
+            for when in stage.split(" and "):
+                mine = [f for f in limits if f.stage == when and f.stem == SUBJECTS.get(subject)]
+                yield from _claim(f"{ear} limits {when}", subject, mine, text)
     for fact in limits:
-        if not any(
-            stage == fact.stage and fact.stem in [SUBJECTS.get(s) for s in subjects] and any(said_of(fact, s) or _covered(fact, s, limits) for s in sayings(text))
-            for subjects, stage, text in told
-        ):  # fmt: skip
+        mine = [t for subjects, stage, t in told if fact.stage in stage and fact.stem in map(SUBJECTS.get, subjects)]
+        if not any(said_of(fact, s) or _covered(fact, s, limits) for text in mine for s in sayings(text)):
             yield f"{ear} {fact.stage}: {fact.kind} {fact.answer} ({fact.reason}) is not among the limits: {cell}"
 
 

@@ -82,8 +82,7 @@ def swap_drawings(page: Page) -> bool:
             if isinstance(block, Pictures) and len(block.pictures) > 1:
                 one, two = block.pictures[:2]
                 one.alt, two.alt, one.legend, two.legend = two.alt, one.alt, two.legend, one.legend
-                marks = {bool(re.search(r"[RL]q\d", f"{p.alt} {p.legend}")) for p in (one, two)}
-                return marks == {True}
+                return one.alt != two.alt
     return False
 
 
@@ -109,7 +108,9 @@ def drop_history(page: Page) -> bool:
 
 def drop_clause(page: Page) -> bool:
     """A finding of the sentences in brief."""
-    return _words(_section(page, "brief"), lambda text: re.sub(r"[^.;]*seen in the (?:right|left) ear \([^.;]*[.;]", "", text))
+    return _words(
+        _section(page, "brief"), lambda text: re.sub(r"[^.;]*seen in the (?:right|left) ear \([^.;]*[.;]", "", text)
+    )
 
 
 def _in_table(page: Page, old: str, new: str) -> bool:
@@ -144,7 +145,9 @@ MUTANTS: dict[str, Callable[[Page], bool]] = {
     "not examined told as not seen": lambda p: _in_table(p, "not examined", "could not be seen"),
     "not recorded told as normal": lambda p: _in_table(p, "Not recorded", "Eardrum: looked normal."),
     "normal in brief told as not seen": lambda p: _in_brief(p, "looked normal", "could not be seen"),
-    "not examined in brief told as not seen": lambda p: _in_brief(p, "was not examined in the", "could not be seen in the"),
+    "not examined in brief told as not seen": lambda p: _in_brief(
+        p, "was not examined in the", "could not be seen in the"
+    ),
     "a suspicion told as a finding": lambda p: _in_table(p, " suspected, not confirmed", ""),
     "a suspicion in words told as a finding": lambda p: _in_table(p, " (suspected, not confirmed)", ""),
     "a suspicion in brief told as a finding": lambda p: _in_brief(p, "suspected, not confirmed, in", "seen in"),
