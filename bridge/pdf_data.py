@@ -17,6 +17,8 @@ MAX_DATA_BYTES = 50_000_000
 MAX_MEMORY_BYTES = 1_500_000_000
 """How much more than before the process may take while a file is opened, where the system can hold it to that."""
 MAX_ATTACHMENTS = 200
+MAX_COPIES = 3
+"""A bundle may be attached under several names; more of them than this are not compared, and refused."""
 MEDIA_TYPE = "/application/fhir+json"
 
 
@@ -68,8 +70,8 @@ def _chosen(files: list[tuple[str, str, Any]]) -> bytes:
             "This PDF carries no data of a letter." if not files else "What is attached to this PDF is no FHIR bundle.",
             "A mail gateway may have taken it out, or it was printed to a new PDF. Ask for the file as it was made.",
         )
-    found = {_unpacked(stream) for _, _, stream in bundles[:3]}
-    if len(found) > 1:
+    found = {_unpacked(stream) for _, _, stream in bundles[:MAX_COPIES]}
+    if len(found) > 1 or len(bundles) > MAX_COPIES:
         raise InputError("This PDF carries more than one FHIR bundle.", "Take out the one that is meant, and use that.")
     return found.pop()
 

@@ -98,7 +98,9 @@ def test_one_bundle_among_other_files_is_found() -> None:
 
 def test_the_same_bundle_twice_is_one_and_two_are_refused() -> None:
     assert bundle_in_pdf(saved(carrying(BUNDLE, BUNDLE))) == BUNDLE
-    assert reason(saved(carrying(BUNDLE, BUNDLE + b" "))) == "This PDF carries more than one FHIR bundle."
+    more = "This PDF carries more than one FHIR bundle."
+    assert reason(saved(carrying(BUNDLE, BUNDLE + b" "))) == more
+    assert reason(saved(carrying(BUNDLE, BUNDLE, BUNDLE, BUNDLE + b" "))) == more
 
 
 @pytest.mark.parametrize(

@@ -43,7 +43,7 @@ class Keeper:
             return "unchanged", []
         if there == "other" and not self._replace:
             told = f"{document.name} is there already and says something else."
-            return "left", [issue("D175", told, Where(file=document.name), cause="D175")]
+            return "left", [issue("D175", told, cause="D175")]
         write_document(document, folder)
         if there == "none":
             return "written", []
@@ -57,7 +57,7 @@ def _compared(path: Path, content: bytes) -> Literal["none", "same", "other"]:
         if path.stat().st_size != len(content):
             return "other"
         return "same" if path.read_bytes() == content else "other"
-    except FileNotFoundError:
-        return "none"
-    except OSError:
+    except PermissionError:
         return "other"
+    except OSError:  # nothing is there, or nothing can be, and writing says why
+        return "none"
