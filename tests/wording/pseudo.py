@@ -26,14 +26,17 @@ _PLAIN = "abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ"
 _ACCENTED = "áƀćďéƒǵĥíĵķĺḿńóṕʠŕśťúṽẃẋýźÁƁĆĎÉƑǴĤÍĴĶĹḾŃÓṔɊŔŚŤÚṼẂẊÝŹ"
 _MARKED = re.compile(rf"{OPEN}[^{OPEN}{CLOSE}]*{CLOSE}")
 _TABLE = str.maketrans(_PLAIN, _ACCENTED)
-_KEPT = {"date.hours"}
-"""Settings that stand among the words."""
+
+
+def is_kept(key: str) -> bool:
+    """Settings and lists of codes that stand among the words."""
+    return key == "date.hours" or key.endswith(".codes")
 
 
 def pseudo() -> Catalogue:
     english = module.catalogue(ENGLISH)
     words = {**english_elsewhere(), **english.words}
-    said = {key: text if key in _KEPT else pseudo_words(text) for key, text in words.items()}
+    said = {key: text if is_kept(key) else pseudo_words(text) for key, text in words.items()}
     return Catalogue(TAG, "Pseudo", False, said)
 
 
