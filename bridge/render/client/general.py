@@ -64,13 +64,14 @@ def _where(soon: str, entries: Entries) -> str:
     region = entries.region.name
     if soon == "emergency":
         return say("copy.help.emergency", how=helpers("emergency", region))
-    call = _call(entries)
-    return say(f"copy.help.{soon}", how=f"{call} {helpers('urgent', region)}" if soon == "today" else call)
-
-
-def _call(entries: Entries) -> str:
     clinic = entries.get(entries.composition.get("custodian")) or {}
     phone = next((str(p["value"]) for p in clinic.get("telecom", ()) if _is_phone(p)), "")
+    if soon == "days":
+        return say("copy.help.days", phone=phone) if phone else say("copy.help.days.none")
+    return say("copy.help.today", how=f"{_call(clinic, phone)} {helpers('urgent', region)}")
+
+
+def _call(clinic: Json, phone: str) -> str:
     hours = "; ".join(label(c["purpose"]) for c in clinic.get("contact", ()) if c.get("purpose"))
     if not phone:
         return say("copy.help.call.none")

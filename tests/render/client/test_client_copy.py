@@ -88,8 +88,8 @@ def section(made: Page, key: str) -> str:
         ({"drum": "normal"}, "The eardrum: It looked normal."),
         ({"drum": "not seen (wax in the way)"}, "The eardrum: We could not see it. Why: wax was in the way."),
         ({"drum": "not examined (pain)"}, "The eardrum: We did not look at it. Why: it hurt."),
-        ({"view": "not examined (declined)"}, "The look into your ear: We did not look in. Why: you did not want it."),
-        ({"view": "not seen (pain)"}, "The look into your ear: We could not see in. Why: it hurt."),
+        ({"view": "not examined (declined)"}, "The look in: We did not look in. Why: you did not want it."),
+        ({"view": "not seen (pain)"}, "The look in: We could not see in. Why: it hurt."),
         ({"wax": "none"}, "Ear wax: No wax."),
         ({"wax": {"amount": "heavy", "percent": 80}}, "Ear wax: A lot of wax. It filled about 80% of the ear canal."),
         ({"wax": "not seen (pain)"}, "Ear wax: We could not see it. Why: it hurt."),
@@ -453,7 +453,10 @@ def test_where_to_get_help(region: str, number: str) -> None:
     assert "Call us: 01632 960111 (Monday to Friday 9 to 5)." in told
     for other in {"999", "111.", "911"} - {"uk": {"999", "111."}, "us": {"911"}}.get(region, set()):
         assert other not in told.replace("960111", "")
-    assert "Our phone number is not written down here." in section(page(region, clinic={"name": "Ear Care"}), "help")
+    assert "Call us within the next days: 01632 960111." in told
+    phoneless = section(page(region, clinic={"name": "Ear Care"}), "help")
+    assert "Our phone number is not written down here." in phoneless
+    assert "Come to us within the next days." in phoneless
 
 
 def advice(**fields: Any) -> str:
