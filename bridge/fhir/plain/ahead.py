@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import re
+
 from bridge.fhir.own import own_code
-from bridge.fhir.plain.lay import as_said, lay, noted, quoted
+from bridge.fhir.plain.lay import as_said, lay, noted, plan_words, quoted
 from bridge.fhir.tell.referral import is_referral
 from bridge.fhir.tell.words import day, moment, sentence, upper_first
 from bridge.phrases import interval
@@ -48,9 +50,14 @@ def follow_up(plan: Json) -> list[str]:
 
 
 def _in(detail: Json) -> list[str]:
-    """How long until then, where our note names a time in the shorthand of the trade (6/12 is six months)."""
-    time = interval(str(detail.get("description") or ""))
-    return [say_number(f"copy.in.{time[1]}", time[0])] if time and time[1] in _UNITS else []
+    """How long until then, where our note names a time in the shorthand of the trade (6/12 is six months), or that it
+    is for the client to say."""
+    plan = str(detail.get("description") or "")
+    time = interval(plan)
+    if time and time[1] in _UNITS:
+        return [say_number(f"copy.in.{time[1]}", time[0])]
+    said = [] if re.search(r"\d", plan) else plan_words(plan)
+    return [say(f"copy.next.follow-up.{key}") for key in said]
 
 
 _UNITS = ("d", "wk", "mo", "a")

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable
 from functools import cache
 from typing import Literal, NamedTuple
 
@@ -26,6 +25,7 @@ class Lay(NamedTuple):
 
 
 KEPT = Lay("kept")
+_DENIED = re.compile(r"\b(?:no|not|none|never)\b")
 
 
 def lay(concept: Json | None, *, sure: bool = True) -> Lay:
@@ -62,15 +62,23 @@ def as_said(advice: str, concept: str) -> str:
     return "instead" if "instead" in found else "beside" if found else ""
 
 
-def named(concepts: Iterable[Json | None]) -> list[str]:
-    """The plain words of those that have some, each once."""
-    found = (lay(concept) for concept in concepts)
-    return [*dict.fromkeys(one.words for one in found if one.how == "named")]
+def plan_words(plan: str) -> list[str]:
+    """What shorthand in the plan for the next visit says, by mappings/client/plan-words.csv; each once."""
+    folded = plan.casefold()
+    if _DENIED.search(folded):
+        return []
+    found = (said for words, said in _plan_words() if re.search(rf"(?<!\w){re.escape(words)}(?!\w)", folded))
+    return [*dict.fromkeys(found)]
 
 
 @cache
 def _careful() -> dict[str, str]:
     return {row["concept"]: row["how"] for row in load_csv(table_path("client", "careful.csv"))}
+
+
+@cache
+def _plan_words() -> tuple[tuple[str, str], ...]:
+    return tuple((row["words"], row["said"]) for row in load_csv(table_path("client", "plan-words.csv")))
 
 
 @cache

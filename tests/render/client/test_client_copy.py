@@ -209,6 +209,11 @@ def test_what_the_client_was_told_stands_word_for_word() -> None:
     [
         ({"plan": "f/u 6/12"}, "In 6 months. Our note says: “f/u 6/12”."),
         ({"plan": "RTC 1/52"}, "In one week. Our note says: “RTC 1/52”."),
+        ({"plan": "f/u as needed"}, "Come again when you need to. Our note says: “f/u as needed”."),
+        ({"plan": "PRN"}, "Come again when you need to. Our note says: “PRN”."),
+        ({"plan": "3/12, sooner if needed"}, "In 3 months. Our note says: “3/12, sooner if needed”."),
+        ({"plan": "3-6/12 if needed"}, "Our note says: “3-6/12 if needed”."),
+        ({"plan": "not as needed, call first"}, "Our note says: “not as needed, call first”."),
         ({"plan": "3-6/12"}, "Our note says: “3-6/12”."),
         ({"plan": "recall", "due": "2026-08-01"}, "1 August 2026. Our note says: “recall”."),
         ({"plan": "chase biopsy", "due": "2026-08-01"}, "1 August 2026."),
