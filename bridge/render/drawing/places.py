@@ -36,8 +36,16 @@ def hours(ear: Ear, where: Where) -> list[float]:
         spot = spots().get(name)
         if spot is not None and spot.hour is not None and not (name in where.parts and spot.radius == 0):
             hour = mirrored(ear, spot.hour) % 12
-            found += [] if any(_apart(hour, other) <= 2 for other in found) else [hour]
+            found += [] if _within(where, hour) or any(_apart(hour, other) <= 2 for other in found) else [hour]
     return found
+
+
+def _within(where: Where, hour: float) -> bool:
+    """Whether the recorded stretch of the clock reaches as far as this hour: the two then tell of one place."""
+    if where.clock is None:
+        return False
+    first, last = where.clock
+    return (hour - first + 1) % 12 <= (last - first) % 12 + 2
 
 
 def spans(ear: Ear, where: Where) -> list[tuple[float, float]]:

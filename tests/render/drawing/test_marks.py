@@ -43,6 +43,15 @@ def test_every_mark_has_a_shape_and_every_shape_a_meaning() -> None:
     assert {row["place"] for row in ROWS.values()} == {"", "whole", "flaccida", "entrance"}
 
 
+@pytest.mark.parametrize(("part", "marks"), [("anterosuperior", 1), ("posterosuperior", 1), ("anteroinferior", 2)])
+def test_a_quarter_on_the_recorded_stretch_of_the_clock_makes_no_second_hole(part: str, marks: int) -> None:
+    """In a right ear 7 to 1 o'clock goes round by the back and over the top: past 10:30 and nearly to 1:30, the middles
+    of the quarters above, and far from 4:30."""
+    place = {"clock_from": 7, "clock_to": 1, "parts": [term(f"part-{part}")]}
+    picture = one("drum", {"term": term("drum-perforation"), "place": place})
+    assert len(re.findall('data-n="1"', picture.svg)) == marks
+
+
 @pytest.mark.parametrize("field", list(FIELDS))
 def test_every_finding_is_drawn_or_named(field: str) -> None:
     """Without a place and with one, stated and suspected. Never both drawn and called not drawn, never neither."""
