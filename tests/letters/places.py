@@ -93,9 +93,9 @@ def place_faults(evidence: Evidence, said: Spoken) -> Iterator[str]:
 def _told(fact: Fact, text: str) -> Iterator[str]:
     place = f"{fact.ear or 'no ear'}: {fact.type} {fact.kind}"
     pieces = [*fact.details, *fact.words, *([fact.label] if not fact.answer else [])]
-    if fact.doubt and fact.type != "Observation":
-        if not any(squeezed(p).casefold() in text for p in fact.phrases()):
-            yield f"{place}: “{fact.phrases()[0]}” is not said"
+    doubted = fact.doubt and fact.type != "Observation"
+    if doubted and not any(squeezed(p).casefold() in text for p in fact.phrases()):
+        yield f"{place}: “{fact.phrases()[0]}” is not said"
     for piece in pieces:
         if piece and squeezed(piece.rstrip(".")).casefold() not in text:
             yield f"{place}: {piece!r} is not said"
@@ -139,8 +139,12 @@ def _drawn(place: str, facts: list[Fact], drawn: Drawn) -> Iterator[str]:
             yield f"{place}: no element of it says {number}"
 
 
-PATTERNS = {"Plain, looked normal": "normal", "Hatched, could not be seen": "not-seen", "Outlined, not examined": "not-examined",
-            "Dotted, not recorded": ""}  # fmt: skip
+PATTERNS = {
+    "Plain, looked normal": "normal",
+    "Hatched, could not be seen": "not-seen",
+    "Outlined, not examined": "not-examined",
+    "Dotted, not recorded": "",
+}
 DRAWN = {"wax": "wax", "ear canal": "canal", "eardrum": "drum", "ear": "view"}
 
 

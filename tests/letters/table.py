@@ -15,9 +15,8 @@ SUBJECTS = {
 }  # fmt: skip
 MAIN = {"wax": "wax", "ear canal": "canal", "eardrum": "drum"}
 _ONE = "|".join(sorted((*SUBJECTS, "not recorded"), key=len, reverse=True))
-CLAIM = re.compile(
-    rf"(?:^|(?<=[.?!…] ))((?:{_ONE})(?:(?:, | and )(?:{_ONE}))*)(, (?:before and after|before|after) the work)?: ", re.IGNORECASE
-)
+_WHEN = r", (?:before and after|before|after) the work"
+CLAIM = re.compile(rf"(?:^|(?<=[.?!…] ))((?:{_ONE})(?:(?:, | and )(?:{_ONE}))*)({_WHEN})?: ", re.IGNORECASE)
 STAGES = ("before", "after")
 QUIET = {
     "not recorded", "not recorded in fields of its own; see the clinic’s own words",
