@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
+from itertools import combinations
 
 from tests.letters.evidence import Evidence, Fact, amount, code, codes, label, local
 from tests.letters.spoken import EARS, Spoken, squeezed
@@ -23,6 +24,12 @@ PARTS = {
     "in the canal": "contents", "ear canal": "canal", "eardrum": "drum", "outer ear": "outer-ear",
     "mastoid cavity": "cavity",
 }  # fmt: skip
+WHERE = r"(?:the (?P<ear>right|left)|(?P<both>both)) (?P<place>ear canals?|eardrums?|outer ears?|ears?)"
+PLACES = {"ear canal": "canal", "eardrum": "drum", "outer ear": "outer-ear", "ear": "cavity"}
+SIDE = r"(?:on the (?P<ear>right|left)|on (?P<both>both sides))"
+ARTICLE = re.compile(r"\b(?:a|an) ", re.IGNORECASE)
+WHEN = r"(?P<when>before the work |after the work )?"
+DOUBT = r"(?P<doubt>, suspected, not confirmed)?"
 PART = "(?P<part>" + "|".join(sorted(PARTS, key=len, reverse=True)) + ")"
 PARTS_LIST = rf"(?P<parts>(?:(?:{'|'.join(sorted(PARTS, key=len, reverse=True))})(?:, | and )?)+)"
 EARLY = r"(?P<early>before the work )?"
@@ -50,7 +57,7 @@ GRAMMAR = {
     "wax-none": rf"no wax was found in {EAR}",
     "wax-much": rf"{EAR} (?:held (?P<much>{HELD})|(?:was|were) (?P<how>blocked by wax|partly filled by wax)){DETAIL}",
     "no-work": rf"no work on {EAR} is recorded",
-    "events": rf"noted during or after the work in {EAR}: (?P<list>.+)",
+    "events": rf"the record notes (?P<list>.+) during or after the work on {EAR}",
     "work-nothing": rf"nothing was done to {EAR}",
     "work-assessed": rf"{EAR} (?:was|were) assessed only",
     "work-complete": rf"the work on {EAR} \((?P<method>.+?)\) was completed(?: \(reason noted: (?P<why>.+)\))?",
@@ -59,7 +66,8 @@ GRAMMAR = {
     "work-stopped": rf"the work on {EAR} \((?P<method>.+?)\) was stopped before it was finished{REASON}",
     "work-not-attempted": rf"work on {EAR} \((?P<method>.+?)\) was not attempted{REASON}",
     "work-not-needed": rf"work on {EAR} \((?P<method>.+?)\) was not needed{REASON}",
-    "work-other": rf"the work on {EAR} \((?P<method>.+?)\) ended thus: (?P<outcome>.+)",
+    "work-unrecorded": rf"how the work on {EAR} \((?P<method>.+?)\) ended is not recorded{REASON}",
+    "work-other": rf"the outcome of the work on {EAR} \((?P<method>.+?)\) was noted as “(?P<outcome>.+)”",
     "after-unrecorded": rf"how {EAR} looked afterwards is not recorded",
     "after-not-seen": rf"afterwards {EAR} could (?:not )?be seen{WHY}",
     "after-not-examined": rf"{EAR} was (?:not )?examined afterwards{WHY}",
@@ -73,16 +81,19 @@ GRAMMAR = {
     "left-still": rf"{EAR} (?:was|were) (?P<how>still blocked by wax|still partly filled by wax) afterwards{DETAIL}",
     "partly": rf"at the last look {EAR} could be seen only in part{WHY}",
     "part-normal": rf"{EARLY}{PARTS_LIST} looked normal in {EAR}",
-    "part-not-seen": rf"{EARLY}{PART} could not be seen in {EAR}{WHY}",
+    "part-not-seen": rf"{EARLY}{PARTS_LIST} could not be seen in {EAR}{WHY}",
     "part-not-examined": rf"{EARLY}{PART} was not examined in {EAR}{WHY}",
-    "part-partly": rf"{EARLY}{PART} could be seen only in part in {EAR}{WHY}",
-    "part-present": rf"seen in {EAR} \({PART}\): (?P<list>.+)",
-    "part-suspected": rf"suspected, not confirmed, in {EAR} \({PART}\): (?P<list>.+)",
+    "part-partly": rf"{EARLY}{PARTS_LIST} could be seen only in part in {EAR}{WHY}",
+    "part-present": rf"{WHEN}{WHERE} (?P<verb>showed|contained|was|were) (?P<list>.+)",
+    "part-suspected": rf"the practitioner suspects (?P<list>.+) in {WHERE} \(not confirmed\)",
+    "first-suspected": rf"before the work the practitioner suspected (?P<list>.+) in {WHERE} \(not confirmed\)",
+    "part-noted": rf"{WHEN}{PART} in {EAR} was noted as “(?P<list>.+)”{DOUBT}",
     "part-words": rf"{PART} in {EAR} is told in the clinic’s own words as well",
-    "first-present": rf"seen before the work in {EAR} \({PART}\): (?P<list>.+)",
-    "first-suspected": rf"suspected before the work, not confirmed, in {EAR} \({PART}\): (?P<list>.+)",
     "drum-unrecorded": rf"how the eardrum looked in {EAR} is not recorded",
-    "suspected": rf"suspected, not confirmed, in {EAR}: (?P<list>.+)",
+    "suspected": rf"the practitioner suspects (?P<list>.+) {SIDE} \(not confirmed\)",
+    "no-removal": rf"no removal from {EAR} is recorded",
+    "left-unsaid": rf"whether any of it is left in {EAR} is not recorded",
+    "only-ear": rf"{ONE} is the only hearing ear",
 }  # fmt: skip
 NEGATED = ("view-not-seen", "view-not-examined", "wax-not-examined", "after-not-seen", "after-not-examined")
 """`neither ear could be seen` says what `the right ear could not be seen` says."""
@@ -94,6 +105,9 @@ WHOLE = {
     "what was found and done stands in the clinic’s own words only": "note",
     "nothing is recorded of either ear": "",
     "no work on either ear is recorded": "no work",
+    "one ear is the only hearing ear": "caution-only-hearing-ear",
+    "which one is not recorded": "caution-only-hearing-ear",
+    "the record notes anticoagulant treatment": "caution-anticoagulant",
 }
 
 
@@ -208,11 +222,21 @@ def _whole(evidence: Evidence, ears: dict[str, Ear], what: str) -> bool:
         return not any(e.work for e in ears.values())
     if what == "note":
         return any(f.kind in ("visit-note", "ear-note") for f in evidence.facts)
+    if what.startswith("caution-"):
+        return any(_warned(f, what) for f in evidence.facts)
     return any(what in codes(c) for f in evidence.facts for c in _concepts(f))
 
 
+def _warned(fact: Fact, what: str) -> bool:
+    """Whether it is a caution that stands: neither past nor over."""
+    flag = fact.resource
+    if fact.type != "Flag" or flag["status"] != "active" or what not in codes(flag["code"]):
+        return False
+    return not any("assertion-past" in codes(c) for c in flag.get("category", ()))
+
+
 def _concepts(fact: Fact) -> Iterator[object]:
-    for key in ("type", "policyRule"):
+    for key in ("type", "policyRule", "code"):
         held = fact.resource.get(key) or []
         yield from held if isinstance(held, list) else [held]
 
@@ -297,7 +321,14 @@ def _worked(ear: Ear, claim: Claim) -> bool:
         outcome, reason = one.resource.get("outcome"), label(one.resource.get("statusReason"))
         if squeezed(label(one.resource.get("code"))) != squeezed(claim.held["method"]):
             continue
-        if claim.name == "work-other":
+        if claim.name == "work-unrecorded":
+            if (
+                not outcome
+                and one.resource["status"] == "unknown"
+                and squeezed(reason) == squeezed(claim.held.get("why", ""))
+            ):
+                return True
+        elif claim.name == "work-other":
             ends = {"completed": "done", "stopped": "stopped before it was finished", "not-done": "not done",
                     "unknown": "how it ended is not recorded"}  # fmt: skip
             wanted = label(outcome) if outcome else ends[one.resource["status"]]
@@ -319,7 +350,26 @@ def _events(ear: Ear, claim: Claim) -> bool:
         for f in ear.facts
         if f.kind == "procedure-event" and "event-none" in codes(f.resource.get("valueCodeableConcept"))
     }
-    return listed_is(claim.held["list"], [e for e in found if e not in none])
+    given = {label(w.resource.get("statusReason")) for w in ear.work}
+    return _names(claim.held["list"], [e for e in found if e not in none and e not in given])
+
+
+def _names(text: str, items: list[str]) -> bool:
+    """Whether a list names just these, with an article or without."""
+    return listed_is(ARTICLE.sub("", text), [ARTICLE.sub("", item) for item in items])
+
+
+def _some_of(text: str, items: list[str]) -> bool:
+    """Whether a list names some of these, in their order, and nothing else."""
+    some = (list(c) for n in range(1, len(items) + 1) for c in combinations(items, n))
+    return any(_names(text, chosen) for chosen in some)
+
+
+def _stem(claim: Claim) -> str:
+    """The part of the ear that a claim is about: what is contained is not what is shown."""
+    if "part" in claim.held:
+        return PARTS[claim.held["part"].lower()]
+    return "contents" if claim.held.get("verb") == "contained" else PLACES[claim.held["place"].lower().rstrip("s")]
 
 
 def _timely(ear: Ear, stem: str, early: bool) -> bool:
@@ -345,29 +395,73 @@ def _normal(ear: Ear, claim: Claim) -> bool:
     return True
 
 
+def _stems(claim: Claim) -> list[str]:
+    return (
+        [PARTS[p] for p in re.split(r", | and ", claim.held["parts"].lower())]
+        if "parts" in claim.held
+        else [_stem(claim)]
+    )
+
+
 def _limit(ear: Ear, claim: Claim, answer: str) -> bool:
-    stem = PARTS[claim.held["part"].lower()]
-    facts = [f for f in ear.part(stem, ear.stage_of(stem)) if f.answer == answer]
-    return any(_why(f, claim) for f in facts) and _timely(ear, stem, "early" in claim.held)
+    for stem in _stems(claim):
+        facts = [f for f in ear.part(stem, ear.stage_of(stem)) if f.answer == answer]
+        if not (any(_why(f, claim) for f in facts) and _timely(ear, stem, "early" in claim.held)):
+            return False
+    return True
 
 
 def _partly_seen(ear: Ear, claim: Claim) -> bool:
-    stem = PARTS[claim.held["part"].lower()]
-    facts = ear.part(stem, ear.stage_of(stem))
-    views = [f for f in facts if "drum-view-partly" in codes(f.resource.get("valueCodeableConcept"))]
-    return any(_why(f, claim) for f in views) and _timely(ear, stem, "early" in claim.held)
+    for stem in _stems(claim):
+        facts = ear.part(stem, ear.stage_of(stem))
+        views = [f for f in facts if "drum-view-partly" in codes(f.resource.get("valueCodeableConcept"))]
+        if not (any(_why(f, claim) for f in views) and _timely(ear, stem, "early" in claim.held)):
+            return False
+    return True
 
 
-def _found(ear: Ear, claim: Claim, doubt: str) -> bool:
-    stem = PARTS[claim.held["part"].lower()]
-    found = ear.labels(stem, ear.stage_of(stem), doubt)
-    return listed_is(claim.held["list"], found) and _timely(ear, stem, False)
+def _found(ear: Ear, claim: Claim) -> bool:
+    """What a part showed at the last look, or at the first one only where it is said that it was before the work."""
+    when, doubt = claim.held.get("when", "").strip().lower(), "suspected" if "doubt" in claim.held else ""
+    stems = [_stem(claim)]
+    if claim.name.endswith("-suspected"):
+        doubt, when = "suspected", "before the work" if claim.name.startswith("first") else ""
+        stems += ["contents"] * (stems == ["canal"])  # doubt says `in the canal` of the wall and of what is in it
+    return any(_found_in(ear, claim, stem, doubt, when) for stem in stems)
 
 
-def _found_first(ear: Ear, claim: Claim, doubt: str) -> bool:
-    stem = PARTS[claim.held["part"].lower()]
-    later = [*ear.labels(stem, "after", doubt), *(ear.labels(stem, "after", "") if doubt else [])]
-    return listed_is(claim.held["list"], [f for f in ear.labels(stem, "before", doubt) if f not in later])
+def _found_in(ear: Ear, claim: Claim, stem: str, doubt: str, when: str) -> bool:
+    last, words = ear.stage_of(stem), claim.held["list"]
+    if when == "before the work":
+        later = [*ear.labels(stem, "after", doubt), *(ear.labels(stem, "after", "") if doubt else [])]
+        return _some_of(words, [f for f in ear.labels(stem, "before", doubt) if f not in later])
+    if when == "after the work" and last != "after":
+        return False
+    return _some_of(words, ear.labels(stem, last, doubt)) and _timely(ear, stem, False)
+
+
+def _strange(ear: Ear) -> bool:
+    """Whether a foreign body was seen before the work, and nobody tells of the canal's contents afterwards."""
+    held = {
+        c for f in ear.part("contents", "before") if not f.doubt for c in codes(f.resource.get("valueCodeableConcept"))
+    }
+    return bool(held & FOREIGN) and not ear.part("contents", "after")
+
+
+FOREIGN = {
+    "contents-foreign-body", "contents-cotton-wool", "contents-earplug", "contents-plant", "contents-bead",
+    "contents-hearing-aid-part", "contents-impression-material", "contents-battery", "contents-insect",
+    "contents-tube-loose",
+}  # fmt: skip
+
+
+def _removed(ear: Ear) -> bool:
+    ended = [w.resource for w in ear.work if w.resource["status"] in ("completed", "stopped")]
+    return any("outcome" in work for work in ended)
+
+
+def _only_ear(ear: Ear) -> bool:
+    return any(_warned(f, "caution-only-hearing-ear") for f in ear.facts)
 
 
 def _in_words(ear: Ear, claim: Claim) -> bool:
@@ -383,8 +477,11 @@ def _suspected(ear: Ear, claim: Claim) -> bool:
     found = [f for f in ear.facts if f.type == "Condition" and f.doubt == "suspected"]
     found = [f for f in found if not any(code(c).startswith("event-from") for c in f.resource.get("category", ()))]
     found = [f for f in found if not codes(f.resource["verificationStatus"], VERIFIED) & {"unconfirmed"}]
+    said = [
+        label for stem in set(PARTS.values()) for stage in ear.looks for label in ear.labels(stem, stage, "suspected")
+    ]
     wanted = [f.label for f in found if not _shown(ear, f)]
-    return listed_is(claim.held["list"], wanted)
+    return _names(claim.held["list"], [w for w in wanted if not any(f"{w} ".startswith(f"{label} ") for label in said)])
 
 
 VERIFIED = "http://terminology.hl7.org/CodeSystem/condition-ver-status"
@@ -398,6 +495,11 @@ def _shown(ear: Ear, condition: Fact) -> bool:
 
 def _partly(view: Fact | None) -> bool:
     return view is not None and "view-partial" in codes(view.resource.get("valueCodeableConcept"))
+
+
+def _told_stems(claim: Claim) -> set[str]:
+    found = set(_stems(claim)) if claim.held.keys() & {"parts", "part", "place"} else set()
+    return found | ({"contents"} if claim.name.endswith("-suspected") and "canal" in found else set())
 
 
 Check = Callable[[Ear, Claim], bool]
@@ -419,7 +521,7 @@ BACKED: dict[str, Check] = {
     "events": _events,
     "work-nothing": lambda e, c: any("outcome" not in w.resource for w in e.work),
     "work-assessed": lambda e, c: any("method-assessment" in codes(w.resource.get("code")) for w in e.work),
-    **dict.fromkeys((*OUTCOMES, "work-other"), _worked),
+    **dict.fromkeys((*OUTCOMES, "work-other", "work-unrecorded"), _worked),
     "after-unrecorded": lambda e, c: "after" not in e.looks and bool(e.work),
     "after-not-seen": lambda e, c: _view(e, "after", "not-seen", c),
     "after-not-examined": lambda e, c: _view(e, "after", "not-examined", c),
@@ -436,20 +538,17 @@ BACKED: dict[str, Check] = {
     "part-not-seen": lambda e, c: _limit(e, c, "not-seen"),
     "part-not-examined": lambda e, c: _limit(e, c, "not-examined"),
     "part-partly": _partly_seen,
-    "part-present": lambda e, c: _found(e, c, ""),
-    "part-suspected": lambda e, c: _found(e, c, "suspected"),
+    "part-present": _found,
+    "part-noted": _found,
+    "part-suspected": _found,
+    "first-suspected": _found,
+    "no-removal": lambda e, c: _strange(e) and not _removed(e),
+    "left-unsaid": lambda e, c: _strange(e) and bool(e.work),
+    "only-ear": lambda e, c: _only_ear(e),
     "part-words": _in_words,
-    "first-present": lambda e, c: _found_first(e, c, ""),
-    "first-suspected": lambda e, c: _found_first(e, c, "suspected"),
     "drum-unrecorded": lambda e, c: not e.part("drum", "before") and not e.part("drum", "after"),
     "suspected": _suspected,
 }  # fmt: skip
-
-
-def _stems(claim: Claim) -> set[str]:
-    """The parts that a claim is about."""
-    several = re.split(r", | and ", claim.held["parts"].lower()) if "parts" in claim.held else []
-    return {PARTS[p] for p in (*several, *([claim.held["part"].lower()] if "part" in claim.held else []))}
 
 
 def _missing(ears: dict[str, Ear], told: list[Claim], table: bool) -> Iterator[str]:
@@ -468,19 +567,22 @@ def _missing(ears: dict[str, Ear], told: list[Claim], table: bool) -> Iterator[s
                 yield f"brief: nothing is said of the wax in the {name} ear, {stage}"
         for stem in set(PARTS.values()):
             stage = ear.stage_of(stem)
-            found = {stem for c in mine for stem in _stems(c)}
+            found = {stem for c in mine for stem in _told_stems(c)}
             plain = [
                 f
                 for f in ear.part(stem, stage)
                 if f.doubt in ("", "suspected", "unread") and (f.label or f.answer or f.words)
             ]
             plain = [f for f in plain if f.kind != "drum-view" or f.limited]
+            whole = ear.view(stage) if stage == ear.last else None
+            hidden = {whole.answer} if whole and whole.limited else set()  # told of the ear, so of its parts
+            plain = [f for f in plain if not (whole and f.answer in hidden and f.reason in ("", whole.reason))]
             if plain and stem not in found:
                 yield f"brief: {stem} of the {name} ear is not told: {[f.phrases() for f in plain]}"
-            answers = {f.answer for f in ear.part(stem, stage)} - {""}
+            answers = {f.answer for f in plain} - {""}
             limits = answers - {"normal"}
             wanted = {f"part-{a}" for a in limits or answers}
-            about = {c.name for c in mine if stem in _stems(c)}
+            about = {c.name for c in mine if stem in _told_stems(c)}
             if wanted and not wanted & about:
                 yield f"brief: {stem} of the {name} ear is {answers}, which is not told"
             for doubt in ("", "suspected"):

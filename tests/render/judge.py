@@ -14,7 +14,7 @@ PART_NAMES = {
     "contents": "Other contents of the canal", "view": "The ear",
 }  # fmt: skip
 ANSWER_WORDS = {"normal": "looked normal", "not seen": "could not be seen", "not examined": "not examined"}
-DOUBT_WORDS = {"suspected": "suspected", "absent": "not present", "past": "in the past"}
+DOUBT_WORDS = {"suspected": "suspect", "absent": "not present", "past": "in the past"}
 TOKEN = re.compile(r"Q\d{3}Z")
 
 

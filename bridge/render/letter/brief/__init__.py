@@ -13,6 +13,7 @@ from bridge.fhir.tell.observation import kind_of
 from bridge.fhir.tell.words import sentence
 from bridge.render.entries import Entries
 from bridge.render.head import encounter
+from bridge.render.letter.brief.cautions import cautions
 from bridge.render.letter.brief.clauses import both_ears
 from bridge.render.letter.brief.done import afterwards, done
 from bridge.render.letter.brief.facts import EarFacts
@@ -27,7 +28,8 @@ _REFUSED = {"rejected": "refused", "inactive": "withdrawn"}
 
 def brief(entries: Entries) -> list[Section]:
     """One section, or none where there is nothing to say."""
-    told = [*_visit(entries), *_ears(entries)]
+    told = [*_visit(entries), *_ears(entries), sentence("; ".join(cautions(entries)))]
+    told = [words for words in told if words]
     return [Section("brief", say("brief.title"), [Text(" ".join(told))])] if told else []
 
 
@@ -47,9 +49,15 @@ def _ears(entries: Entries) -> list[str]:
     if right.empty and left.empty:
         notes = any(kind_of(r) in ("visit-note", "ear-note") for r in entries.of("Observation") if not not_in_force(r))
         return [say("brief.own-words")] if notes else [] if _visit(entries) else [say("brief.nothing")]
-    work = both_ears(done(right), done(left))
-    if not (right.work or left.work) and (right.looks or left.looks):
-        work = [say("brief.no-work.other")]
-    work += both_ears(afterwards(right), afterwards(left))
-    parts = [both_ears(found(right), found(left)), work, *last_seen(right, left)]
+    parts = [both_ears(found(right), found(left)), _work(right, left), *last_seen(right, left)]
     return [sentence("; ".join(clauses)) for clauses in parts if clauses]
+
+
+def _work(right: EarFacts, left: EarFacts) -> list[str]:
+    """The work and how it ended; one ear after the other where both differ from beginning to end."""
+    work, after = (done(right), done(left)), (afterwards(right), afterwards(left))
+    if not (right.work or left.work) and (right.looks or left.looks):
+        return [say("brief.no-work.other"), *both_ears(*after)]
+    if work[0] == work[1] or after[0] == after[1]:
+        return both_ears(*work) + both_ears(*after)
+    return both_ears(work[0] + after[0], work[1] + after[1])

@@ -14,22 +14,23 @@ class Clause:
 
     key: str
     values: tuple[tuple[str, str], ...] = ()
+    part: str = ""
+    """The part of the ear that `{where}` names: `the right ear canal`."""
 
 
-def clause(key: str, reason: str = "", **values: str) -> Clause:
+def clause(key: str, reason: str = "", part: str = "", **values: str) -> Clause:
     """`key.why` where there is a reason."""
-    return (
-        Clause(f"{key}.why", tuple({**values, "reason": reason}.items()))
-        if reason
-        else Clause(key, tuple(values.items()))
-    )
+    if reason:
+        return Clause(f"{key}.why", tuple({**values, "reason": reason}.items()), part)
+    return Clause(key, tuple(values.items()), part)
 
 
 def spoken(told: Clause, ear: Ear | None) -> str:
     """The clause of one ear, or of both."""
+    places = {"where": say(f"brief.where.{told.part}.{ear or 'both'}")} if told.part else {}
     if ear is None:
-        return say_number(told.key, 2, **dict(told.values))
-    places = {name: say(f"brief.{name}.{ear}") for name in ("ear", "in_ear")}
+        return say_number(told.key, 2, **places, **dict(told.values))
+    places |= {name: say(f"brief.{name}.{ear}") for name in ("ear", "in_ear", "on_ear")}
     return say_number(told.key, 1, **places, **dict(told.values))
 
 

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from bridge.fhir.own import own_code
 from bridge.fhir.tell.clinical import nothing_done, outcome_fits, procedure_outcome
-from bridge.fhir.tell.words import label, listed
+from bridge.fhir.tell.words import label
 from bridge.render.letter.brief.clauses import Clause, clause
 from bridge.render.letter.brief.facts import EarFacts, only_looked
 from bridge.render.letter.brief.found import wax
+from bridge.render.letter.brief.named import with_articles
 from bridge.shapes import Json
 
 _OUTCOMES = ("complete", "partial", "none", "stopped", "not-attempted", "not-needed")
@@ -21,7 +22,9 @@ def done(ear: EarFacts) -> list[Clause]:
     if not told and (look := ear.looks.get("before")) and look.wax:
         nothing = own_code(look.wax.get("valueCodeableConcept")) in _WAXLESS
         told = [] if nothing else [clause("brief.no-work")]
-    return told + ([clause("brief.events", events=listed(list(dict.fromkeys(ear.events))))] if ear.events else [])
+    reasons = {label(procedure.get("statusReason")) for procedure in ear.work}
+    events = [event for event in ear.events if event.label not in reasons]
+    return told + ([clause("brief.events", events=with_articles(events))] if events else [])
 
 
 def _work(procedure: Json) -> Clause:
@@ -32,6 +35,8 @@ def _work(procedure: Json) -> Clause:
     reason = label(procedure.get("statusReason"))
     if outcome in _OUTCOMES and outcome_fits(procedure):
         return clause(f"brief.work.{outcome}", reason, method=method)
+    if not procedure.get("outcome") and procedure.get("status") == "unknown":
+        return clause("brief.work.unrecorded", reason, method=method)
     return clause("brief.work.other", method=method, outcome=procedure_outcome(procedure))
 
 

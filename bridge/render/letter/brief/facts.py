@@ -12,6 +12,7 @@ from bridge.fhir.tell.clinical import nothing_done
 from bridge.fhir.tell.observation import kind_of, parts
 from bridge.fhir.tell.words import label
 from bridge.render.entries import Entries
+from bridge.render.letter.brief.named import Named, named
 from bridge.shapes import Json
 
 PARTS = ("contents", "canal", "drum", "outer-ear", "cavity")
@@ -27,8 +28,8 @@ class Seen:
     normal: bool = False
     limit: str = ""
     reason: str = ""
-    present: list[str] = field(default_factory=list)
-    suspected: list[str] = field(default_factory=list)
+    present: list[Named] = field(default_factory=list)
+    suspected: list[Named] = field(default_factory=list)
     words: bool = False
     """Whether something of it is told in words that no table knows."""
 
@@ -48,8 +49,8 @@ class EarFacts:
     looks: dict[Stage, Look]
     """By stage, in their order."""
     work: list[Json]
-    events: list[str]
-    suspected: list[str]
+    events: list[Named]
+    suspected: list[Named]
     """Suspected impressions that no suspected finding of this ear is the evidence of."""
     notes_only: bool
     anything: bool
@@ -62,12 +63,8 @@ class EarFacts:
             side,
             looks,
             [r for r in facts if r["resourceType"] == "Procedure" and not is_past_event(r)],
-            [
-                label(r.get("valueCodeableConcept"))
-                for r in observations
-                if kind_of(r) == "procedure-event" and _stands(r)
-            ],
-            [label(r.get("code")) for r in facts if r["resourceType"] == "Condition" and _doubted(r, entries)],
+            [named(r["valueCodeableConcept"]) for r in observations if kind_of(r) == "procedure-event" and _stands(r)],
+            [named(r.get("code")) for r in facts if r["resourceType"] == "Condition" and _doubted(r, entries)],
             bool(facts) and all(kind_of(r) == "ear-note" for r in facts),
             bool(facts),
         )
@@ -121,12 +118,12 @@ def _see(seen: Seen, fact: Json) -> None:
         seen.normal = True
     elif (assertion := word("assertion", value)) == "suspected":
         asked = parts(fact).get("finding-in-question", ())
-        seen.suspected += [found for c in asked if (found := known(c.get("valueCodeableConcept")))]
+        seen.suspected += [named(c["valueCodeableConcept"]) for c in asked if known(c.get("valueCodeableConcept"))]
         seen.words = seen.words or not all(known(c.get("valueCodeableConcept")) for c in asked)
     elif assertion == "unread":
         seen.words = True
     elif value and not assertion:
-        seen.present += [found] if (found := known(value)) else []
+        seen.present += [named(value)] if known(value) else []
         seen.words = seen.words or not known(value)
     elif fact.get("note"):
         seen.words = True
