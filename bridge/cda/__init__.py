@@ -51,7 +51,8 @@ def write_cda(bundle: Json) -> bytes:
 
 
 def _composition(bundle: Json) -> Json:
-    """The Composition that a bundle begins with, if each entry holds a resource. Raises NotCdaError."""
+    """The Composition that a bundle begins with, if each entry holds a resource with an id of its own: statements in
+    CDA are told apart by it. Raises NotCdaError."""
     entries = bundle.get("entry")
     resources = (
         [e.get("resource") if isinstance(e, dict) else None for e in entries] if isinstance(entries, list) else []
@@ -61,6 +62,9 @@ def _composition(bundle: Json) -> Json:
     first: Json = resources[0] or {}
     if first["resourceType"] != "Composition":
         raise _refused("X124", "This bundle does not begin with a Composition.")
+    ids = [str(resource.get("id") or "") for resource in resources if resource]
+    if "" in ids or len(set(ids)) < len(ids):
+        raise _refused("X124", "A resource of this bundle has no id, or one that another resource has too.")
     return first
 
 

@@ -233,6 +233,16 @@ def test_a_bundle_that_is_no_document_is_not_written() -> None:
         assert [issue.rule for issue in told.value.issues] == ["X124"]
 
 
+@pytest.mark.parametrize("id", [None, "", "the id of another"])
+def test_resources_that_cannot_be_told_apart_by_their_ids_are_not_written(id: str | None) -> None:
+    bundle = copy.deepcopy(bundle_at(DEMO[0]))
+    first, second = [e["resource"] for e in bundle["entry"] if e["resource"]["resourceType"] == "Observation"][:2]
+    first["id"] = id and second["id"]
+    with pytest.raises(NotCdaError) as told:
+        write_cda(bundle)
+    assert [issue.rule for issue in told.value.issues] == ["X124"]
+
+
 def test_a_sign_that_xml_does_not_have_is_told_and_not_written() -> None:
     _, bundle = generated(1)
     bundle["entry"][0]["resource"]["title"] = "a\x01b"
