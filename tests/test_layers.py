@@ -23,8 +23,19 @@ LEAF, ROOM, CORRIDOR, DOOR = 0, 4, 5, 6
 ONE_DOOR = {"fhir.resources": {"bridge.fhir.model"}}
 """Packages that only these modules may name at all."""
 
-LATE = {"requests", "fhirpathpy", "lxml", "rich", "jinja2", "rapidfuzz", "openpyxl", "python_calamine", "fhir",
-        "typst", "pikepdf"}
+LATE = {
+    "requests",
+    "fhirpathpy",
+    "lxml",
+    "rich",
+    "jinja2",
+    "rapidfuzz",
+    "openpyxl",
+    "python_calamine",
+    "fhir",
+    "typst",
+    "pikepdf",
+}
 """Packages that cost so much to import that a module imports them where it needs them, never at its top."""
 
 NEVER_AT_START = LATE | {"pydantic", "yaml", "orjson", "msgspec", "sqlite3"}

@@ -1,6 +1,6 @@
 """Letters of many records in one run: time for each, and whether memory stays flat.
 
-    python -m tests.benchmarks.letters -n 50 200 --as pdf
+python -m tests.benchmarks.letters -n 50 200 --as pdf
 """
 
 from __future__ import annotations
