@@ -21,6 +21,7 @@ TABLES = frozenset({"sheet", "workbook", "database", "records", "object"})
 FHIR = frozenset({"fhir", "fhir lines"})
 DOCUMENTS = FHIR | {"pdf", "cda"}
 _HEAD = 1 << 16
+_HTML = re.compile(rb"(?:\xef\xbb\xbf)?\s*<(?:!doctype\s+html|html)[\s>]", re.IGNORECASE)
 _SAVE_AS = "Open it in its program, save the sheet as an Excel workbook (.xlsx) or as “CSV UTF-8”, and read that file."
 PDF = b"%PDF"
 """How a PDF begins."""
@@ -71,6 +72,9 @@ def what_is(path: Path) -> Kind:
     for start, what, advice in _REFUSED:
         if head.startswith(start):
             raise InputError(f"{name} {what}, not a file of records.", advice)
+    if _HTML.match(head) and suffix not in _OTHER_SHEETS:
+        told = f"{name} is a page for the browser, which carries no data."
+        raise InputError(told, "Name the document or the records that it was made from, or the letter as PDF.")
     if is_cda(head):
         return "cda"
     if _is_fhir_xml(head, suffix):

@@ -50,6 +50,8 @@ ONE_OF = {
     "approvals held back": "approval held back",
 }
 """Figures whose words change when they count one."""
+TOTALS = frozenset({"visits", "documents looked at", "documents checked", "answers"})
+"""Figures of which those after them are parts."""
 
 
 def write_report(report: Report, stream: TextIO, verbose: bool = False, colour: bool = False) -> None:
@@ -87,7 +89,8 @@ def summary(report: Report) -> list[str]:
         (total, *rest) = [
             _figure(name, n) for name, n in report.figures.items() if n or name == next(iter(report.figures))
         ]
-        lines += _wrapped(f"{total}: {', '.join(rest)}" if rest else total)
+        joined = ": " if next(iter(report.figures)) in TOTALS else ", "
+        lines += _wrapped(f"{total}{joined}{', '.join(rest)}" if rest else total)
     if told := _counts(report.issues):
         causes = len(list(report.by_cause()))
         among = f" ({_counted(causes, 'cause')})" if causes < len(report.issues) else ""

@@ -53,6 +53,8 @@ FILES: dict[str, tuple[bytes, str]] = {
     "damaged.csv": (b"PK\x03\x04" + b"\x01" * 50, "damaged"),
     "letter.csv": (b"%PDF-1.7\n", "is a PDF document"),
     "data.csv": (b"SQLite format 3\x00" + b"\x00" * 100, "cannot be read"),
+    "letter.html": (b"<!DOCTYPE html>\n<html><body>a,b</body></html>", "page for the browser"),
+    "page.csv": (b"\xef\xbb\xbf <HTML><table></table>", "page for the browser"),
     "small.csv": (b"\x1f\x8b\x08\x00", "compressed"),
     "binary.csv": (bytes(range(256)) + b"\x00\x01\x02" * 1000, "not a text file"),
 }
