@@ -77,7 +77,7 @@ def value_of(holder: Json) -> str:
 
 
 FRAMES = {
-    "occlusion": "{} of the canal’s width", "finding-percent": "{} narrowed or missing", "finding-width": "{} wide",
+    "occlusion": "{} of the canal’s width", "finding-width": "{} wide",
     "depth": "{} deep", "viewing-device": "by {}", "speculum-size": "speculum {}", "symptom-onset": "since {}",
     "event-ended": "until {}", "symptom-developed": "came on over {}", "symptom-score": "{} on a scale of 0 to 10",
     "instrument-size": "size {}", "instrument-lot": "lot {}", "attempts": "attempts: {}", "duration": "duration {}",
@@ -88,6 +88,9 @@ FRAMES = {
     "tympanogram-probe": "probe tone {}",
 }  # fmt: skip
 """What stands around the value of a component."""
+NARROWED = "{} of the width narrowed"
+SHARES = {"canal": NARROWED, "contents": NARROWED, "outer-ear": NARROWED, "drum": "{} of the pars tensa missing"}
+"""Of what a percentage is, by the part of the ear."""
 HOURS = ("clock-from", "clock-to")
 UNSPOKEN = ("exam-stage", "finding-in-question", "absent-reason", *HOURS)
 
@@ -194,7 +197,10 @@ def _observation(resource: Json) -> Fact:
             if name in UNSPOKEN:
                 continue
             said = value_of(component)
-            fact.details.append(FRAMES.get(name, "{}").format(said))
+            frame = (
+                SHARES.get(fact.stem, "{} narrowed or missing") if name == "finding-percent" else FRAMES.get(name, "{}")
+            )
+            fact.details.append(frame.format(said))
             fact.words += [w for w in [local(component.get("valueCodeableConcept"))] if w]
     fact.words += [n["text"] for n in resource.get("note", ()) if n.get("text")]
     return fact

@@ -28,6 +28,8 @@ def of_ear(said: Spoken, ear: str, *, prose: bool = False) -> str:
             if ear in GROUPS.get(title.partition(",")[0], ()):
                 found.append(text)
     found += [step for step in said.steps if f"{ear} ear" in step.lower()]
+    box = " ".join(part.text for part in said.parts if part.title == "Action for you")
+    found += [box] if re.search(rf"About:? {ear} ear", box, re.IGNORECASE) else []
     if not prose:
         found += [_row(text, ear, whose) for whose, text in said.codes if whose.lower() in (ear, "both")]
         names = (f"{ear} ear before the work", f"{ear} ear after the work", f"hearing of the {ear} ear")
@@ -75,7 +77,8 @@ def place_faults(evidence: Evidence, said: Spoken) -> Iterator[str]:
     for fact in evidence.facts:
         if fact.type in ABOUT_PEOPLE:
             continue
-        yield from _told(fact, text[fact.ear])
+        receiver = squeezed(said.text_of("To")).casefold() if fact.type == "ServiceRequest" else ""
+        yield from _told(fact, text[fact.ear] + receiver)
         if (
             fact.ear
             and fact.type == "Observation"

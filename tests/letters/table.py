@@ -68,12 +68,12 @@ def said_of(fact: Fact, saying: str) -> bool:
     for piece in pieces:
         if piece and squeezed(piece.rstrip(".")).casefold() not in text.casefold():
             return False
+    rest = re.sub(r"\d+(?:\.\d+)?(?:to\d+(?:\.\d+)?)?o’clock", "", rest) if _has_hours(fact) else rest
     for own in (w for w in (*pieces, *fact.texts) if w):
         rest = re.sub(rf"notedas“{re.escape(squeezed(own))}”", "", rest, flags=re.IGNORECASE)
     for piece in sorted((squeezed(p.rstrip(".")) for p in pieces if p), key=len, reverse=True):
         start, end = r"(?<!\d)" if piece[0].isdigit() else "", r"(?!\d)" if piece[-1].isdigit() else ""
         rest = re.sub(f"{start}{re.escape(piece)}{end}", "", rest, flags=re.IGNORECASE)
-    rest = re.sub(r"\d+(?:\.\d+)?(?:to\d+(?:\.\d+)?)?o’clock", "", rest) if _has_hours(fact) else rest
     return not re.search(r"\w", rest)
 
 

@@ -106,11 +106,8 @@ def drop_history(page: Page) -> bool:
     return bool(blocks)
 
 
-def drop_clause(page: Page) -> bool:
-    """A finding of the sentences in brief."""
-    return _words(
-        _section(page, "brief"), lambda text: re.sub(r"[^.;]*seen in the (?:right|left) ear \([^.;]*[.;]", "", text)
-    )
+def _brief(page: Page, form: str, new: str) -> bool:
+    return _words(_section(page, "brief"), lambda text: re.sub(form, new, text, count=1), once=True)
 
 
 def _in_table(page: Page, old: str, new: str) -> bool:
@@ -132,6 +129,11 @@ def add(sentence: str) -> Callable[[Page], bool]:
     return to_brief
 
 
+DOUBTED = (
+    r"the practitioner suspects ([^;.]*?) in (the (?:right|left) (?:eardrum|ear canal|outer ear)) \(not confirmed\)"
+)
+
+
 MUTANTS: dict[str, Callable[[Page], bool]] = {
     "the columns swapped": swap_cells,
     "before and after swapped": swap_stages,
@@ -139,7 +141,7 @@ MUTANTS: dict[str, Callable[[Page], bool]] = {
     "drawings swapped": swap_drawings,
     "a line of the table dropped": drop_line,
     "a line of the history dropped": drop_history,
-    "a finding in brief dropped": drop_clause,
+    "a finding in brief dropped": lambda p: _brief(p, r"[^.;]* (?:showed|contained) [^.;]*[.;]", ""),
     "normal told as not seen": lambda p: _in_table(p, "looked normal", "could not be seen"),
     "not seen told as normal": lambda p: _in_table(p, "could not be seen", "looked normal"),
     "not examined told as not seen": lambda p: _in_table(p, "not examined", "could not be seen"),
@@ -150,14 +152,17 @@ MUTANTS: dict[str, Callable[[Page], bool]] = {
     ),
     "a suspicion told as a finding": lambda p: _in_table(p, " suspected, not confirmed", ""),
     "a suspicion in words told as a finding": lambda p: _in_table(p, " (suspected, not confirmed)", ""),
-    "a suspicion in brief told as a finding": lambda p: _in_brief(p, "suspected, not confirmed, in", "seen in"),
+    "a suspicion in brief told as a finding": lambda p: _brief(p, DOUBTED, r"\2 showed \1"),
+    "a suspicion in brief without its doubt": lambda p: _brief(p, r" \(not confirmed\)", ""),
     "a denial told as a finding": lambda p: _in_table(p, " (that is, not present)", ""),
     "a past event told as a finding": lambda p: _in_table(p, " in the past", ""),
     "another number": lambda p: _in_table(p, "% of the canal", "1% of the canal"),
     "another outcome": lambda p: _in_brief(p, "removed nothing", "was completed"),
-    "unfinished told as complete": lambda p: _in_brief(p, "ended thus: how it ended is not recorded", "was completed"),
+    "unfinished told as complete": lambda p: _brief(
+        p, r"[Hh]ow (the work on [^(]*\([^)]*\)) ended is not recorded", r"\1 was completed"
+    ),
     "a sentence of no form": add(" The client was pleased."),
-    "a finding from nowhere": add(" Seen in the left ear (eardrum): perforation."),
+    "a finding from nowhere": add(" The left eardrum showed a perforation."),
     "an assurance from nowhere": add(" Afterwards no wax was left in either ear."),
     "both where one has it": lambda p: _in_brief(p, "looked normal in the right ear", "looked normal in both ears"),
 }

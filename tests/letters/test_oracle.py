@@ -38,6 +38,15 @@ def test_pages_on_screen(share: int) -> None:
         assert faults(raw, bundle, read_html(render(bundle).content)) == [], f"seed {seed}"
 
 
+def test_referrals_on_screen() -> None:
+    """Each second visit has one."""
+    for seed in range(MANY // 2):
+        raw = marked(seed)
+        if "referral" in raw:
+            bundle = bundle_of(raw, "referral")
+            assert faults(raw, bundle, read_html(render(bundle).content)) == [], f"seed {seed}"
+
+
 @pytest.mark.skipif(not shutil.which("pdftotext"), reason="pdftotext (poppler-utils) is not installed")
 @pytest.mark.parametrize("share", range(SHARES))
 def test_pages_on_paper(share: int, tmp_path: Path) -> None:
