@@ -358,6 +358,19 @@ def test_the_clients_copy_of_a_doctors_letter_is_a_page_and_no_data(bundle: Path
     assert (rules(report), names()) == (["D177"] * 3, ["M26-0110.client.html"])
 
 
+@pytest.mark.parametrize("whose", ["theirs", "whole record"])
+def test_no_clients_copy_is_made_in_a_doctors_words(whose: str, bundle: Path) -> None:
+    source = BUNDLES / "summaries" / "C-1011.ips.bundle.json"
+    if whose == "theirs":
+        data = json.loads(bundle.read_bytes())
+        device = next(e["resource"] for e in data["entry"] if e["resource"]["resourceType"] == "Device")
+        device["deviceName"][0]["name"] = "another program"
+        source = Path("theirs.json")
+        source.write_text(json.dumps(data), encoding="utf-8")
+    report = told(source, "--for", "client", "--as", "html,pdf,json", "--to", "out")
+    assert (rules(report), names()) == (["D179", "D179", "D177"], [])
+
+
 def test_cda_is_made_of_our_own_documents_only(bundle: Path) -> None:
     data = json.loads(bundle.read_bytes())
     data["identifier"]["value"] = "123"

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Literal
 
+from bridge.errors import InputError
 from bridge.fhir.letter_kind import CLIENT
 from bridge.render.entries import Entries
 
@@ -18,7 +19,8 @@ def page_of(bundle: Json, *, reader: Reader = "doctor", large: bool = False) -> 
     """What the letter of a document bundle says. Same bundle, same page.
 
     A bundle that this tool did not write is shown by its own narratives, made safe. `large` asks for large type.
-    Raises InputError for what is no Bundle.
+    Raises InputError for what is no Bundle, and where the client's own copy is asked for of what is no document of ours
+    about one visit: the page of its narratives would speak a doctor's words.
     """
     from bridge.fhir.in_force import looked_through
     from bridge.fhir.tell.words import told_in
@@ -35,6 +37,11 @@ def _made(entries: Entries, reader: Reader) -> Page:
         from bridge.render.client import client_page
 
         return client_page(entries)
+    if reader == "client":
+        raise InputError(
+            "The client's own copy is made of a document of ours about one visit, and this is none.",
+            "Make it of the records (`letter RECORDS --for client`).",
+        )
     if entries.ours:
         from bridge.render.letter.doctor import doctor_page
 
