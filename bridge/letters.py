@@ -55,6 +55,8 @@ def letters(bundle: Json, said: About, stem: str, wish: Wish) -> Iterator[tuple[
             yield exact, []
         elif form == "xml":
             yield _in_xml(bundle, wanted)
+        elif form == "cda":
+            yield _in_cda(bundle, wanted)
         else:
             try:
                 made = _made(bundle, form, exact.content if exact and wish.data else None, wish, said)
@@ -76,10 +78,6 @@ def _no_data(form: Form, kind: str, said: About) -> Issue | None:
 
 
 def _made(bundle: Json, form: Form, exact: bytes | None, wish: Wish, said: About) -> Document:
-    if form == "cda":
-        from bridge.render.as_cda import render as as_cda
-
-        return as_cda(bundle)
     if form == "html":
         from bridge.render.as_html import render as as_html
 
@@ -101,4 +99,13 @@ def _in_xml(bundle: Json, name: str) -> tuple[Document | None, list[Issue]]:
     try:
         return as_document(bundle, name, "xml"), []
     except NotXmlError as error:
+        return None, error.issues
+
+
+def _in_cda(bundle: Json, name: str) -> tuple[Document | None, list[Issue]]:
+    from bridge.cda import CDA_TYPE, NotCdaError, write_cda
+
+    try:
+        return Document(name, CDA_TYPE, write_cda(bundle)), []
+    except NotCdaError as error:
         return None, error.issues
