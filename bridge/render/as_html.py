@@ -20,6 +20,8 @@ if TYPE_CHECKING:
 
     from bridge.render.page import Page
 
+_XHTML_BREAK = "<br/>"
+"""As narratives have it; words of a record cannot hold it, for they are escaped."""
 _WIDE = (Ears, Grid, Passage, Pictures)
 """Blocks that want the whole width, below their heading instead of beside it."""
 
@@ -38,7 +40,8 @@ def render(bundle: Json, *, reader: Reader = "doctor", large: bool = False) -> D
 def html_of(page: Page) -> str:
     """The whole page."""
     with speaking(for_tag(page.language)):
-        return _template().render(page=page, page_of_pages=_page_of_pages())
+        made = _template().render(page=page, page_of_pages=_page_of_pages())
+    return made.replace(_XHTML_BREAK, "<br>")
 
 
 @cache

@@ -67,6 +67,13 @@ def test_words_of_a_record_stay_words(text: str) -> None:
     assert shown == text.strip()
 
 
+def test_lines_of_a_record_stay_lines_in_the_markup_of_pages() -> None:
+    """As html-validate wants it (void-style); `<br/>` that somebody wrote is words."""
+    page = render(bundle_of(everywhere(Maker(4).visit(), "one\ntwo <br/>"))).content.decode()
+    assert "<br/>" not in page
+    assert "one<br>two &lt;br/&gt;" in page
+
+
 @pytest.mark.parametrize("text", NASTY)
 def test_words_of_a_foreign_bundle_stay_words(text: str) -> None:
     bundle = bundle_of(Maker(4).visit())
