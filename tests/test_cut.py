@@ -51,6 +51,17 @@ def test_the_table_holds_nothing_but_answers_and_scopes() -> None:
             assert set(row[letter].split(" or ")) <= allowed, row
 
 
+def test_no_row_lets_through_a_part_of_what_another_withholds() -> None:
+    """The cut takes away and gives nothing back, so such a row would say what is not done."""
+    scopes = {"visit summary", "referral", "whole record", "images"}
+    allowed = {"yes": scopes | {"no consent"}, "no": set[str]()}
+    for part in TABLE:
+        for whole in (row for row in TABLE if row is not part and holds(row["field"], part["field"])):
+            for letter in CLIENT_AND_DOCTORS:
+                inner, outer = (allowed.get(row[letter], set(row[letter].split(" or "))) for row in (part, whole))
+                assert inner <= outer, (part["field"], whole["field"], letter)
+
+
 def test_what_the_client_may_see_is_all_of_it() -> None:
     assert {row["client"] for row in TABLE} == {"yes"}
 
