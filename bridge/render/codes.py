@@ -72,7 +72,20 @@ def _together(rows: list[CodeRow]) -> list[CodeRow]:
             made.append(row._replace(ear=both, words=told_of_both))
             sides = {side: some for side, some in sides.items() if side not in (right, left)}
         made += [row._replace(ear=side, words="; ".join(some)) for side, some in sides.items()]
-    return made
+    return _facts_together(made)
+
+
+def _facts_together(rows: list[CodeRow]) -> list[CodeRow]:
+    """One row for several facts of one ear that have the same code; each keeps what it is marked with."""
+    found: dict[CodeRow, list[CodeRow]] = {}
+    for row in rows:
+        found.setdefault(row._replace(fact="", words=""), []).append(row)
+    return [
+        some[0]._replace(
+            fact="; ".join(row.fact for row in some), words="; ".join(dict.fromkeys(r.words for r in some))
+        )
+        for some in found.values()
+    ]
 
 
 def code_rows(entries: Entries) -> list[CodeRow]:

@@ -51,7 +51,7 @@ def ear_table(entries: Entries) -> EarTable:
         cell.blocks = [Text(say("ears.in-words"), "quiet")]
     for cell in () if bare else (c for c in before if c.ear in in_words):
         own = lines(("", said(r)) for r in notes[cell.ear])
-        cell.blocks = [Lines([Line("", note.words) for note in own], say("ears.own-words"))]
+        cell.blocks = [Lines([Line("", note.words) for note in own], sentence(say("ears.own-words")))]
         told |= {id(r) for r in notes[cell.ear]}
     return EarTable(Ears((say("group.right"), say("group.left")), rows), bare, told)
 
@@ -152,7 +152,7 @@ def _work(procedure: Json, beside: list[Json]) -> Lines:
     pairs += [(event, what) for what in map(words, procedure.get("complication", ())) if what not in named]
     pairs += [(say("ears.note"), note["text"]) for note in procedure.get("note", ()) if note.get("text")]
     title = mark if nothing else f"{mark}: {method}" if mark else method
-    return Lines([Line(t.subject, t.words) for t in lines(pairs)], upper_first(title))
+    return Lines([Line(t.subject, t.words) for t in lines(pairs)], sentence(title))
 
 
 def _pair(resource: Json) -> Pair:

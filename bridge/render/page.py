@@ -34,7 +34,7 @@ class Text:
 class Lines:
     """Lines under a title, or under none. One line without a title is a paragraph, several are a list.
 
-    In a section the title (`Both ears`) stands beside its lines. In a cell of the ears the title (`Microsuction`) and
+    In a section the title (`Both ears`) stands beside its lines. In a cell of the ears the title (`Microsuction.`) and
     its lines run on as one paragraph; lines without a title stand one below the other without bullets.
     """
 

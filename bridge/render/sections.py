@@ -7,7 +7,9 @@ from html import unescape
 
 from bridge.fhir.in_force import label as not_in_force
 from bridge.fhir.own import word
-from bridge.fhir.tell.by_ear import Group, by_ear
+from bridge.fhir.tell import ear
+from bridge.fhir.tell.administrative import tell_attendance
+from bridge.fhir.tell.by_ear import Group, Pair, by_ear, in_groups, pair
 from bridge.fhir.tell.words import label, sentence
 from bridge.render.entries import Entries
 from bridge.render.page import Block, Line, Lines, Section, Text
@@ -64,7 +66,7 @@ def sections(entries: Entries, told: set[int]) -> list[Section]:
         told |= {id(r) for r in resources}
         if key in (first, *IN_THE_HEAD) or (key in (*IN_THE_TABLE, *PROPOSED, "notes") and not left):
             continue
-        found.append(_section(section, left))
+        found.append(_section(section, left, entries))
     rest = [r for r in entries.resources if id(r) not in told and r["resourceType"] not in ABOUT_PEOPLE]
     return found + ([Section("more", say("section.more"), groups(by_ear(rest)))] if rest else [])
 
@@ -79,12 +81,24 @@ def groups(told: list[Group]) -> list[Block]:
     return [Lines([Line(line.subject, line.words) for line in group.lines], group.title) for group in told]
 
 
-def _section(section: Json, resources: list[Json]) -> Section:
+def _section(section: Json, resources: list[Json], entries: Entries) -> Section:
     title = section.get("title") or label(section.get("code")) or say("section.untitled")
-    blocks = groups(by_ear(resources))
+    visited = any(r["resourceType"] == "Encounter" for r in resources)
+    blocks = _attended(resources, entries) if visited else groups(by_ear(resources))
     if not blocks and (own := own_text(section)):
         blocks = [Lines([Line("", words) for words in own])]
     return Section(key_of(section), title, blocks or [Text(empty_words(section) or say("empty.unavailable"))])
+
+
+def _attended(resources: list[Json], entries: Entries) -> list[Block]:
+    """Where it was and why the client came; the head says when, and the end who wrote the letter."""
+    authors = entries.all(entries.composition.get("author", []))
+    authors += entries.all([a["practitioner"] for a in authors if "practitioner" in a])
+    left = [r for r in resources if not any(r is author for author in authors)]
+    plain = [r for r in left if r["resourceType"] == "Encounter" and not not_in_force(r)]
+    told: list[tuple[str, str, Pair]] = [("", "", ("", tell_attendance(visit))) for visit in plain]
+    told += [(ear(r) or "", "", pair(r)) for r in left if not any(r is visit for visit in plain)]
+    return groups(in_groups(told))
 
 
 def own_text(section: Json) -> list[str]:

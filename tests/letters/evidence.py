@@ -338,6 +338,9 @@ class Evidence:
                 found.add(str(value))
 
         walk(self.bundle, "")
+        for section in self.bundle["entry"][0]["resource"].get("section", ()):
+            if "entry" not in section and "emptyReason" not in section:  # its text is all that it says
+                found.add(re.sub("<[^>]*>", " ", section.get("text", {}).get("div", "")))
         return found
 
 

@@ -68,3 +68,10 @@ def test_a_mark_keeps_rows_apart() -> None:
 
 def test_nothing_has_a_code() -> None:
     assert block() == Text("Nothing in this letter has a published code.")
+
+
+def test_several_facts_of_one_code_share_a_row_and_keep_their_marks() -> None:
+    found = rows(left={"before": {"wax": "impacted"}, "impressions": ["impacted wax"]})
+    assert found == [("Wax; Impression", "Left", "18070006", "impacted; impacted wax")]
+    found = rows(left={"before": {"wax": "impacted"}, "impressions": ["?impacted wax"]})
+    assert [row[:2] for row in found] == [("Wax; Impression (suspected)", "Left")]

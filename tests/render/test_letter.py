@@ -202,9 +202,9 @@ def test_the_work_with_all_that_belongs_to_it() -> None:
 def test_who_wrote_it_and_where_it_came_from() -> None:
     root = root_of(source_sha256="ab" * 32)
     author = text_of(root.xpath("//section[@aria-labelledby='section-who']")[0])
-    assert author == (
-        "Who wrote this Jo Moss (JM), Ear-care nurse, On no statutory register, Phone 01632 960100, Mon to Fri 9 to 17."
-    )
+    assert author == "Who wrote this Jo Moss (JM), Ear-care nurse, On no statutory register."
+    sender = text_of(root.xpath("//*[@id='head-1']/..")[0])
+    assert "Phone 01632 960100 Mon to Fri 9 to 17" in sender
     footer = text_of(root.find(".//footer"))
     assert f"The record’s SHA-256 begins {'ab' * 8}." in footer
     assert "The doctor decides what follows; local rules come first." in footer
@@ -257,3 +257,33 @@ def test_a_referral_stands_in_the_first_box() -> None:
     (box,) = html.fromstring(page.content.decode()).xpath("//section[@class='box']")
     told = " ".join(box.text_content().split())
     assert "Referred to ENT, for the left ear. Immediate. A letter alone is not enough for this" in told
+
+
+def test_a_percentage_says_of_what_it_is() -> None:
+    drum = {"findings": [{"term": "perforation", "percent": 30}]}
+    canal = {"findings": [{"term": "exostoses", "percent": 50}]}
+    (page,) = [root_of(right={"before": {"drum": drum, "canal": canal}})]
+    said = cell(page, "right", "before")
+    assert "30% of the pars tensa missing" in said
+    assert "50% of the width narrowed" in said
+
+
+@pytest.mark.parametrize(
+    ("scope", "said"),
+    [
+        ([], "What may be shared is not recorded; it is taken to be the visit summary."),
+        (["referral"], "What may be shared: referral."),
+    ],
+)
+def test_the_scope_of_consent_is_said(scope: list[str], said: str) -> None:
+    root = root_of(sharing={"status": "given", **({"scope": scope} if scope else {})})
+    assert said in text_of(root.find(".//main"))
+    assert ("is not recorded; it is taken" in text_of(root.find(".//main"))) == (not scope)
+
+
+def test_the_visit_s_day_and_the_author_stand_once() -> None:
+    root = root_of(reasons=["itch"])
+    told = text_of(root.xpath("//section[@aria-labelledby='section-reason']")[0])
+    assert "Jo Moss" not in told
+    assert "2026" not in told
+    assert "Came because of: " in told

@@ -1,4 +1,5 @@
-"""A section says the same on the page as in the bundle: the very XHTML of its narrative stands in the page."""
+"""A section says the same on the page as in the bundle: the very XHTML of its narrative stands in the page, but for
+line breaks, which HTML writes without a slash."""
 
 from __future__ import annotations
 
@@ -23,10 +24,16 @@ def keys(section: Any) -> set[str]:
     return {str(c["code"]).removeprefix("section-") for c in section["code"]["coding"]}
 
 
+def tells_of_the_visit(section: Any, bundle: Any) -> bool:
+    """Whose day and people the page tells in its head and at its end."""
+    (visit,) = (e["fullUrl"] for e in bundle["entry"] if e["resource"]["resourceType"] == "Encounter")
+    return visit in [entry["reference"] for entry in section.get("entry", ())]
+
+
 def shown(bundle: Any, kind: str) -> list[str]:
     sections = bundle["entry"][0]["resource"]["section"]
-    here = [s for s in sections if not keys(s) & {*ELSEWHERE, BOX[kind]}]
-    return [s["text"]["div"].removeprefix(FRAME).removesuffix("</div>") for s in here]
+    here = [s for s in sections if not keys(s) & {*ELSEWHERE, BOX[kind]} and not tells_of_the_visit(s, bundle)]
+    return [s["text"]["div"].removeprefix(FRAME).removesuffix("</div>").replace("<br/>", "<br>") for s in here]
 
 
 @pytest.mark.parametrize("kind", ["summary", "referral"])
@@ -35,7 +42,7 @@ def test_narratives_stand_in_the_page_as_they_are(seed: int, kind: str) -> None:
     bundle = bundle_of(Maker(seed).visit(), kind)
     page = render(bundle).content.decode()
     told = shown(bundle, kind)
-    assert len(told) > 5
+    assert len(told) >= 5
     assert [inner for inner in told if inner not in page] == []
 
 

@@ -84,13 +84,26 @@ def tell_organization(organization: Json) -> str:
 def tell_encounter(encounter: Json) -> str:
     when = visit_time(encounter)
     visit = say("told.visit.of", when=when) if when else say("told.visit")
-    place = visit_place(encounter)
+    came = escorted_by(encounter)
+    said = [", ".join([visit, *_place_and_attendance(encounter)])]
+    said += [say("told.came-with", names=came)] if came else []
+    return ". ".join([*said, _came_because(encounter)]) + "."
+
+
+def tell_attendance(encounter: Json) -> str:
+    """The same without what the head of a letter says: when it was, and who came along."""
+    said = [", ".join(_place_and_attendance(encounter)), _came_because(encounter)]
+    return " ".join(sentence(part) for part in said if part)
+
+
+def _place_and_attendance(encounter: Json) -> list[str]:
     attendance = "; ".join(label(t) for t in encounter.get("type", ()))
+    return [part for part in (visit_place(encounter), attendance) if part]
+
+
+def _came_because(encounter: Json) -> str:
     reasons = listed([words(r) for r in encounter.get("reasonCode", ())])
-    said = [", ".join(p for p in (visit, place, attendance) if p)]
-    said += [say("told.came-with", names=came)] if (came := escorted_by(encounter)) else []
-    said += [say("told.came-because", reasons=reasons) if reasons else say("told.came-unknown")]
-    return ". ".join(said) + "."
+    return say("told.came-because", reasons=reasons) if reasons else say("told.came-unknown")
 
 
 def visit_place(encounter: Json) -> str:
@@ -131,7 +144,14 @@ def tell_consent(consent: Json) -> str:
     for what, told in _consent_details(provision):
         details.setdefault(what, []).append(told)
     sentences = [", ".join(said) + form, *(f"{what}: {listed(told)}" for what, told in details.items())]
+    sentences += [say("told.sharing.no-scope")] if _unscoped(consent) else []
     return " ".join(sentence(s) for s in sentences)
+
+
+def _unscoped(consent: Json) -> bool:
+    """Whether sharing was agreed to, and nothing says what may be shared."""
+    given = consent.get("status") == "active" and "OPTIN" in _codes(consent.get("policyRule"))
+    return given and "treatment" not in _codes(consent.get("scope")) and not consent.get("provision", {}).get("code")
 
 
 def _consent_given(consent: Json) -> str:

@@ -155,11 +155,18 @@ def describe(observation: Json) -> list[str]:
     for kind in _DETAILS:
         for component in components.get(kind, ()):
             told = _component(component)
-            found.append(say(f"detail.{kind}", value=told) if kind in _FRAMED else told)
+            key = f"detail.{kind}.{_stem(observation)}" if kind == "finding-percent" else f"detail.{kind}"
+            found.append(say(key, value=told) if kind in _FRAMED else told)
     hours = list(dict.fromkeys(_component(c) for k in ("clock-from", "clock-to") for c in components.get(k, ())))
     if hours:
         found.append(say("told.clock" if len(hours) == 1 else "told.clock.from-to", first=hours[0], last=hours[-1]))
     return found
+
+
+def _stem(observation: Json) -> str:
+    """The part of the ear that a finding is of: a share of the canal is narrowed, a share of the drum is missing."""
+    stem = kind_of(observation).rpartition("-")[0]
+    return stem if stem in ("canal", "contents", "drum", "outer-ear") else "other"
 
 
 _DETAILS = (

@@ -1,4 +1,5 @@
-"""Who wrote it, in which role, on which register or honestly on none, and how to reach them."""
+"""Who wrote it, in which role, on which register or honestly on none, and how to reach them where that is not by the
+clinic's phone, which stands with its hours in the head."""
 
 from __future__ import annotations
 
@@ -30,7 +31,7 @@ def _told(author: Json, entries: Entries, clinic: list[str]) -> str:
     role = listed([label(c) for c in author.get("code", ())]) if is_role else ""
     who, key = name(person.get("name")) or say("author.nameless"), key_of(person)
     parts = [f"{who} ({key})" if key else who, upper_first(role) or say("author.no-role"), *_registers(person)]
-    parts += [line for line in dict.fromkeys([*reach(person), *clinic]) if line not in parts]
+    parts += [line for line in dict.fromkeys(reach(person)) if line not in (*parts, *clinic)]
     return f"{', '.join(parts)}."
 
 

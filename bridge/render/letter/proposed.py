@@ -9,7 +9,7 @@ from bridge.fhir.tell.by_ear import Pair, in_groups
 from bridge.fhir.tell.clinical import nothing_done, procedure_outcome
 from bridge.fhir.tell.words import words
 from bridge.render.entries import Entries
-from bridge.render.page import Section
+from bridge.render.page import Block, Line, Lines, Section
 from bridge.render.sections import PROPOSED, groups, section_of
 from bridge.shapes import Json
 from bridge.wording import say
@@ -23,7 +23,14 @@ def proposed(entries: Entries, told: set[int]) -> Section | None:
     found += [(ear(r) or "", "", ("", _work(r))) for r in entries.of("Procedure") if _is_work(r)]
     if not found:
         return None
-    return Section("proposed", say("proposed.title"), groups(in_groups(found)))
+    return Section("proposed", say("proposed.title"), [_compact(block) for block in groups(in_groups(found))])
+
+
+def _compact(block: Block) -> Block:
+    """The lines of an ear run on: this stands in the first screenful."""
+    if not isinstance(block, Lines) or not block.title or any(line.subject for line in block.lines):
+        return block
+    return Lines([Line("", " ".join(line.words for line in block.lines))], block.title)
 
 
 def _entries_of(entries: Entries, key: str) -> list[Json]:
