@@ -79,6 +79,7 @@ def read_pdf(pdf: bytes, path: Path) -> Spoken:
     rows = _without_marks([r for r in rows_of(words) if not re.search(r"Page \d+ of \d+$", joined(r.words))])
     said = Spoken(everything=joined([w for row in rows for w in row.words]))
     body = _text_edge(rows)
+    said.parts += _receiver(rows)
     part, block, above = Part(""), list[Row](), None
     for row in rows:
         goes_on = above is not None and row.page == above.page and row.top - above.top < LEADING
@@ -94,6 +95,17 @@ def read_pdf(pdf: bytes, path: Path) -> Spoken:
         above = row if heading and heading not in WIDE else None
     _fill(part, block, said, body)
     return said
+
+
+def _receiver(rows: list[Row]) -> list[Part]:
+    """The middle one of the three columns in the head."""
+    heads = [at for at, row in enumerate(rows) if joined(row.words) == "From To This letter"]
+    if not heads:
+        return []
+    left, right = (rows[heads[0]].words[at].left for at in (1, 2))
+    below = rows[heads[0] + 1 :]
+    end = next((at for at, row in enumerate(below) if joined(row.words) == "Client"), 0)
+    return [Part("To", joined([w for row in below[:end] for w in row.between(left - 0.5, right - 0.5)]))]
 
 
 WIDE = ("The ears", "Hearing tests", "Codes", "Action for you", "Needs attention now")

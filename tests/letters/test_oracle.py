@@ -7,9 +7,11 @@ it on paper.
 
 from __future__ import annotations
 
+import json
 import os
 import shutil
 from collections import Counter
+from decimal import Decimal
 from pathlib import Path
 
 import pytest
@@ -55,6 +57,19 @@ def test_pages_on_paper(share: int, tmp_path: Path) -> None:
         bundle = bundle_of(raw)
         said = read_pdf(printed(bundle, None).content, tmp_path / "letter.pdf")
         assert faults(raw, bundle, said) == [], f"seed {seed}"
+
+
+DEMO = sorted((Path(__file__).parents[2] / "demo_bundles").glob("*.bundle.json"))
+
+
+@pytest.mark.skipif(not shutil.which("pdftotext"), reason="pdftotext (poppler-utils) is not installed")
+def test_letters_of_the_demo(tmp_path: Path) -> None:
+    assert len(DEMO) >= 12
+    for path in DEMO:
+        bundle = json.loads(path.read_text(encoding="utf-8"), parse_float=Decimal)
+        assert faults({}, bundle, read_html(render(bundle).content)) == [], path.name
+        said = read_pdf(printed(bundle, None).content, tmp_path / "letter.pdf")
+        assert faults({}, bundle, said) == [], path.name
 
 
 def test_the_letters_hold_what_is_judged() -> None:
