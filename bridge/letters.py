@@ -14,7 +14,6 @@ from bridge.issues import Issue, issue
 from bridge.shapes import Document, Json
 
 Form = Literal["pdf", "html", "json", "xml", "cda"]
-FORMS: tuple[Form, ...] = ("pdf", "html", "json", "xml", "cda")
 _DATA: dict[Form, str] = {"json": "JSON", "xml": "XML", "cda": "CDA"}
 """Forms that hold data only, and their names."""
 Reader = Literal["doctor", "client"]
