@@ -33,8 +33,6 @@ def _told(what: str, resources: list[Json]) -> list[Block]:
         side = ear(resource) if what == "doctor" else None
         words = " ".join(sentence(words) for _, words in plain_pairs(resource))
         told += [Line(say(f"copy.think.{side}") if side else "", words)] if words else []
-    if told and what == "referral":
-        told[-1].words += " " + say("copy.next.referral.again")
     return [Lines(told, say(f"copy.next.{what}"))] if told else []
 
 

@@ -320,7 +320,13 @@ def test_no_family_doctor() -> None:
 
 def test_a_referral_that_may_not_be_sent_says_so() -> None:
     referral = {"to": "audiology", "urgency": "routine", "reason": "hearing test", "ear": "right"}
-    assert "We wanted a hearing clinic to see you. No letter goes there" in section(page(referral=referral), "copies")
+    made = page(referral=referral)
+    assert "We want a hearing clinic to see you. But no letter goes there" in section(made, "copies")
+    assert "do not wait to hear from them" in section(made, "copies")
+    assert "hear nothing" not in all_words(made)
+    sharing = {"status": "given", "recipients": ["family doctor", "audiology"], "scope": ["visit summary", "referral"]}
+    sent = page(referral=referral, sharing=sharing)
+    assert "If you hear nothing from them, please call us." in section(sent, "copies")
 
 
 @pytest.mark.parametrize(
