@@ -271,14 +271,14 @@ def test_a_percentage_says_of_what_it_is() -> None:
 @pytest.mark.parametrize(
     ("scope", "said"),
     [
-        ([], "What may be shared is not recorded; it is taken to be the visit summary."),
+        ([], "Scope not recorded, taken to be the visit summary."),
         (["referral"], "What may be shared: referral."),
     ],
 )
 def test_the_scope_of_consent_is_said(scope: list[str], said: str) -> None:
     root = root_of(sharing={"status": "given", **({"scope": scope} if scope else {})})
     assert said in text_of(root.find(".//main"))
-    assert ("is not recorded; it is taken" in text_of(root.find(".//main"))) == (not scope)
+    assert ("Scope not recorded" in text_of(root.find(".//main"))) == (not scope)
 
 
 def test_the_visit_s_day_and_the_author_stand_once() -> None:

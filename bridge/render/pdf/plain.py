@@ -38,6 +38,8 @@ LONG_HEADINGS = 400
 """Characters of a table's headings that are not said again on each page."""
 SHORT_TITLE = 13
 """Characters of a title that has room beside its lines."""
+SHORT_HEADING = 12
+"""Characters of a heading that needs no wide column for itself, which leaves the sentences more room."""
 EM = 0.52
 """Width of a letter at most, on the average of a word, over the size of type."""
 PICTURES_IN_A_ROW = 4
@@ -122,6 +124,7 @@ def _sections(sections: list[Section], printable: Printable, large: bool) -> lis
             "frame": section.frame,
             "wide": bool(section.frame) or any(isinstance(b, Ears | Pictures | Grid | Passage) for b in section.blocks),
             "long": long,
+            "narrow": section.key == "brief" and len(section.title) <= SHORT_HEADING,
             "passages": any(isinstance(b, Passage) for b in section.blocks),
             "blocks": [_block(block, printable, large, long) for block in section.blocks],
         })  # fmt: skip
