@@ -11,6 +11,7 @@ from lxml import etree, html
 
 from bridge.cda import write_cda
 from bridge.render.as_html import render
+from tests.letters.evidence import Evidence, codes
 from tests.letters.marked import MARK, bundle_of, marked
 from tests.letters.test_oracle import MANY
 
@@ -69,6 +70,21 @@ def test_no_mark_crosses(form: str) -> None:
         met += judged
         assert faults == [], f"seed {seed}"
     assert min(met["R"], met["L"]) >= 20, met
+
+
+def test_what_was_done_is_not_denied() -> None:
+    """Where a visit is told to have been missed and work or a look is recorded, the copy does not say otherwise."""
+    met = 0
+    for seed in range(60):
+        bundle = bundle_of(marked(seed), "client")
+        evidence = Evidence(bundle)
+        away = any("attendance-left" in codes(t) or "attendance-did-not-attend" in codes(t)
+                   for f in evidence.of("Encounter") for t in f.resource.get("type", ()))  # fmt: skip
+        page = " ".join(text for _, text in lines_of_page(render(bundle).content)).lower()
+        done = any(evidence.work(ear) or evidence.looked(ear, when) for ear in LETTERS for when in ("before", "after"))
+        met += away and done
+        assert not (done and "we did nothing" in page), f"seed {seed}"
+    assert met >= 5
 
 
 def test_a_crossed_mark_is_seen() -> None:

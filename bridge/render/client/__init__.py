@@ -5,10 +5,13 @@ Nothing in it is surer than the record, and no suspicion is named: those are tal
 
 from __future__ import annotations
 
+from bridge.ear_words import EARS
 from bridge.fhir.letter_kind import CLIENT
 from bridge.fhir.own import first_word, word
 from bridge.fhir.plain import plain_by_ear
 from bridge.fhir.plain.ahead import helpers
+from bridge.fhir.tell.around import is_past_event
+from bridge.fhir.tell.by_ear import stage
 from bridge.fhir.tell.words import day
 from bridge.render.client.coming import coming
 from bridge.render.client.ears import both_ears, words_of
@@ -43,7 +46,8 @@ def client_page(entries: Entries) -> Page:
 
 
 def _of_the_visit(entries: Entries, more: General) -> list[Section | None]:
-    if absent := _absent(entries):
+    absent = _absent(entries)
+    if absent and not _looked_or_worked(entries):
         return [Section("ears", say("copy.absent.title"), [Text(line) for line in absent]), _now(entries, more)]
     return [
         Section("ears", say("copy.ears.title"), [*_refused(entries), *both_ears(entries)]),
@@ -71,6 +75,12 @@ def _absent(entries: Entries) -> list[str]:
         return []
     when = day(str(visit.get("period", {}).get("start", "")))
     return [say(f"copy.absent.{key}", day=when), say("copy.absent.again")]
+
+
+def _looked_or_worked(entries: Entries) -> bool:
+    """Whether a look at an ear or work on it is recorded, whatever is said of the visit."""
+    facts = [fact for side in EARS for fact in entries.by_ear[side]]
+    return any(stage(r) or (r["resourceType"] == "Procedure" and not is_past_event(r)) for r in facts)
 
 
 def _refused(entries: Entries) -> list[Block]:
