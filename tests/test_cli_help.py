@@ -88,8 +88,9 @@ def after_demo(tmp_path_factory: pytest.TempPathFactory) -> Path:
     here = folder / "here"
     for part in ("practice", "records"):
         shutil.copytree(folder / DEMO / part, here, dirs_exist_ok=True)
-    for bundle in (folder / DEMO).glob("*.bundle.json"):
-        shutil.copy(bundle, here)
+    for pattern in ("*.bundle.json", "letters/*.pdf", "cda/*.xml"):
+        for document in (folder / DEMO).glob(pattern):
+            shutil.copy(document, here)
     shutil.copy(here / "practice.yaml", here / "answers.yaml")
     with pytest.MonkeyPatch.context() as patch:
         patch.chdir(here)

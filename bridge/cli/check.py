@@ -87,6 +87,7 @@ def command(
       visit-bridge check visits-2026.csv --words our-words.csv
       visit-bridge check M26-0101.bundle.json --report json
       visit-bridge check M26-0101.bundle.json --report outcome
+      visit-bridge check M26-0101.pdf
       visit-bridge check M26-0101.bundle.json --explain-profile
       visit-bridge check M26-0101.bundle.json --must-support
       cat M26-0101.bundle.json | visit-bridge check -

@@ -66,10 +66,7 @@ class Desk:
         for kind in kinds:
             for form in self.wish.forms:
                 for draft in (False, True):
-                    name = letter_name(stem, kind, form, draft=draft)
-                    if (folder / name).exists():
-                        told = f"{name} from an earlier run is still in the folder."
-                        self.report.extend([issue("D116", told, cause="D116")])
+                    self.report.extend(_from_before(folder, letter_name(stem, kind, form, draft=draft)))
 
     def close(self, *, quiet: bool) -> None:
         """Prints the letter that was held for standard output, or names the files that were written."""
@@ -89,6 +86,9 @@ class Desk:
         state, found = self.keeper.put(document, folder)
         self.report.files.append(Made(str(folder / document.name), state, said.number))
         self.report.count(FIGURES[state])
+        if said.draft:  # what was approved once may not be sent on while the record is a draft again
+            before, _, ending = document.name.rpartition(".draft.")
+            found = [*found, *_from_before(folder, f"{before}.{ending}")]
         return found
 
     def _hold(self, document: Document) -> None:
@@ -98,6 +98,13 @@ class Desk:
                 " with --to."
             )
         self._held = document
+
+
+def _from_before(folder: Path, name: str) -> list[Issue]:
+    """D116 where a letter of an earlier run stands that this run does not write."""
+    if not (folder / name).exists():
+        return []
+    return [issue("D116", f"{name} from an earlier run is still in the folder.", cause="D116")]
 
 
 def refuse_terminal(forms: Sequence[str]) -> None:

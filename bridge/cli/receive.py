@@ -33,13 +33,13 @@ def command(sources: tuple[Path, ...], folder: Path, replace: bool, showing: Sho
 
     A document is taken over as a whole or not at all: of one with errors, of
     another system, or that is the whole record of a client, nothing is written,
-    and the report says why. A file that is
-    there and says something else stays as it is unless you say --replace.
+    and the report says why. A file that is there and says something else stays
+    as it is unless you say --replace.
 
     \b
     Examples:
       visit-bridge receive M26-0101.bundle.json
-      visit-bridge receive M26-0101.bundle.json M26-0102.bundle.json --to in
+      visit-bridge receive M26-0101.pdf M26-0102.cda.xml --to in
       cat M26-0101.bundle.json | visit-bridge receive - --to in
     """
     from bridge.about_document import about

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import os
+import re
 import shutil
 from pathlib import Path
 from typing import Any
@@ -288,9 +289,23 @@ def test_a_draft_stays_beside_what_was_approved() -> None:
     draft = "".join(line for line in text.splitlines(keepends=True) if not line.startswith("approved:"))
     assert draft != text
     Path("a.yaml").write_text(draft, encoding="utf-8")
-    letter("a.yaml", "--as", "html", "--to", "out")
-    letter(source, "--as", "html", "--to", "out")
+    first = told("a.yaml", "--as", "html", "--to", "out")
+    then = told(source, "--as", "html", "--to", "out")
     assert names() == ["M26-0110.draft.html", "M26-0110.html"]
+    assert "D116" not in [i["rule"] for report in (first, then) for i in report["issues"]]
+
+
+@pytest.mark.parametrize("more", [[], ["--for", "client"], ["--with-names"]])
+def test_what_was_approved_is_told_when_the_record_is_a_draft_again(more: list[str]) -> None:
+    source = DEMO / "visits/M26-0110.yaml"
+    text = source.read_text(encoding="utf-8")
+    Path("a.yaml").write_text(re.sub(r"(?m)^approved:.*\n", "", text), encoding="utf-8")
+    told(source, "--as", "html,pdf", "--to", "out", *more)
+    (approved,) = [name for name in names() if name.endswith(".html")]
+    report = told("a.yaml", "--as", "html", "--to", "out", *more)
+    assert [(i["rule"], i["message"].split()[0]) for i in report["issues"] if i["rule"] == "D116"] == [
+        ("D116", approved)
+    ]
 
 
 def test_stopping_leaves_nothing_by_halves(bundle: Path, monkeypatch: pytest.MonkeyPatch) -> None:
