@@ -74,7 +74,7 @@ def _problem(div: str, entries: list[tuple[Ears, str]], compared: Compared) -> s
         if compared.left <= 0:
             return ""
         fact = item[said.end() :].strip() if said else item
-        holders: set[Ear] = {next(iter(about)) for about, words in entries if fact and fact in words}
+        holders: set[Ear] = {next(iter(about)) for about, words in entries if fact and f" {fact} " in f" {words} "}
         if holders and not ears <= holders:
             return f"A fact stands under the {_name(ears)}, while its own entry is about the {_name(holders)}."
     named: Ears = frozenset(side_words(unescape(_TAG.sub(" ", div)))) | headed
@@ -99,8 +99,9 @@ def _items(div: str) -> Iterator[tuple[Ears, str]]:
         for item in _ITEM.findall(div[head.end() : end]):
             found = _SUBJECT.match(item)
             subject, said = (found[1], found[2]) if found else ("", item)
-            for saying in dict.fromkeys((said, *said.split(";"))):
-                yield ears, _words(f"{subject} {saying}")
+            plain = unescape(_TAG.sub(" ", said))
+            for saying in dict.fromkeys((plain, *plain.split(";"))):
+                yield ears, _folded(f"{unescape(subject)} {saying}")
 
 
 @cache
@@ -112,4 +113,8 @@ def _groups() -> dict[str, Ears]:
 
 
 def _words(markup: str) -> str:
-    return " ".join(_PLAIN.sub(" ", unescape(_TAG.sub(" ", markup[:_LONGEST]))).casefold().split())
+    return _folded(unescape(_TAG.sub(" ", markup[:_LONGEST])))
+
+
+def _folded(words: str) -> str:
+    return " ".join(_PLAIN.sub(" ", words).casefold().split())

@@ -17,6 +17,7 @@ from bridge.build import Options, build_document
 from bridge.check import check_bundle
 from bridge.fhir.write_json import dumps
 from bridge.shapes import Json
+from bridge.visit import Visit
 from bridge.wording import catalogue, languages
 from tests.generate import visit
 
@@ -67,3 +68,16 @@ def test_a_fact_of_one_ear_under_the_heading_of_both_is_told(language: str) -> N
                 assert "C104" in {rule for rule, _ in found(bundle)}, seed
             text["div"] = said
     assert tried > 5
+
+
+def test_words_with_signs_and_words_inside_words_swap_nothing() -> None:
+    """`&` is written with a semicolon in XHTML, which parts no sayings; “b” is no word of “behind the ear”."""
+    aids = {
+        "right": {"style": "receiver in the canal", "note": "fitted by R&B"},
+        "left": {"style": "behind the ear"},
+    }
+    plain = visit(random.Random(1), 0.2)
+    ears = {ear: {"hearing_aid": aid} for ear, aid in aids.items()}
+    told = Visit.model_validate({**plain.model_dump(exclude={"right", "left"}), **ears})
+    made = build_document(told, UUID(int=5), ZoneInfo("Europe/London"), options=Options("uk"))
+    assert found(json.loads(dumps(made), parse_float=Decimal)) == []
