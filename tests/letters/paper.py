@@ -13,7 +13,7 @@ from tests.letters.spoken import EARS, ROWS, Drawn, Part, Spoken
 
 GROUP = re.compile(r"(Both ears|Right ear|Left ear)(, (?:before|after) the work)?:?(?= |$)")
 STANDS = re.compile(r"(Right|Left) ear (before|after) the work$")
-MARGIN, BESIDE = 48.2, 54.0
+MARGIN, BESIDE = 48.2, 24.0
 """Left edge of headings in points; and how far from the left edge of text the lines beside an ear's name stand."""
 
 
@@ -80,20 +80,26 @@ def read_pdf(pdf: bytes, path: Path) -> Spoken:
     said = Spoken(everything=joined([w for row in rows for w in row.words]))
     body = _text_edge(rows)
     said.parts += _receiver(rows)
-    part, block, above = Part(""), list[Row](), None
+    part, block, above, edge = Part(""), list[Row](), None, body
     for row in rows:
         goes_on = above is not None and row.page == above.page and row.top - above.top < LEADING
         heading = _heading(row, body, goes_on)
+        if narrow := _narrow(row):
+            _fill(part, block, said, edge)
+            (title, edge), above = narrow, None
+            part, block = Part(title), [Row(row.page, row.top, row.between(edge - 1, 999))]
+            continue
         if heading and goes_on and heading not in WIDE:
             part.title += f" {heading}"
             block.append(Row(row.page, row.top, row.between(body - 1, 999)))
         elif heading:
-            _fill(part, block, said, body)
+            _fill(part, block, said, edge)
+            edge = body
             part, block = Part(heading), [Row(row.page, row.top, row.between(body - 1, 999))]
         else:
             block.append(row)
         above = row if heading and heading not in WIDE else None
-    _fill(part, block, said, body)
+    _fill(part, block, said, edge)
     return said
 
 
@@ -109,6 +115,7 @@ def _receiver(rows: list[Row]) -> list[Part]:
 
 
 WIDE = ("The ears", "Hearing tests", "Codes", "Action for you", "Needs attention now")
+NARROW = ("In brief", "Proposed for the record", "Codes")
 LEADING = 10.4
 """Lines of one heading are nearer to each other than sections are."""
 
@@ -129,12 +136,21 @@ def _without_marks(rows: list[Row]) -> list[Row]:
 
 def _text_edge(rows: list[Row]) -> float:
     """Where the text beside headings begins."""
-    for title in ("In brief", "Who wrote this", "Who refers"):
+    for title in ("Who wrote this", "Who refers"):
         for row in rows:
             count = len(title.split())
             if joined(row.words[:count]) == title and len(row.words) > count and abs(row.words[0].left - MARGIN) < 1:
                 return row.words[count].left
     raise AssertionError("no text beside a heading")
+
+
+def _narrow(row: Row) -> tuple[str, float] | None:
+    """A heading with a column of its own width, and where its text begins."""
+    for title in NARROW:
+        count = len(title.split())
+        if joined(row.words[:count]) == title and len(row.words) > count and abs(row.words[0].left - MARGIN) < 1:
+            return title, row.words[count].left
+    return None
 
 
 def _heading(row: Row, body: float, goes_on: bool) -> str:
@@ -172,7 +188,7 @@ def _fill_groups(part: Part, block: list[Row], body: float) -> None:
         text, left = joined(row.words), row.words[0].left
         edge = MARGIN if (left < body - 1 and not left > MARGIN + BESIDE) or open_group == MARGIN else body
         named = GROUP.match(text) if abs(left - edge) < 0.6 else None
-        if named and named[1] and (named[2] or len(row.words) < 3 or row.words[2].left > edge + BESIDE):
+        if named and named[1] and (named[2] or len(row.words) < 3 or row.words[2].left - row.words[1].right > 4):
             part.groups.append((named[0].rstrip(":"), text[named.end() :].strip()))
             open_group = edge
         elif open_group and (left > open_group + BESIDE or row.page != page):

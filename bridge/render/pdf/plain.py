@@ -38,8 +38,10 @@ LONG_HEADINGS = 400
 """Characters of a table's headings that are not said again on each page."""
 SHORT_TITLE = 13
 """Characters of a title that has room beside its lines."""
-SHORT_HEADING = 12
-"""Characters of a heading that needs no wide column for itself, which leaves the sentences more room."""
+HEADING_WIDTH = 58
+"""Millimetres of the column in which headings stand beside what they head."""
+NARROW_HEADINGS = {"brief": (12, 18), "codes": (12, 18), "proposed": (24, 40)}
+"""Sections whose sentences need more room: up to how many characters of heading leave it, in which width."""
 EM = 0.52
 """Width of a letter at most, on the average of a word, over the size of type."""
 PICTURES_IN_A_ROW = 4
@@ -124,11 +126,16 @@ def _sections(sections: list[Section], printable: Printable, large: bool) -> lis
             "frame": section.frame,
             "wide": bool(section.frame) or any(isinstance(b, Ears | Pictures | Grid | Passage) for b in section.blocks),
             "long": long,
-            "narrow": section.key == "brief" and len(section.title) <= SHORT_HEADING,
+            "heads": _heading_width(section),
             "passages": any(isinstance(b, Passage) for b in section.blocks),
             "blocks": [_block(block, printable, large, long) for block in section.blocks],
         })  # fmt: skip
     return found
+
+
+def _heading_width(section: Section) -> int:
+    most, narrow = NARROW_HEADINGS.get(section.key, (0, HEADING_WIDTH))
+    return narrow if len(section.title) <= most else HEADING_WIDTH
 
 
 def _block(block: Any, printable: Printable, large: bool, long: bool) -> dict[str, Any]:
