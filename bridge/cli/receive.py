@@ -29,7 +29,9 @@ def command(sources: tuple[Path, ...], folder: Path, replace: bool, showing: Sho
     in JSON or XML, a PDF that carries its data, or CDA; a folder or a pattern of
     them, or a dash for standard input. It is checked first, and every visit in it
     becomes a file in YAML, called as its letter is (M26-0101.yaml), that `check`,
-    `convert` and `letter` take as records.
+    `convert` and `letter` take as records. Summary, referral and client's copy of
+    one visit hold different parts of it, and each makes a file of its own
+    (M26-0128.referral.yaml): as records, keep the one that says most.
 
     A document is taken over as a whole or not at all: of one with errors, of
     another system, or that is the whole record of a client, nothing is written,
