@@ -141,7 +141,7 @@ def test_the_caution_ends_a_report_in_which_a_clinical_rule_spoke(code: str, cli
         ({"visits": 3, "need you": 1}, "3 visits: 1 needs you"),
         ({"visits": 0, "ready": 0}, "0 visits"),
         ({"answers": 3, "adopted": 2}, "3 answers: 2 adopted"),
-        ({"letters written": 1, "documents that cannot be read": 1}, "1 letter written, 1 document that cannot be read"),
+        ({"letters written": 1, "letters unchanged": 2}, "1 letter written, 2 letters unchanged"),
         ({"documents not asked for": 1, "letters written": 2}, "1 document not asked for, 2 letters written"),
         ({}, "Nothing was found that needs you."),
     ],
