@@ -187,7 +187,7 @@ def _widths(grid: Grid) -> list[int]:
     for number, heading in enumerate(grid.headings):
         cells = [heading, *(row[number] for row in grid.rows if number < len(row))]
         words = max((len(word) for cell in cells for word in cell.split()), default=1)
-        found.append(max(min(max(map(len, cells)), 32), min(words, 20), 4) + 2)
+        found.append(max(min(max(map(len, cells)), 26), min(words, 20), 4) + 4)
     return found
 
 
