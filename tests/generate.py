@@ -23,12 +23,13 @@ from typing import Annotated, Any, Literal
 from pydantic import BaseModel, ValidationError
 
 from bridge.data import load_csv, table_path
-from bridge.ear_words import Assertion
+from bridge.ear_words import EARS, Assertion
 from bridge.fhir.nothing import NONE
 from bridge.fhir.own import coding
 from bridge.fhir.systems import OWN
 from bridge.visit import Term, Visit, terms_of
 from bridge.visit.base import Coding, Measure, Size
+from bridge.visit.ear import EarRecord
 from bridge.visit.people import NhsStatus
 from tests.fields import pattern, plain_type
 
@@ -62,11 +63,25 @@ def visit(rng: random.Random, fill: float = 0.5) -> Visit:
     """A valid prepared visit; `fill` is how often an optional field is there."""
     for _ in range(200):
         try:
-            fields = _model(Visit, rng, "", fill)
+            fields = _with_ears(_model(Visit, rng, "", fill), rng, fill)
             return Visit.model_validate(_agreeing(fields, rng))
         except ValidationError:
             continue
     raise AssertionError("no valid visit in 200 tries")
+
+
+def _with_ears(fields: dict[str, Any], rng: random.Random, fill: float) -> dict[str, Any]:
+    """Both ears more often than chance would keep them: whole visits with ears fail more often than those without."""
+    for ear in EARS:
+        for _ in range(6 if ear not in fields and rng.random() < 0.85 else 0):
+            whole = {**fields, ear: _model(EarRecord, rng, ear, fill)}
+            try:
+                Visit.model_validate(whole)
+            except ValidationError:
+                continue
+            fields = whole
+            break
+    return fields
 
 
 def _agreeing(fields: dict[str, Any], rng: random.Random) -> dict[str, Any]:

@@ -20,8 +20,8 @@ def page(kind: str, **fields: object) -> Page:
     return page_of(build_document(now, UUID(int=5), ZoneInfo("Europe/London"), kind, earlier=one))
 
 
-@pytest.mark.parametrize(("kind", "before"), [("summary", "asked"), ("referral", "asked"), ("client", "coming")])
-def test_what_changed_stands_behind_what_the_reader_is_asked_and_before_the_ears(kind: str, before: str) -> None:
+@pytest.mark.parametrize(("kind", "before"), [("summary", "asked"), ("referral", "asked"), ("client", "copies")])
+def test_what_changed_stands_behind_what_comes_next_and_before_the_ears(kind: str, before: str) -> None:
     made = page(kind, version=2, replaces=1, follow_up={"plan": "call in a month"})
     keys = [section.key for section in made.sections]
     assert keys[keys.index("changes") - 1] == before
