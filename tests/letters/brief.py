@@ -67,7 +67,7 @@ GRAMMAR = {
     "work-not-attempted": rf"work on {EAR} \((?P<method>.+?)\) was not attempted{REASON}",
     "work-not-needed": rf"work on {EAR} \((?P<method>.+?)\) was not needed{REASON}",
     "work-unrecorded": rf"how the work on {EAR} \((?P<method>.+?)\) ended is not recorded{REASON}",
-    "work-other": rf"the outcome of the work on {EAR} \((?P<method>.+?)\) was noted as “(?P<outcome>.+)”",
+    "work-other": rf"the outcome of the work on {EAR} \((?P<method>.+?)\) is recorded as (?P<outcome>.+)",
     "after-unrecorded": rf"how {EAR} looked afterwards is not recorded",
     "after-not-seen": rf"afterwards {EAR} could (?:not )?be seen{WHY}",
     "after-not-examined": rf"{EAR} was (?:not )?examined afterwards{WHY}",
