@@ -60,6 +60,8 @@ def test_of_three_red_flags_one_was_referred_one_has_a_reason_and_one_is_open() 
 
 
 def test_refusal_to_share_leaves_no_document() -> None:
-    """The visit whose client does not want the doctor told has only the practice's own transaction."""
-    assert not [n for n in KEPT if "M26-0104" in n and not n.startswith("transactions/")]
+    """The visit whose client does not want the doctor told has only the practice's own transaction and their own copy."""
+    assert [n for n in KEPT if "M26-0104" in n and not n.startswith("transactions/")] == [
+        "letters/M26-0104.client.draft.pdf"
+    ]
     assert Path("transactions/M26-0104.transaction.bundle.json").as_posix() in KEPT

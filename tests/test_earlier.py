@@ -117,4 +117,4 @@ def test_a_correction_alone_says_that_the_version_before_was_not_at_hand(tmp_pat
     (correction,) = convert(tmp_path, [TWO])
     assert "was not at hand" in told(correction.bundles["summary"])[0]
     (copy,) = convert(tmp_path, [TWO], "client")
-    assert "was not at hand" in told(copy.bundles["client"])[0]
+    assert "did not have version 1 at hand" in told(copy.bundles["client"])[0]
