@@ -5,10 +5,11 @@ from __future__ import annotations
 import sys
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 import click
 
+from bridge.in_turn import InTurn
 from bridge.issues import Issue, Made, issue
 
 if TYPE_CHECKING:
@@ -31,6 +32,15 @@ FIGURES = {
 """How a report counts what became of a file."""
 
 
+class Letter(NamedTuple):
+    """What became of one bundle: each form with what was found, and where it belongs."""
+
+    forms: list[tuple[Document | None, list[Issue]]]
+    said: About
+    folder: Path
+    where: Where
+
+
 @dataclass(slots=True)
 class Desk:
     """Makes the letters of bundles as they are wished, and puts them where they are wanted."""
@@ -42,16 +52,28 @@ class Desk:
     """Where to write; beside the source where none is named."""
     to_stdout: bool = False
     _held: Document | None = field(default=None, init=False)
+    _in_turn: InTurn[Letter] = field(default_factory=InTurn, init=False)
 
     def hand_out(self, bundle: Json, said: About, stem: str, beside: Path, where: Where) -> None:
-        """Writes each form of the letter of a bundle. Raises UsageError for a second one to standard output."""
+        """Has each form of the letter of a bundle made, and writes what was made by now.
+
+        Raises UsageError for a second one to standard output.
+        """
         from bridge.letters import letters
 
-        for document, found in letters(bundle, said, stem, self.wish):
+        def make() -> Letter:
+            return Letter(list(letters(bundle, said, stem, self.wish)), said, self.folder or beside, where)
+
+        for made in self._in_turn.give(make):
+            self._take(made)
+
+    def _take(self, made: Letter) -> None:
+        where = made.where
+        for document, found in made.forms:
             if document is not None and self.to_stdout:
                 self._hold(document)
             elif document is not None:
-                found = [*found, *self._put(document, said, self.folder or beside)]
+                found = [*found, *self._put(document, made.said, made.folder)]
             self.report.extend(
                 i.at(file=where.file, sheet=where.sheet, row=where.row, record=where.record, unseen=where.unseen)
                 for i in found
@@ -69,16 +91,19 @@ class Desk:
                     self.report.extend(_from_before(folder, letter_name(stem, kind, form, draft=draft)))
 
     def close(self, *, quiet: bool) -> None:
-        """Prints the letter that was held for standard output, or names the files that were written."""
+        """Waits for what is still being made; then prints the letter that was held for standard output, or names the
+        files that were written."""
+        for made in self._in_turn.rest():
+            self._take(made)
         if self.to_stdout:
             if self._held is None:
                 self.report.extend([issue("D178", "No letter came of what was named.", cause="D178")])
             else:
                 click.echo(self._held.content, nl=False)
         elif not quiet:
-            new = [made for made in self.report.files if made.state in ("written", "replaced")]
-            for made in new[:FIRST_FEW]:
-                click.echo(made.path)
+            new = [file for file in self.report.files if file.state in ("written", "replaced")]
+            for file in new[:FIRST_FEW]:
+                click.echo(file.path)
             if len(new) > FIRST_FEW:
                 click.echo(f"... and {len(new) - FIRST_FEW} more beside them.")
 

@@ -20,8 +20,8 @@ Paper = Literal["A4", "Letter"]
 PAPERS = {"A4": "a4", "Letter": "us-letter"}
 ATTACHED = "bundle.json"
 """Name of the data in every letter."""
-BODY, CLIENTS_BODY, LARGER = 9.0, 9.5, 1.5
-"""Size of type in points, that of the client's copy, and by how much large type is larger."""
+BODY, CLIENTS_BODY, LARGE_BODY, CLIENTS_LARGE_BODY = 9.0, 9.5, 13.5, 16.0
+"""Sizes of type in points. Large print is commonly said to begin at 16 (clear print guidance; from memory)."""
 NO_TIME = datetime(1970, 1, 1, tzinfo=UTC)
 """Of a document that does not say when it was made."""
 
@@ -69,7 +69,7 @@ def _compiled(
     data = plain(page, printable)
     data |= {
         "fonts": FONTS,
-        "size": (CLIENTS_BODY if page.kind == "client" else BODY) * (LARGER if page.large else 1),
+        "size": _size(page),
         "paper": PAPERS[paper],
         "draft": say("pdf.draft") if draft else "",
         "name": printable.fit(page.title).strip() or "…",
@@ -113,3 +113,9 @@ def _moment(bundle: Json) -> datetime:
         if 1900 <= moment.year <= 2200:
             return moment if moment.tzinfo else moment.replace(tzinfo=UTC)
     return NO_TIME
+
+
+def _size(page: Page) -> float:
+    if page.kind == "client":
+        return CLIENTS_LARGE_BODY if page.large else CLIENTS_BODY
+    return LARGE_BODY if page.large else BODY

@@ -15,10 +15,12 @@ import subprocess
 import sys
 import time
 from collections.abc import Callable
+from functools import partial
 from pathlib import Path
 from statistics import median
 from typing import Any
 
+from bridge.in_turn import InTurn
 from bridge.render.as_pdf import render
 from bridge.render.letter import page_of
 from tests.benchmarks.demo import environment
@@ -73,6 +75,15 @@ def timed(what: str, calls: list[Callable[[], object]]) -> None:
     print(f"{what}: wall {median(walls):.1f} (fastest tenth {walls[len(walls) // 10]:.1f}), CPU {median(cpus):.1f}")
 
 
+def together(batch: list[tuple[dict[str, Any], bytes]]) -> None:
+    """The whole batch as `letter` makes it: several at once, in order."""
+    hands: InTurn[object] = InTurn()
+    start = time.perf_counter()
+    made = [one for b, e in batch for one in hands.give(partial(render, b, e))]
+    made += hands.rest()
+    print(f"as the command makes a batch: wall {(time.perf_counter() - start) * 1000 / len(made):.1f} a letter")
+
+
 def memory() -> float:
     """Megabytes that the process holds now."""
     import resource
@@ -108,6 +119,7 @@ def main() -> None:
     middle = memory()
     timed("bundle to PDF, second half", [lambda b=b, e=e: render(b, e) for b, e in batch[half:]])
     after = memory()
+    together([(changed(b, n + count), e) for n, (b, e) in enumerate(batch)])
     timed("of which the page", [lambda b=b: page_of(b) for b in bundles])
     timed("typst alone, a plain page", [
         lambda n=n: plain.compile(PLAIN, format="pdf", sys_inputs={"number": str(n)}, pdf_standards=["a-3a", "ua-1"])

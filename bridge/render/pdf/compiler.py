@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import threading
 from functools import cache
 from importlib.util import find_spec
 from pathlib import Path
@@ -17,6 +18,9 @@ FONTS = ["Atkinson Hyperlegible", "Libertinus Serif", "DejaVu Sans Mono"]
 """The first that has a character gives it its shape. The second and third come with the compiler."""
 STANDARDS = ["a-3a", "ua-1"]
 """PDF/A-3 level A (kept for years, tagged, files attached) and PDF/UA-1 (read aloud)."""
+
+
+_of_thread = threading.local()
 
 
 class UnprintableError(Exception):
@@ -55,13 +59,16 @@ def template() -> Path:
     return table_path("documents", "letter.typ")
 
 
-@cache
 def _compiler() -> Any:
-    """Keeps fonts and the parsed template between letters."""
-    import typst
+    """Keeps fonts and the parsed template between letters; each thread has its own."""
+    if not hasattr(_of_thread, "compiler"):
+        import typst
 
-    fonts = typst.Fonts(include_system_fonts=False, font_paths=[str(_fonts())])
-    return typst.Compiler(root=str(mappings_root() / "documents"), font_paths=fonts, ignore_system_fonts=True)
+        fonts = typst.Fonts(include_system_fonts=False, font_paths=[str(_fonts())])
+        _of_thread.compiler = typst.Compiler(
+            root=str(mappings_root() / "documents"), font_paths=fonts, ignore_system_fonts=True
+        )
+    return _of_thread.compiler
 
 
 def _fonts() -> Path:
