@@ -60,7 +60,7 @@ def test_of_three_red_flags_one_was_referred_one_has_a_reason_and_one_is_open() 
 
 
 def test_refusal_to_share_leaves_no_document() -> None:
-    """The visit whose client does not want the doctor told has the practice's own transaction and a copy of their own."""
+    """Where the client does not want the doctor told there are the practice's transaction and the client's own copy."""
     assert [n for n in KEPT if "M26-0104" in n and not n.startswith("transactions/")] == [
         "letters/M26-0104.client.draft.pdf"
     ]
