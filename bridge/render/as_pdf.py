@@ -20,7 +20,7 @@ Paper = Literal["A4", "Letter"]
 PAPERS = {"A4": "a4", "Letter": "us-letter"}
 ATTACHED = "bundle.json"
 """Name of the data in every letter."""
-BODY, CLIENTS_BODY, LARGE_BODY, CLIENTS_LARGE_BODY = 9.0, 9.5, 13.5, 16.0
+BODY, CLIENTS_BODY, LARGE_BODY, CLIENTS_LARGE_BODY = 8.8, 9.5, 13.2, 16.0
 """Sizes of type in points. Large print is commonly said to begin at 16 (clear print guidance; from memory)."""
 NO_TIME = datetime(1970, 1, 1, tzinfo=UTC)
 """Of a document that does not say when it was made."""
