@@ -31,6 +31,8 @@ def offered(found: Place, said: Said, column: Column, language: str, terms: Term
     more = [put(f, said, rows) for f in [*by_words, *by_cells, *of_ear]]
     prose = ["note"] if is_prose(column) else []
     fields = [*consents, *first, *(f for options in more for f in options), *prose]
+    if rows == "visit":  # whose rows are of both ears
+        fields = [f for f in fields if f != "ear"]
     return [*list(dict.fromkeys(f for f in fields if f != IGNORE))[:MOST], IGNORE]
 
 

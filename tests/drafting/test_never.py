@@ -261,3 +261,11 @@ def test_the_same_sheet_gives_the_same_page() -> None:
         "Date": ["1/2/26"],
     }
     assert layout_page(draft(columns)) == layout_page(draft(columns))
+
+
+def test_no_column_of_a_sheet_of_visits_is_asked_whether_it_names_the_ear_of_the_row() -> None:
+    found = draft({"Town": ["Millbrook"], "absaugdruck": [], "bouchon": [], "EARS:0": ["yes"]})
+    offered = {answer for question in open_questions(found) for answer, _ in question.answers}
+    assert found.rows == "visit"
+    assert "consent.status" in offered
+    assert "ear" not in offered
