@@ -28,7 +28,7 @@ RANGES = {
     "N": (100, 199),
     "P": (100, 199),
     "T": (100, 299),
-    "A": (100, 199),
+    "A": (100, 299),
 }
 CLINICAL = {rule.code for rule in load_rules()}
 TABLES_WITH_RULES = [p for p in (ROOT / "mappings").rglob("*") if p.suffix in {".yaml", ".csv"}]

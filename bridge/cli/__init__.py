@@ -23,6 +23,7 @@ COMMANDS = {
     "layout": "Draft the layout of your own sheet, and see what it reads.",
     "letter": "Make letters that a person reads, of documents or of your records.",
     "receive": "Take documents that arrived over as visit files.",
+    "audit": "Say how consistently things are coded, by whom, and what to do.",
     "terms": "Show which meaning and which codes your words get.",
     "explain": "Say what a rule means, why it matters and what to do.",
     "rules": "List the clinical rules: severity, status, day of review.",
