@@ -1,0 +1,69 @@
+"""The account: which leaves of a bundle are in a visit, and which stay in the resources that are kept."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from bridge.receive.foreign.leaves import leaves
+from bridge.receive.foreign.shapes import AccountLine, Foreign, State
+from bridge.receive.foreign.sources import Source, around
+from bridge.shapes import Json
+
+_FILING = ("id", "meta.versionId", "meta.lastUpdated", "meta.source", "resourceType")
+MOST_WORDS = 200
+
+
+def account(data: Any, found: list[Source]) -> list[AccountLine]:
+    """A line for what is around the resources, if anything is, and one for each resource."""
+    outside = tuple(path for path, value in leaves(around(data)) if path and value is not None)
+    lines = [AccountLine("Bundle", "Bundle", "of the parcel", elements=outside)] if outside else []
+    return lines + [_line(source) for source in found]
+
+
+def kept(foreign: Foreign, found: list[Source]) -> None:
+    """Puts every resource of which a leaf is in no visit into `kept`."""
+    left = {line.path for line in foreign.account if line.elements}
+    for source in found:
+        if source.path in left:
+            foreign.kept.append(source.resource)
+            foreign.urls.append(source.url)
+            foreign.kept_of.append(())
+
+
+def _line(source: Source) -> AccountLine:
+    left = tuple(path for path, _ in leaves(source.resource) if path not in source.claimed)
+    state: State = "kept"
+    if source.claimed:
+        state = "in part" if any(_of_substance(path, source.resource) for path in left) else "in the visit"
+    return AccountLine(source.path, source.type, state, source.visit, left, what(source.resource))
+
+
+def _of_substance(path: str, resource: Json) -> bool:
+    if path in _FILING or path.startswith("meta.profile["):
+        return False
+    text = resource.get("text")
+    made = isinstance(text, dict) and text.get("status") == "generated"
+    return not (made and path.startswith("text."))
+
+
+def what(resource: Json) -> str:
+    """The resource's own words for what it is about, cut where they are long; empty where it has none."""
+    for key in ("code", "vaccineCode", "medicationCodeableConcept", "type", "title", "name", "description"):
+        words = _words(resource.get(key))
+        if words:
+            return words[:MOST_WORDS]
+    return ""
+
+
+def _words(value: Any) -> str:
+    if isinstance(value, list):
+        value = value[0] if value else None
+    if isinstance(value, str):
+        return value
+    if not isinstance(value, dict):
+        return ""
+    if isinstance(value.get("text"), str):
+        return str(value["text"])
+    codings = value.get("coding")
+    shown = (c.get("display") for c in codings if isinstance(c, dict)) if isinstance(codings, list) else ()
+    return next((s for s in shown if isinstance(s, str)), "")
