@@ -117,7 +117,7 @@ def _place_of(error: Exception) -> str:
 
 
 def _say(line: str) -> None:
-    from bridge.report.plain import shown
+    from bridge.safe_text import shown
 
     click.echo("\n".join(map(shown, line.split("\n"))), err=True)
 

@@ -71,7 +71,7 @@ def draft(
     from bridge.cli.layout_questions import StoppedError, ask_all
     from bridge.drafting import all_kept, as_data, as_lines, layout_page, missing, open_questions, take_over
     from bridge.drafts import draft_file, own_layout
-    from bridge.report.plain import shown
+    from bridge.safe_text import shown
 
     refuse_to_overwrite(ctx, to, replace)
     folder = _folder(practice)
@@ -166,7 +166,7 @@ def check(
     from bridge.cli.layout_rows import as_data, as_lines
     from bridge.drafts import try_layout
     from bridge.issues import Severity
-    from bridge.report.plain import shown
+    from bridge.safe_text import shown
 
     layouts, zone = _layouts(named, practice, file)
     trials = list(try_layout(file, layouts, zone))

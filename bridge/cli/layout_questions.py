@@ -53,7 +53,7 @@ def ask_all(draft: Draft, staff: Staff = ()) -> Draft:
 def _ask(draft: Draft, question: Question, told: str) -> str | None:
     """The answer, None where it is skipped. One that another column has already is asked again."""
     from bridge.drafting import clash, field_name
-    from bridge.report.plain import shown
+    from bridge.safe_text import shown
 
     click.echo("\n" + "\n".join(map(shown, told.split("\n"))))
     _lines(question.text)
@@ -117,6 +117,6 @@ def _ask_who(draft: Draft, staff: Staff) -> None:
 
 
 def _lines(text: str, indent: str = "") -> None:
-    from bridge.report.plain import shown
+    from bridge.safe_text import shown
 
     click.echo("\n".join(map(shown, wrap(text, WIDTH, subsequent_indent=indent))))

@@ -6,13 +6,12 @@ import csv
 from typing import TextIO
 
 from bridge.issues import Issue, Report
-from bridge.report.plain import plain
+from bridge.safe_text import safe_cell
 
 HEADINGS = (
     "rule", "severity", "kind", "message", "help",
     "file", "sheet", "row", "column", "heading", "path", "record", "cause",
 )  # fmt: skip
-FORMULA_STARTS = ("=", "+", "-", "@")
 
 
 def write_report(report: Report, stream: TextIO) -> None:
@@ -20,12 +19,6 @@ def write_report(report: Report, stream: TextIO) -> None:
     writer = csv.writer(stream, lineterminator="\n")
     writer.writerow(HEADINGS)
     writer.writerows([safe_cell(cell) for cell in _cells(found)] for found in report.issues)
-
-
-def safe_cell(value: object) -> str:
-    """The cell's text on one line; an apostrophe goes before what a spreadsheet would run as a formula."""
-    text = "" if value is None else plain(str(value))
-    return f"'{text}" if text.startswith(FORMULA_STARTS) else text
 
 
 def _cells(found: Issue) -> tuple[object, ...]:

@@ -10,7 +10,7 @@ from bridge.fhir.fhirpath_of import fhirpath_of
 from bridge.fhir.systems import system
 from bridge.issues import Issue, Report, Where, rule_of
 from bridge.report.caution import caution
-from bridge.report.plain import plain
+from bridge.safe_text import plain
 
 _EXTENSION = "http://hl7.org/fhir/StructureDefinition/operationoutcome-issue"
 """What the addresses of the standard's own extensions for the place of an issue begin with."""

@@ -10,8 +10,8 @@ from typing import TextIO
 from bridge.issues import Issue, Report, Severity, Where, rule_of
 from bridge.report.caution import caution
 from bridge.report.notes import set_aside, together
-from bridge.report.plain import plain
 from bridge.report.tree import tree
+from bridge.safe_text import plain
 
 WIDTH = 80
 INDENT = " " * 15

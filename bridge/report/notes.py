@@ -7,7 +7,7 @@ import textwrap
 from collections.abc import Iterator
 
 from bridge.issues import Issue, Severity, rule_of
-from bridge.report.plain import plain
+from bridge.safe_text import plain
 
 HEADING = "What the records leave open"
 FEW = 4

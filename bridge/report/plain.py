@@ -1,30 +1,4 @@
-"""Text that is safe to show: nothing in it can move a cursor, change a colour or turn the line round."""
+"""Moved to bridge.safe_text."""
 
-from __future__ import annotations
-
-import unicodedata
-
-UNSEEN = {"Cc", "Cf", "Cs", "Co", "Zl", "Zp"}
-"""Unicode categories of characters that act instead of showing: control, format, surrogate, private, separators."""
-
-
-def plain(text: str) -> str:
-    """The text on one line; characters that act instead of showing become their escapes.
-
-    Messages may quote a received file, and a terminal would obey what stands there.
-    """
-    if text.isascii() and text.isprintable():
-        return text
-    spaced = " ".join(text.split())
-    return "".join(_escaped(c) if unicodedata.category(c) in UNSEEN else c for c in spaced)
-
-
-def shown(line: str) -> str:
-    """A line that keeps its blanks, made safe in the same way."""
-    if line.isascii() and line.isprintable():
-        return line
-    return "".join(_escaped(c) if unicodedata.category(c) in UNSEEN else c for c in line)
-
-
-def _escaped(character: str) -> str:
-    return character.encode("unicode_escape").decode("ascii")
+from bridge.safe_text import plain as plain
+from bridge.safe_text import shown as shown

@@ -6,7 +6,7 @@ import textwrap
 from collections.abc import Iterable, Iterator
 
 from bridge.issues import Explained, Severity, rule_of
-from bridge.report.plain import plain
+from bridge.safe_text import plain
 
 WIDTH = 80
 LEFT = 34

@@ -1,4 +1,4 @@
-"""`visit-bridge audit`: is the same thing always coded the same way? Each of its commands has a file of its own here."""
+"""`visit-bridge audit`: is the same thing always coded the same way? Each of its commands has a file here."""
 
 from __future__ import annotations
 
