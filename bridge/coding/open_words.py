@@ -2,12 +2,8 @@
 
 from __future__ import annotations
 
-import re
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
-from typing import Any
-
-from pydantic import BaseModel
 
 from bridge.coding.concepts import Kind
 from bridge.coding.suggest import suggest
@@ -16,8 +12,8 @@ from bridge.issues import Issue, Where, rule_of
 from bridge.phrases import ambiguous_words, parse_phrase, qualifier, watched_words
 from bridge.phrases.fold import fold
 from bridge.phrases.tables import ambiguous, qualifiers, tidy, whole
+from bridge.telling_words import may_tell_who, names_in
 from bridge.visit import Visit, terms_of
-from bridge.visit.people import Name
 from bridge.words_asked import OpenWord, WordsAsked
 
 ASKED = frozenset(("code-invalid", "value"))
@@ -27,11 +23,6 @@ INSIDE = ("R116", "R117")
 """Rules about a word inside a longer text; what such an issue's cause ends with is the word alone."""
 NEAR = 4
 SOME = 8
-LONGEST = 60
-_DIGITS = re.compile(r"\d")
-_MOST_DIGITS = 5
-"""Words with more digits may be a number of somebody."""
-_WORD = re.compile(r"[^\W\d_]{2,}")
 _TWO_THINGS = "It says more than one plain thing. Give each finding a cell of its own."
 _IN_TEXT = "It stands inside a longer text. Give the finding a cell or a line of its own."
 _SIDE = "Write it out in the record: right ear, left ear. An answer here is refused."
@@ -62,7 +53,7 @@ class OpenWords:
         if not about:
             return
         terms = dict(terms_of(visit)) if visit else {}
-        names = _names(visit) if visit else set()
+        names = names_in(visit) if visit else set()
         for one in about:
             if one.rule in INSIDE:
                 self._inside(one)
@@ -93,18 +84,12 @@ class OpenWords:
     def _count(self, kind: str, label: str, word: str, one: Issue, names: set[str], readings: str = "") -> None:
         key = (kind or label, fold(word) or word)
         if key not in self._seen:
-            if self._tells_who(word, names):
+            if may_tell_who(word, names, self._of_the_trade):
                 self._left_out.add(key)
                 return
             told = "; ".join(r for r in (self._readings(kind, word), readings) if r)
             self._seen[key] = _Seen(kind, label, word, one.where, told)
         self._seen[key].times += 1
-
-    def _tells_who(self, word: str, names: set[str]) -> bool:
-        """Whether the word may be a client's name or number, or a text of some length, which may hold anything."""
-        if len(_DIGITS.findall(word)) > _MOST_DIGITS or len(word) > LONGEST or "@" in word:
-            return True
-        return any(part.casefold() in names and not self._of_the_trade(part) for part in _WORD.findall(word))
 
     def _of_the_trade(self, word: str) -> bool:
         return any(fold(word) in words for words in self.maps.words.values())
@@ -164,19 +149,3 @@ def denies_or_doubts(word: str, kind: str) -> str:
 def _asks(one: Issue) -> bool:
     page = rule_of(one.rule)
     return page is not None and page.kind in ASKED
-
-
-def _names(visit: Visit) -> set[str]:
-    """Every part of a name in the record's people, in small letters."""
-    return {part.casefold() for text in _name_texts(visit) for part in _WORD.findall(text)}
-
-
-def _name_texts(value: Any) -> Iterator[str]:
-    if isinstance(value, Name):
-        yield from (part for part in (value.family, *value.given) if part)
-    elif isinstance(value, BaseModel):
-        for name in type(value).model_fields:
-            yield from _name_texts(getattr(value, name))
-    elif isinstance(value, Iterable) and not isinstance(value, str | bytes | dict):
-        for item in value:
-            yield from _name_texts(item)

@@ -1,0 +1,42 @@
+"""Words of a field that may tell who a client is, and so are never quoted outside of the record."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Iterable, Iterator
+from typing import Any
+
+from pydantic import BaseModel
+
+from bridge.visit import Visit
+from bridge.visit.people import Name
+
+LONGEST = 60
+"""Letters of words that are quoted: longer ones may hold anything."""
+_DIGITS = re.compile(r"\d")
+_MOST_DIGITS = 5
+"""Words with more digits may be a number of somebody."""
+_WORD = re.compile(r"[^\W\d_]{2,}")
+
+
+def may_tell_who(words: str, names: set[str], of_the_trade: Callable[[str], bool]) -> bool:
+    """Whether words may hold a name or a number of somebody; a name that is a word of the trade too is no name here."""
+    if len(_DIGITS.findall(words)) > _MOST_DIGITS or len(words) > LONGEST or "@" in words:
+        return True
+    return any(part.casefold() in names and not of_the_trade(part) for part in _WORD.findall(words))
+
+
+def names_in(visit: Visit) -> set[str]:
+    """Every part of a name in the record's people, in small letters."""
+    return {part.casefold() for text in _texts(visit) for part in _WORD.findall(text)}
+
+
+def _texts(value: Any) -> Iterator[str]:
+    if isinstance(value, Name):
+        yield from (part for part in (value.family, *value.given) if part)
+    elif isinstance(value, BaseModel):
+        for name in type(value).model_fields:
+            yield from _texts(getattr(value, name))
+    elif isinstance(value, Iterable) and not isinstance(value, str | bytes | dict):
+        for item in value:
+            yield from _texts(item)
