@@ -14,6 +14,7 @@ from bridge.layout.tables import fold
 from bridge.read.headings import HEADING_WITHIN
 from bridge.read.rows import Raw, Span
 from bridge.read.source import Encoding, find_encoding, open_text
+from bridge.text_mark import unmarked
 
 DELIMITERS = (",", ";", "\t", "|")
 MAX_ROW_LINES = 500
@@ -119,7 +120,7 @@ def rows(stream: TextIO, delimiter: str) -> Iterator[Raw]:
             reader = csv.reader(lines, delimiter=delimiter, strict=True)
             yield Raw(number, [c.strip('"') for c in first.rstrip("\r\n").split(delimiter)], True)
         else:
-            yield Raw(number, cells)
+            yield Raw(number, [unmarked(cell) for cell in cells])
 
 
 def find_delimiter(sample: str, known: frozenset[str]) -> str:
