@@ -1,0 +1,93 @@
+"""What of an audit a lead sees first: the worst patterns, what changed, groups with enough records."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+
+from bridge.audit.report.words import FEW, OF_GROUPS, Measure
+from bridge.audit.shapes import Audited, Group, PatternFound, Rate, TermUse
+
+ENOUGH = 30
+"""Things, or records for conflicts, that a month must have to be set against another."""
+NOTABLE = 0.05
+"""Five points between two months are told; smaller differences come and go by themselves."""
+
+
+@dataclass(frozen=True, slots=True)
+class Change:
+    """A rate in the last month that has enough, beside that of all earlier months that have enough together."""
+
+    measure: Measure
+    last: str
+    now: Rate
+    first: str
+    """First of the earlier months."""
+    until: str
+    """Last of the earlier months."""
+    before: Rate
+
+    @property
+    def points(self) -> float:
+        return 100 * ((self.now.share or 0) - (self.before.share or 0))
+
+    @property
+    def better(self) -> bool:
+        return (self.points > 0) == self.measure.more_is_better
+
+
+def changes(months: Sequence[Group]) -> list[Change]:
+    """Rates that moved by at least five points, the largest move first. A measured difference, no proof of a cause."""
+    found = []
+    for measure in OF_GROUPS:
+        enough = [(one.name, rate) for one in months if (rate := measure.rate(one)).of >= ENOUGH]
+        if len(enough) < 2:
+            continue
+        (last, now), earlier = enough[-1], enough[:-1]
+        before = total(rate for _, rate in earlier)
+        change = Change(measure, last, now, earlier[0][0], earlier[-1][0], before)
+        if abs(change.points) >= 100 * NOTABLE:
+            found.append(change)
+    return sorted(_without_mirrors(found), key=lambda one: -abs(one.points))
+
+
+def _without_mirrors(found: list[Change]) -> list[Change]:
+    """What is not coded is most often in words only: that the one rose is then the same news as that the other fell."""
+    coded = next((one.points for one in found if one.measure.key == "coded"), 0.0)
+    return [one for one in found if one.measure.key != "text-only" or abs(one.points + coded) >= 1]
+
+
+def comparable(months: Sequence[Group]) -> bool:
+    """Whether any two months have enough for one rate to be set against each other."""
+    return any(sum(measure.rate(one).of >= ENOUGH for one in months) > 1 for measure in OF_GROUPS)
+
+
+def total(rates: Iterable[Rate]) -> Rate:
+    """Counts added, so that a share of it is no average of shares."""
+    given = list(rates)
+    return Rate(sum(one.count for one in given), sum(one.of for one in given))
+
+
+def worst_patterns(audited: Audited) -> list[PatternFound]:
+    """Those that were found: the severest first, then those that more records show."""
+    found = [one for one in audited.patterns if one.records.count]
+    return sorted(found, key=lambda one: (-one.severity, -one.records.count, one.pattern))
+
+
+def not_shown(audited: Audited) -> list[PatternFound]:
+    return [one for one in audited.patterns if one.not_shown]
+
+
+def clean(audited: Audited) -> list[PatternFound]:
+    """Patterns that were looked for, could have been seen, and are not there."""
+    return [one for one in audited.patterns if not one.not_shown and not one.records.count]
+
+
+def is_small(group: Group) -> bool:
+    return group.records < FEW
+
+
+def several_codes(audited: Audited) -> list[TermUse]:
+    """Terms that got more than one code, those with the most uses beside their usual code first."""
+    found = [one for one in audited.terms if len(one.codes) > 1]
+    return sorted(found, key=lambda one: (-sum(use.count for use in one.codes[1:]), one.kind, one.text))

@@ -1,0 +1,63 @@
+"""Lines of a text report: wrapped to 80 columns, safe to show, with colour where it is wanted."""
+
+from __future__ import annotations
+
+import textwrap
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from typing import TextIO
+
+from bridge.safe_text import plain, shown
+
+WIDTH = 80
+STYLES = {
+    "head": "\x1b[1m",
+    "fatal": "\x1b[1;31m",
+    "error": "\x1b[1;31m",
+    "warning": "\x1b[1;33m",
+    "information": "\x1b[1;36m",
+    "faint": "\x1b[2m",
+}
+PLAIN_AGAIN = "\x1b[0m"
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    text: str = ""
+    style: str = ""
+
+
+def wrapped(text: str, *, first: str = "", rest: str = "", style: str = "") -> Iterator[Line]:
+    """The text in lines of at most 80 columns; only its first line is styled, unless it is faint."""
+    told = textwrap.wrap(plain(text), WIDTH, initial_indent=first, subsequent_indent=rest, break_on_hyphens=False)
+    for at, line in enumerate(told):
+        yield Line(line, style if at == 0 or style == "faint" else "")
+
+
+def heading(text: str) -> Iterator[Line]:
+    yield Line()
+    yield Line(text, "head")
+
+
+def write_lines(lines: Iterable[Line], stream: TextIO, colour: bool) -> None:
+    for line in lines:
+        text = shown(line.text)
+        start = STYLES.get(line.style, "") if colour and text else ""
+        stream.write(f"{start}{text}{PLAIN_AGAIN if start else ''}\n")
+
+
+def table(headings: tuple[str, ...], rows: Iterable[tuple[str, ...]]) -> Iterator[Line]:
+    """The first column takes what the others leave of 80 columns; the others stand to the right."""
+    given = [tuple(plain(cell) for cell in row) for row in rows]
+    widths = [max(len(row[at]) for row in (headings, *given)) for at in range(len(headings))]
+    room = WIDTH - 2 - sum(width + 2 for width in widths[1:])
+    widths[0] = max(min(widths[0], room), 8)
+    for style, row in (("faint", headings), *(("", row) for row in given)):
+        cells = [f"{cell:>{width}}" for cell, width in zip(row[1:], widths[1:], strict=True)]
+        yield Line("  " + "  ".join([f"{cut(row[0], widths[0]):<{widths[0]}}", *cells]).rstrip(), style)
+
+
+def cut(text: str, most: int = 40) -> str:
+    """At most so many characters, the last an ellipsis where there were more."""
+    safe = plain(text)
+    return safe if len(safe) <= most else f"{safe[: most - 1]}…"
