@@ -1,0 +1,94 @@
+"""Opens a seal (age, https://age-encryption.org/v1), after looking at what its header asks for."""
+
+from __future__ import annotations
+
+import base64
+import binascii
+import re
+from collections.abc import Sequence
+
+from bridge.parcel.keys import age_identity
+from bridge.parcel.limits import Limits
+
+FIRST = b"age-encryption.org/v1\n"
+ARMOUR = b"-----BEGIN AGE ENCRYPTED FILE-----"
+LONGEST_HEADER = 65_536
+
+_ARMOURED = re.compile(
+    rb"\s*-----BEGIN AGE ENCRYPTED FILE-----\r?\n([A-Za-z0-9+/=\r\n]*)-----END AGE ENCRYPTED FILE-----\s*\Z"
+)
+_SCRYPT = re.compile(rb"-> scrypt \S+ ([1-9][0-9]?)\Z")
+
+
+class BrokenSealError(ValueError):
+    """No seal in the form of age v1, or it was damaged or changed."""
+
+
+class TooMuchWorkError(ValueError):
+    """The passphrase would cost more memory than the limits let through."""
+
+
+class NotForUsError(ValueError):
+    """None of the keys, or not this passphrase, opens it; the words say which, and what was needed."""
+
+
+class PassphraseError(ValueError):
+    """It needs a passphrase, or this one is not the one; the words say which."""
+
+
+def is_sealed(start: bytes) -> bool:
+    return start.startswith(FIRST) or start.lstrip().startswith(ARMOUR)
+
+
+def unsealed(content: bytes, identities: Sequence[str], passphrase: str, limits: Limits) -> bytes:
+    """What is inside. Raises BrokenSealError, TooMuchWorkError, NotForUsError or PassphraseError; SettingsError for a
+    key that is none."""
+    import pyrage  # type: ignore[import-untyped]
+
+    plain = content if content.startswith(FIRST) else _without_armour(content)
+    by_passphrase = _asks_for_passphrase(plain, limits)
+    if by_passphrase and not passphrase:
+        raise PassphraseError("It is sealed with a passphrase, and none was given.")
+    if not by_passphrase and not identities:
+        raise NotForUsError("It is sealed for a key, and no key was given.")
+    try:
+        if by_passphrase:
+            return bytes(pyrage.passphrase.decrypt(plain, passphrase))
+        return bytes(pyrage.decrypt(plain, [age_identity(text) for text in identities]))
+    except pyrage.DecryptError as error:
+        raise _why(str(error), by_passphrase) from None
+
+
+def _why(said: str, by_passphrase: bool) -> ValueError:
+    if said == "No matching keys found":
+        return NotForUsError("It was sealed for other keys than yours.")
+    if by_passphrase and said == "Decryption failed":
+        return PassphraseError("The passphrase is not the one that it was sealed with.")
+    return BrokenSealError("the sealed bytes were damaged or changed")
+
+
+def _asks_for_passphrase(plain: bytes, limits: Limits) -> bool:
+    """Whether its header is that of a passphrase; how much work it asks for is held against the limit."""
+    head = plain[:LONGEST_HEADER]
+    end = head.find(b"\n--- ")
+    if not plain.startswith(FIRST) or end < 0:
+        raise BrokenSealError("its header is not that of age, version 1")
+    stanzas = [line for line in head[:end].split(b"\n") if line.startswith(b"-> ")]
+    if not any(line.startswith(b"-> scrypt") for line in stanzas):
+        return False
+    found = _SCRYPT.match(stanzas[0]) if len(stanzas) == 1 else None
+    if found is None:
+        raise BrokenSealError("its header mixes a passphrase with something else, or does not say how hard it is")
+    if int(found[1]) > limits.work:
+        raise TooMuchWorkError(f"Its passphrase asks for work of 2^{int(found[1])}; 2^{limits.work} is the most here.")
+    return True
+
+
+def _without_armour(content: bytes) -> bytes:
+    found = _ARMOURED.match(content)
+    try:
+        if found:
+            return base64.b64decode(b"".join(found[1].split()), validate=True)
+    except binascii.Error:
+        pass
+    raise BrokenSealError("its text form (ASCII armour) is broken")
