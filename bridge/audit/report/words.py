@@ -89,6 +89,12 @@ def month(name: str) -> str:
     return f"{MONTHS[at - 1]} {year}" if 1 <= at <= 12 else name
 
 
+def short_month(name: str) -> str:
+    """`Jan 2026`, for charts."""
+    told = month(name)
+    return told if told == name else f"{told[:3]} {told[-4:]}"
+
+
 def period(first: str, last: str) -> str:
     if not first or not last:
         return "of no known month"

@@ -1,0 +1,115 @@
+"""Charts drawn by hand as SVG: every value stands as text beside its mark, and nothing is told by colour alone.
+
+Each has a title and a description for those who hear the page. Looks come from the page's own style, by class.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from html import escape
+from itertools import groupby
+
+from bridge.audit.report.words import percent
+from bridge.safe_text import plain
+
+WIDTH, LABEL = 640, 210
+NARROW, NARROW_LABEL = 440, 110
+"""Two narrow charts stand side by side."""
+VALUE = 130
+ROW = 26
+PLOT = 110
+"""Height of a line's plot."""
+LEFT = 46
+
+
+@dataclass(frozen=True, slots=True)
+class Bar:
+    label: str
+    parts: tuple[float, ...]
+    """Shares of the whole width, one behind the other; each part after the first has a look of its own."""
+    told: str
+
+
+@dataclass(frozen=True, slots=True)
+class Point:
+    label: str
+    share: float | None
+    """None where there is nothing to show: the line has a gap there."""
+
+
+def bars(key: str, title: str, about: str, rows: Sequence[Bar], *, narrow: bool = False) -> str:
+    """Bars from the left, the longest possible is 100 percent; labels are cut, the table behind has them whole."""
+    width, label = (NARROW, NARROW_LABEL) if narrow else (WIDTH, LABEL)
+    return _svg(key, title, about, (width, ROW * len(rows) + 8), _bar_rows(rows, width, label))
+
+
+def _bar_rows(rows: Sequence[Bar], width: int, label: int) -> Iterator[str]:
+    room = width - label - VALUE
+    for at, row in enumerate(rows):
+        top = at * ROW + 4
+        yield f'<text class="name" x="{label - 8}" y="{top + 14}">{_cut(row.label, label // 7)}</text>'
+        yield _block("whole", label, top, room)
+        start = 0.0
+        for look, share in enumerate(row.parts):
+            long = max(0.0, min(share, 1 - start)) * room
+            if long:
+                yield _block(f"part-{min(look, 3)}", label + start * room, top, long)
+            start += max(0.0, share)
+        yield f'<text class="value" x="{label + room + 8}" y="{top + 14}">{_cut(row.told, 22)}</text>'
+
+
+def _block(look: str, x: float, y: float, width: float) -> str:
+    return f'<rect class="{look}" x="{x:.1f}" y="{y}" width="{width:.1f}" height="{ROW - 8}"/>'
+
+
+def line(key: str, title: str, about: str, points: Sequence[Point]) -> str:
+    """Shares over months. The scale always runs from 0 to 100 percent, so that small changes look small."""
+    return _svg(key, title, about, (NARROW, PLOT + 44), _line(points))
+
+
+def _line(points: Sequence[Point]) -> Iterator[str]:
+    for share in (0, 0.5, 1):
+        y = _height(share)
+        yield f'<path class="grid" d="M{LEFT} {y:.1f}H{NARROW}"/>'
+        yield f'<text class="name" x="{LEFT - 6}" y="{y + 4:.1f}">{100 * share:.0f} %</text>'
+    step = (NARROW - LEFT - 24) / max(len(points) - 1, 1)
+    across = [LEFT + 8 + at * step for at in range(len(points))]
+    places = [
+        None if point.share is None else (x, _height(point.share)) for x, point in zip(across, points, strict=True)
+    ]
+    for there, run in groupby(places, key=bool):
+        path = "L".join(f"{place[0]:.1f} {place[1]:.1f}" for place in run if place)
+        if there and "L" in path:
+            yield f'<path class="line" d="M{path}"/>'
+    last = len(points) - 1
+    told = {0, last, *(range(0, last, max(1, -(-len(points) // 4))) if last > 3 else range(last))}
+    for at, (point, place) in enumerate(zip(points, places, strict=True)):
+        anchor = "start" if at == 0 else "end" if at == last else "middle"
+        if at in told:
+            yield _word(anchor, across[at], PLOT + 38, _cut(point.label, 16))
+        if place:
+            yield f'<circle class="dot" cx="{place[0]:.1f}" cy="{place[1]:.1f}" r="4"/>'
+            if at in told:
+                yield _word(anchor, place[0], place[1] - 9 if place[1] > 26 else place[1] + 18, percent(point.share))
+
+
+def _word(anchor: str, x: float, y: float, text: str) -> str:
+    return f'<text text-anchor="{anchor}" x="{x:.1f}" y="{y:.1f}">{text}</text>'
+
+
+def _height(share: float) -> float:
+    return 10 + PLOT * (1 - max(0.0, min(share, 1.0)))
+
+
+def _svg(key: str, title: str, about: str, size: tuple[int, int], drawn: Iterator[str]) -> str:
+    head = (
+        f'<svg class="chart" viewBox="0 0 {size[0]} {size[1]}" role="img" aria-labelledby="{key}-title {key}-about">'
+        f'<title id="{key}-title">{escape(plain(title))}</title><desc id="{key}-about">{escape(plain(about))}</desc>'
+    )
+    return f"{head}{''.join(drawn)}</svg>"
+
+
+def _cut(text: str, most: int) -> str:
+    safe = plain(text)
+    return escape(safe if len(safe) <= most else f"{safe[: most - 1]}…")
