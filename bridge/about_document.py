@@ -9,7 +9,7 @@ from typing import Any
 
 _OURS = re.compile(r"(?P<kind>[a-z]+)/(?P<number>.+)/(?P<version>[1-9]\d{0,2})(?P<draft>/draft)?")
 _RECORD = re.compile(r"ips/[0-9a-f-]{36}/[0-9a-f-]{36}(?P<draft>/draft)?")
-_KINDS = frozenset({"summary", "referral", "client"})
+_KINDS = frozenset({"summary", "referral", "client", "record"})
 _DAY = re.compile(r"\d{4}-\d\d-\d\d")
 
 
@@ -18,7 +18,7 @@ class About:
     """What is empty was not said, or not in the way in which we say it."""
 
     kind: str = ""
-    """`summary`, `referral`, `client`; `ips` for the whole record of a client."""
+    """`summary`, `referral`, `client`, `record`; `ips` for the whole record of a client."""
     number: str = ""
     """Of the visit; of the client where the document is the whole record."""
     version: int = 1

@@ -46,10 +46,12 @@ class _Record:
 class ClientRecords:
     """Takes what became of every record, and then gives the summaries."""
 
-    def __init__(self, practice: Practice, checked: Callable[[Json], list[Issue]]) -> None:
-        """`checked` says what is wrong with a finished document."""
+    def __init__(self, practice: Practice, checked: Callable[[Json], list[Issue]], *, consent: bool = True) -> None:
+        """`checked` says what is wrong with a finished document. `consent`: whether the consent to share decides; it
+        does not where the client gets the record themselves."""
         self.practice = practice
         self._checked = checked
+        self._consent = consent
         self._records: dict[str, list[_Record]] = {}
         """The newest version of each visit, by its number: two where two records claim to be it, which are errors."""
         self._lost: list[Issue] = []
@@ -83,15 +85,16 @@ class ClientRecords:
             f"{self._older} rows that your layout leaves alone as too old are")  # fmt: skip
         return [*self._lost, issue("D168", f"{said} in no summary.", cause="D168")]
 
-    def summaries(self) -> Iterator[Summary]:
-        """One for each client, in the order of their stems; made, or told why not."""
+    def summaries(self, wanted: Callable[[str], bool] | None = None) -> Iterator[Summary]:
+        """One for each client, or for each whose stem is `wanted`, in the order of their stems; made, or told why
+        not."""
         clients: dict[str, list[_Record]] = defaultdict(list)
         ids = Ids(self.practice.namespace)
         for record in (r for same in self._records.values() for r in same):
             clients[ids.client(record.visit.client)].append(record)
         shared = _seen_twice(clients)
         found = [(self._stem(id, records), id, records) for id, records in clients.items()]
-        for stem, id, records in sorted(found, key=lambda f: f[:2]):
+        for stem, id, records in sorted((f for f in found if wanted is None or wanted(f[0])), key=lambda f: f[:2]):
             yield self._summary(stem, records, id in shared)
 
     @staticmethod
@@ -104,7 +107,7 @@ class ClientRecords:
         summary = Summary(stem, where[visits[-1].number], visits)
         found = [*_failed(records), *_whose(visits)]
         found += [_maybe_two()] if shared else []
-        consent = hand_over(visits)
+        consent = hand_over(visits) if self._consent else None
         found += [consent] if consent else []
         if not held_back(consent) and not any(i.severity >= Severity.error for i in found):
             found += disputes(visits)

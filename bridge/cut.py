@@ -13,7 +13,10 @@ from bridge.ear_words import EARS, STAGES
 from bridge.visit import Visit
 from bridge.visit.base import Filled, Model
 
-KEPT = "yes"
+KEPT = ("yes", "look")
+"""Answers of the tables with which a field stays; `look`: a person looks at it first, because others may stand in it."""
+Rules = tuple[tuple[tuple[str, ...], frozenset[str], str], ...]
+"""What may have to go: the field's path, the scopes that let it through, how the letter names it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -27,9 +30,19 @@ class Cut:
 
 def cut(visit: Visit, letter: str) -> Cut:
     """The visit for the reader of a letter (`summary`, `referral`, `client`), otherwise unchanged."""
+    return _cut(visit, _rules("cut.csv", letter))
+
+
+def own_copy(visit: Visit) -> Cut:
+    """The visit as the client gets it with their whole record, without what is other people's
+    (mappings/documents/handover-client.csv)."""
+    return _cut(visit, _rules("handover-client.csv", "client"))
+
+
+def _cut(visit: Visit, rules: Rules) -> Cut:
     scopes = frozenset(visit.sharing.scope if visit.sharing else ())
     left: Counter[str] = Counter()
-    for path, allowed, told in _rules(letter):
+    for path, allowed, told in rules:
         if not allowed & scopes:
             visit, removed = _without(visit, path)
             if told and removed:
@@ -44,13 +57,12 @@ def as_shown(earlier: Visit, visit: Visit, letter: str) -> Visit:
 
 
 @cache
-def _rules(letter: str) -> tuple[tuple[tuple[str, ...], frozenset[str], str], ...]:
-    """What may have to go: the field's path, the scopes that let it through, how the letter names it."""
-    rows = load_csv(table_path("documents", "cut.csv"))
+def _rules(table: str, letter: str) -> Rules:
+    rows = load_csv(table_path("documents", table))
     return tuple(
         (path, frozenset() if row[letter] == "no" else frozenset(row[letter].split(" or ")), row["told"])
         for row in rows
-        if row[letter] != KEPT
+        if row[letter] not in KEPT
         for path in _paths(row["field"])
     )
 

@@ -12,7 +12,7 @@ from bridge.build.narrative import generated, said, said_in_list, said_in_turn, 
 from bridge.build.plan_of_sections import DocumentPlan, SectionPlan, document_plan
 from bridge.build.practitioner import role_id
 from bridge.fhir.ids import reference
-from bridge.fhir.letter_kind import CLIENT
+from bridge.fhir.letter_kind import CLIENT, RECORD
 from bridge.fhir.own import coding, fixed, word
 from bridge.fhir.tell.by_ear import xhtml
 from bridge.fhir.tell.words import label
@@ -107,6 +107,9 @@ def _answers(context: Context, plan: DocumentPlan) -> list[str]:
 def _type(plan: DocumentPlan) -> Json:
     if plan.name == CLIENT:
         return fixed("document", CLIENT, plan.title)
+    if plan.name == RECORD:
+        own = fixed("document", RECORD)["coding"][-1]
+        return {"coding": [*one(plan.type)["coding"], own], "text": plan.title}
     return {**one(plan.type), "text": plan.title}
 
 

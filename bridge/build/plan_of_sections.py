@@ -5,12 +5,13 @@ Its words are those of the language in force.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache
 from typing import Any
 
 from bridge.data import load_yaml, table_path
-from bridge.wording import Catalogue, language
+from bridge.fhir.letter_kind import RECORD
+from bridge.wording import Catalogue, language, say
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,7 +39,13 @@ class DocumentPlan:
 
 
 def document_plan(region: str, name: str, *, licensed: bool = False) -> DocumentPlan:
-    """A region's plan of a kind of document (`summary`, `referral`); `licensed` adds the codes that want a licence."""
+    """A region's plan of a kind of document (`summary`, `referral`); `licensed` adds the codes that want a licence.
+
+    The whole record of a visit (`record`) has the sections of the summary.
+    """
+    if name == RECORD:
+        summary = _plan(region, "summary", licensed, language())
+        return replace(summary, name=RECORD, title=say("plan.record.document.title"))
     return _plan(region, name, licensed, language())
 
 

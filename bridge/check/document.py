@@ -9,7 +9,7 @@ from bridge.check.look import codings, has, numbered, part, parts, text
 from bridge.check.node import Node
 from bridge.check.references import Index
 from bridge.fhir.in_force import label, modifiers, ours
-from bridge.fhir.letter_kind import CLIENT, letter_kind
+from bridge.fhir.letter_kind import CLIENT, RECORD, letter_kind
 from bridge.fhir.own import own_code, word
 from bridge.fhir.systems import system
 from bridge.issues import Issue, Where, issue
@@ -93,7 +93,7 @@ def _modified(what: str) -> str:
 
 def _consents(bundle: Json, index: Index, composition: Json) -> Iterator[Issue]:
     sharing, kind = [], letter_kind(composition)
-    if kind == CLIENT:
+    if kind in (CLIENT, RECORD):  # the client's own, or of the whole record, whose newest answer decides
         return
     for number, entry in numbered(bundle, "entry"):
         resource = part(entry, "resource")

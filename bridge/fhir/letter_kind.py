@@ -11,10 +11,12 @@ from bridge.fhir.own import coding, word
 CLIENT = "client"
 """The client's own copy. No published code says that and nothing else, so that a code of our own tells it apart from
 any other letter."""
+RECORD = "record"
+"""All that one visit holds, for the clinic that looks after the client next: no letter, and known by a code of our own."""
 
 
 def letter_kind(composition: Any) -> str:
-    """`summary`, `referral`, `client`; empty for a document of another type."""
+    """`summary`, `referral`, `client`, `record`; empty for a document of another type."""
     type = composition.get("type") if isinstance(composition, dict) else None
     if own := word("document", type):
         return own
