@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+from collections import Counter
+from collections.abc import Mapping
 from typing import Any
 
+from bridge.issues import Issue, Where, issue
 from bridge.receive.foreign.leaves import leaves
 from bridge.receive.foreign.shapes import AccountLine, Foreign, State
 from bridge.receive.foreign.sources import Source, around
@@ -20,28 +23,59 @@ def account(data: Any, found: list[Source]) -> list[AccountLine]:
     return lines + [_line(source) for source in found]
 
 
-def kept(foreign: Foreign, found: list[Source]) -> None:
-    """Puts every resource of which a leaf is in no visit into `kept`."""
+def keep(foreign: Foreign, found: list[Source], visits: Mapping[int, tuple[int, ...]]) -> None:
+    """Every resource of which a leaf is in no visit goes into `kept`. `visits`: those of its client, by its number."""
     left = {line.path for line in foreign.account if line.elements}
     for source in found:
         if source.path in left:
             foreign.kept.append(source.resource)
             foreign.urls.append(source.url)
-            foreign.kept_of.append(())
+            foreign.kept_of.append(visits.get(source.number, ()))
+
+
+def told(foreign: Foreign) -> list[Issue]:
+    """What a person must know of the account: how much is in visits, and which kinds of standing facts are not."""
+    issues = []
+    states = Counter(line.state for line in foreign.account)
+    if foreign.account:
+        said = (
+            f"Of another system: {len(foreign.visits)} visits. Of its resources {states['in the visit']} are in them, "
+            f"{states['in part']} in part, {states['kept']} not; what is not is kept as it came."
+        )
+        issues.append(issue("X150", said, Where(path="Bundle"), cause="X150"))
+    beside = Counter(line.type for line in foreign.account if line.state == "kept" and line.type in _STANDING)
+    for type, number in sorted(beside.items()):
+        said = f"{number} of type {type} are in no visit: {_STANDING[type]}. Read them in the account."
+        issues.append(issue("X159", said, Where(path="Bundle"), cause=f"X159:{type}"))
+    return issues
+
+
+_STANDING = {
+    "AllergyIntolerance": "allergies and intolerances",
+    "Appointment": "what is still to come",
+    "CarePlan": "plans",
+    "Condition": "problems and diagnoses",
+    "Consent": "what was agreed with another clinic, which is no consent to yours",
+    "Flag": "warnings",
+    "MedicationRequest": "medicines",
+    "MedicationStatement": "medicines",
+    "ServiceRequest": "requests and referrals, some of which may be open",
+    "Task": "what is still to be done",
+}
 
 
 def _line(source: Source) -> AccountLine:
     left = tuple(path for path, _ in leaves(source.resource) if path not in source.claimed)
     state: State = "kept"
     if source.claimed:
-        state = "in part" if any(_of_substance(path, source.resource) for path in left) else "in the visit"
+        state = "in part" if any(_of_substance(path, source) for path in left) else "in the visit"
     return AccountLine(source.path, source.type, state, source.visit, left, what(source.resource))
 
 
-def _of_substance(path: str, resource: Json) -> bool:
-    if path in _FILING or path.startswith("meta.profile["):
+def _of_substance(path: str, source: Source) -> bool:
+    if path in _FILING or path in source.meant or path.startswith("meta.profile["):
         return False
-    text = resource.get("text")
+    text = source.resource.get("text")
     made = isinstance(text, dict) and text.get("status") == "generated"
     return not (made and path.startswith("text."))
 

@@ -6,16 +6,13 @@ from collections.abc import Iterator
 from typing import Any
 
 
-def leaves(node: Any, skip: str = "") -> Iterator[tuple[str, Any]]:
-    """Path and value of each leaf, in order; an empty object or list is a leaf. `skip` is a key of the outermost object."""
+def leaves(node: Any) -> Iterator[tuple[str, Any]]:
+    """Path and value of each leaf, in order; an empty object or list is a leaf."""
     waiting: list[tuple[str, Any]] = [("", node)]
     while waiting:
         path, value = waiting.pop()
         if isinstance(value, dict) and value:
-            inner = [(f"{path}.{key}" if path else str(key), child) for key, child in value.items()]
-            if not path and skip:
-                inner = [pair for pair in inner if pair[0] != skip]
-            waiting += reversed(inner)
+            waiting += [(f"{path}.{key}" if path else str(key), value[key]) for key in reversed(value)]
         elif isinstance(value, list) and value:
             waiting += [(f"{path}[{number}]", value[number]) for number in range(len(value) - 1, -1, -1)]
         else:

@@ -21,6 +21,8 @@ class Source:
     number: int = 0
     claimed: set[str] = field(default_factory=set)
     """Leaves that a visit holds."""
+    meant: set[str] = field(default_factory=set)
+    """Leaves whose meaning a visit holds in another way (a code that stands for a side)."""
     visit: str = ""
 
     @property
@@ -35,7 +37,7 @@ def sources(data: Any) -> list[Source]:
         return []
     if data.get("resourceType") != "Bundle":
         return [Source(data, str(data.get("resourceType") or "Resource")[:60])]
-    found = []
+    found: list[Source] = []
     for number, entry in _entries(data):
         resource = entry.get("resource")
         if isinstance(resource, dict):

@@ -1,0 +1,72 @@
+"""How sure a resource of another system is of what it says, and whether its words say the same."""
+
+from __future__ import annotations
+
+from bridge.fhir.in_force import modified
+from bridge.phrases import parse_phrase, qualifier
+from bridge.phrases.tables import qualifiers, whole
+from bridge.receive.foreign.nodes import Node, Taking
+from bridge.receive.foreign.tables import becomes, state_elements, warning_words
+
+_ORDER = ("stated", "past", "stopped", "suspected", "absent", "kept")
+_MAY_BE_SILENT = ("Condition", "AllergyIntolerance")
+
+
+def standing(node: Node, take: Taking) -> str:
+    """What the states of a resource make of it (see `mappings/receive/statuses.csv`); `kept` for what nobody can read.
+
+    Empty where it may leave its state out and does: then nobody said how sure it is.
+    """
+    type = node.source.type
+    if modified(node.source.resource) or node.at("doNotPerform").data not in (None, False):
+        return "kept"
+    found = []
+    for element in state_elements().get(type, ()):
+        if node.has(f"_{element}"):
+            return "kept"
+        if not node.has(element):
+            if type in _MAY_BE_SILENT:
+                continue
+            return "kept"
+        state = _state(node.at(element))
+        found.append(becomes().get((type, element, state), "kept"))
+        if found[-1] == "stated":
+            _mean(node.at(element), take)
+    if type in _MAY_BE_SILENT and not node.has("verificationStatus") and set(found) <= {"stated"}:
+        return ""
+    return max(found, key=_ORDER.index) if found else "kept"
+
+
+def ended(node: Node) -> bool:
+    """Whether a condition says that it is over, in an element of its own."""
+    return any(key.startswith("abatement") for key in node.data) if isinstance(node.data, dict) else False
+
+
+def _state(element: Node) -> str:
+    """The code of a state; codings of HL7's own systems count, and two that differ are none."""
+    if isinstance(element.data, str):
+        return element.data
+    own = {code for system, code in element.codes() if system.startswith("http://terminology.hl7.org/CodeSystem/")}
+    return own.pop() if len(own) == 1 else ""
+
+
+def _mean(element: Node, take: Taking) -> None:
+    if isinstance(element.data, str):
+        take.mean(element)
+    for coding in element.each("coding"):
+        take.mean(coding, "system", "code", "display")
+
+
+def doubt(concept: Node, kind: str = "") -> bool:
+    """Whether the words of a concept deny, doubt, date or give to somebody else what codes or state may state."""
+    texts = [concept.text("text"), *(coding.text("display") for coding in concept.each("coding"))]
+    return any(_doubted(text, kind) for text in texts if text)
+
+
+def _doubted(text: str, kind: str) -> bool:
+    text = text[:1000]
+    phrase = parse_phrase(text, kind)
+    said = phrase.assertion if phrase else qualifier(text, kind)
+    if said not in (None, "present") or "?" in text or warning_words().search(text):
+        return True
+    return any(whole(q.words, exact=False).search(text) for q in qualifiers() if len(q.words) > 3)
