@@ -15,7 +15,8 @@ ARMOUR = b"-----BEGIN AGE ENCRYPTED FILE-----"
 LONGEST_HEADER = 65_536
 
 _ARMOURED = re.compile(
-    rb"\s*-----BEGIN AGE ENCRYPTED FILE-----\r?\n([A-Za-z0-9+/=\r\n]*)-----END AGE ENCRYPTED FILE-----\s*\Z"
+    rb"\s*-----BEGIN AGE ENCRYPTED FILE-----\r?\n((?:[A-Za-z0-9+/]{64}\r?\n)*[A-Za-z0-9+/=]{1,64}\r?\n)"
+    rb"-----END AGE ENCRYPTED FILE-----\s*\Z"
 )
 _SCRYPT = re.compile(rb"-> scrypt \S+ ([1-9][0-9]?)\Z")
 
@@ -73,7 +74,7 @@ def _asks_for_passphrase(plain: bytes, limits: Limits) -> bool:
     end = head.find(b"\n--- ")
     if not plain.startswith(FIRST) or end < 0:
         raise BrokenSealError("its header is not that of age, version 1")
-    stanzas = [line for line in head[:end].split(b"\n") if line.startswith(b"-> ")]
+    stanzas = _stanzas(head[:end].split(b"\n")[1:])
     if not any(line.startswith(b"-> scrypt") for line in stanzas):
         return False
     found = _SCRYPT.match(stanzas[0]) if len(stanzas) == 1 else None
@@ -84,11 +85,30 @@ def _asks_for_passphrase(plain: bytes, limits: Limits) -> bool:
     return True
 
 
+def _stanzas(lines: list[bytes]) -> list[bytes]:
+    """The first line of each stanza. Its body is in lines of 64 characters, and ends with a shorter one."""
+    firsts: list[bytes] = []
+    within = False
+    for line in lines:
+        if not within and line.startswith(b"-> "):
+            firsts.append(line)
+            within = True
+        elif within and len(line) <= 64 and not line.startswith(b"-"):
+            within = len(line) == 64
+        else:
+            raise BrokenSealError("its header is not that of age, version 1")
+    if within:
+        raise BrokenSealError("its header is not that of age, version 1")
+    return firsts
+
+
 def _without_armour(content: bytes) -> bytes:
     found = _ARMOURED.match(content)
+    text = b"".join(found[1].split()) if found else b""
     try:
-        if found:
-            return base64.b64decode(b"".join(found[1].split()), validate=True)
+        plain = base64.b64decode(text, validate=True)
     except binascii.Error:
-        pass
-    raise BrokenSealError("its text form (ASCII armour) is broken")
+        plain = b""
+    if not plain or base64.b64encode(plain) != text:
+        raise BrokenSealError("its text form (ASCII armour) is broken")
+    return plain
