@@ -33,6 +33,8 @@ ROOMS = {
 CORRIDORS = {
     "asked",
     "audited",
+    "audited_changes",
+    "audited_sample",
     "client_summary",
     "deidentified",
     "demo",

@@ -1,0 +1,143 @@
+"""The corridor of re-coding: from records to a blind sheet with its key, and from filled sheets to agreement."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+from bridge.audit.agree import Agreed, Filled, agreed, read_filled
+from bridge.audit.sample import Drawn, Key, Thing, draw, key_of, read_key
+from bridge.audit.sample.key import SUFFIX
+from bridge.audit.shapes import Entry, Item
+from bridge.coding import TermMaps, fold
+from bridge.errors import InputError
+from bridge.issues import Where, issue
+from bridge.recoding import HEADINGS, NOT_EAR, Asked, Choice, RecodingSheet
+from bridge.telling_words import may_tell_who, names_in
+
+SOME = 6
+"""Usual words shown beside a meaning."""
+
+
+@dataclass(slots=True)
+class Sampled:
+    sheet: RecodingSheet
+    key: Key
+    drawn: Drawn
+    left_out: int
+    """Things that could not be drawn, because their words may tell who somebody is."""
+
+
+def sample(entries: Iterable[Entry], maps: TermMaps, number: int, seed: str, by: str = "") -> Sampled:
+    """A blind sheet of `number` things of the records, drawn at random by the seed; `by`: what it is spread over."""
+    things = _Things(maps)
+    drawn = draw(things.of(entries), number, seed, by)
+    kinds = sorted({thing.kind for thing in drawn.things})
+    choices = {kind: choices_of(maps, kind) for kind in kinds}
+    fields = {kind: (maps.kinds[kind].label, maps.kinds[kind].assertable) for kind in kinds}
+    key = key_of(drawn, seed, by, choices, fields)
+    lines = tuple(
+        Asked(line.line, line.kind, line.field, line.words, line.under or NOT_EAR, line.assertable)
+        for line in key.lines
+    )
+    return Sampled(RecodingSheet(key.name, lines, choices), key, drawn, things.left_out)
+
+
+def choices_of(maps: TermMaps, kind: str) -> tuple[Choice, ...]:
+    """What words of a kind of field can mean: its own meanings, then those of the kinds that it borrows from."""
+    found: dict[str, Choice] = {}
+    for name in (kind, *maps.kinds[kind].also):
+        for concept in maps.concepts.values():
+            if concept.kind == name:
+                shown = concept.label if name == kind else f"{concept.label} ({maps.kinds[name].label})"
+                codes = tuple((c.system, c.code) for c in maps.codings(concept) if c not in concept.own_coding)
+                found.setdefault(fold(shown), Choice(shown, concept.code, name, codes, concept.words[:SOME]))
+    return tuple(found.values())
+
+
+class _Things:
+    """What can be drawn: words in fields of terms where a code is due, and that tell of nobody."""
+
+    def __init__(self, maps: TermMaps) -> None:
+        self.maps = maps
+        self.left_out = 0
+        self._known = frozenset(word for words in maps.words.values() for word in words)
+
+    def of(self, entries: Iterable[Entry]) -> Iterator[Thing]:
+        for entry in entries:
+            names = names_in(entry.visit) if entry.visit else None
+            for item in entry.items:
+                kind = self._kind(item)
+                if not kind or not item.text.strip() or not item.due:
+                    continue
+                if self._tells_who(item, names):
+                    self.left_out += 1
+                else:
+                    yield Thing(entry, item, kind)
+
+    def _kind(self, item: Item) -> str:
+        kind = self.maps.kind_of(item.path)
+        return "" if kind is None or kind.open else kind.name
+
+    def _tells_who(self, item: Item, names: set[str] | None) -> bool:
+        """Where nobody's names are known, words of the trade alone tell of nobody."""
+        if names is None:
+            return fold(item.text) not in self._known
+        return may_tell_who(item.text, names, lambda part: fold(part) in self._known)
+
+
+def key_for(sheets: Sequence[Path], named: Path | None) -> Key:
+    """The key that is named, or the one that lies beside a sheet and whose lines the sheet may hold.
+
+    Raises InputError where there is none, or more than one could be meant.
+    """
+    if named is not None:
+        return read_key(named)
+    beside = {path for sheet in sheets for path in sheet.parent.glob(f"*{SUFFIX}")}
+    wanted = {sheet.with_name(f"{sheet.stem}{SUFFIX}") for sheet in sheets}
+    found = sorted(beside & wanted) or sorted(beside)
+    if len(found) != 1:
+        what = "No key lies beside the sheets" if not found else "More than one key lies beside the sheets"
+        raise InputError(f"{what}.", f"Name it with --key FILE{SUFFIX}, as `audit sample` wrote it.")
+    return read_key(found[0])
+
+
+def agreement(key: Key, sheets: Sequence[Path]) -> Agreed:
+    """What filled sheets of one key say. Everything that is wrong with any of them is among its issues."""
+    read: list[Filled] = []
+    refused = []
+    for path, coder in zip(sheets, _coders(sheets), strict=True):
+        try:
+            filled = _filled(key, path, coder)
+        except InputError as error:
+            refused.append(issue("A200", error.message, Where(path.name), cause=f"A200:{path.name}"))
+            continue
+        if filled is None:
+            told = "No table of this file has the columns “Line” and “Meaning” of a re-coding sheet."
+            refused.append(issue("A200", told, Where(path.name), cause=f"A200:{path.name}"))
+        else:
+            read.append(filled)
+    done = agreed(key, read)
+    return replace(done, issues=[*refused, *done.issues])
+
+
+def _coders(sheets: Sequence[Path]) -> list[str]:
+    """A coder's name is that of their file; of two files with one name, with the folder before it."""
+    stems = [path.stem for path in sheets]
+    named = [p.stem if stems.count(p.stem) == 1 else f"{p.resolve().parent.name}/{p.stem}" for p in sheets]
+    return [n if named.count(n) == 1 else f"{n} ({at})" for at, n in enumerate(named, 1)]
+
+
+def _filled(key: Key, path: Path, coder: str) -> Filled | None:
+    """The answers of the first table in the file that holds lines."""
+    from bridge.read.headings import heading
+    from bridge.read.table import open_tables
+
+    known = frozenset(" ".join(name.casefold().split()) for name in HEADINGS)
+    for table in open_tables(path, known=known):
+        headings, start = heading(table, known)
+        rows = ((raw.number, raw.cells) for raw in table.rows() if raw.number >= start)
+        if filled := read_filled(key, coder, headings, rows, table.file, table.sheet):
+            return filled
+    return None
