@@ -102,7 +102,7 @@ def visit_rows(
 def _tried(
     visits: Sequence[Visit], layout: Layout, zone: ZoneInfo, coded: Coded
 ) -> Iterator[tuple[Visit, list[RowDraft], Visit | None, list[str]]]:
-    """Each visit with rows that are read as it is meant, as far as they go, and what is read of them; or why none is."""
+    """Each visit with rows that are read as it is meant, as far as they go, and what is read; or why there is none."""
     drafts = [row_drafts(layout, visit, zone) for visit in visits]
     done: dict[int, tuple[Visit | None, list[str]]] = {}
     for _ in range(_ROUNDS):
@@ -176,7 +176,8 @@ def _no_row(visit: Visit, layout: Layout, astray: list[str]) -> Issue:
 def _not_held(fields: dict[str, list[str]], layout: Layout) -> Iterator[Issue]:
     """X180 for each field, with the first visit that has it; sorted, as they may be many."""
     for path, numbers in sorted(fields.items())[:_TOLD]:
-        message = f"“{path}” of {len(numbers)} visit{'s' * (len(numbers) != 1)} is not, or not wholly, in columns of “{layout.name}”."
+        visits = f"{len(numbers)} visit{'s' * (len(numbers) != 1)}"
+        message = f"“{path}” of {visits} is not, or not wholly, in columns of “{layout.name}”."
         yield issue("X180", message, Where(path=path, record=numbers[0]), cause=f"X180:{path}")
     if len(fields) > _TOLD:
         message = f"{len(fields) - _TOLD} more fields are not, or not wholly, in columns of “{layout.name}”."

@@ -82,8 +82,8 @@ def _both_ears(layout: Layout, target: Target, visit: Visit, zone: ZoneInfo) -> 
     items: list[Texts] = []
     for ear, names in _SIDES.items():
         value = value_at(visit, moved(target, ear, 0))
-        for item in value if isinstance(value, tuple) else () if value is None else (value,):
-            items.append([f"{side} {text}" for side in names for text in _single(target, item)])
+        things = value if isinstance(value, tuple) else () if value is None else (value,)
+        items += [[f"{side} {text}" for side in names for text in _single(target, one)] for one in things]
     return _lists(target, items) if target.separator or len(items) == 1 else []
 
 

@@ -39,8 +39,8 @@ def row_drafts(layout: Layout, visit: Visit, zone: ZoneInfo) -> list[RowDraft]:
     found = []
     for ear in EARS:
         record = visit.ear(ear)
-        for work in range(max(len(record.work), 1)) if record else ():
-            found.append(_row(layout, visit, ear, work, zone))
+        pieces = range(max(len(record.work), 1)) if record else ()
+        found += [_row(layout, visit, ear, work, zone) for work in pieces]
     return found or [_row(layout, visit, "both", 0, zone)]
 
 
@@ -57,7 +57,9 @@ def _row(layout: Layout, visit: Visit, ear: str, work: int, zone: ZoneInfo) -> R
                 continue
             nth = seen[own.path] if own.many and not target.separator else 0
             seen[own.path] += 1
-            paths += [spell(moved(target, side, work)) for side in ((ear,) if ear in EARS or own.scope != "ear" else EARS)]
+            paths += [
+                spell(moved(target, side, work)) for side in ((ear,) if ear in EARS or own.scope != "ear" else EARS)
+            ]
             texts += cell_texts(layout, target, visit, ear, work, nth, zone)
         draft.texts.append(list(dict.fromkeys(texts)))
         draft.paths.append(tuple(paths))

@@ -18,7 +18,9 @@ def heading_rows(layout: Layout) -> list[list[str]]:
     """The headings in as many rows as the layout says."""
     depth = max(layout.heading_rows, 1)
     split = [c.heading.split(" / ", depth - 1) for c in layout.columns]
-    return [[("" if at < depth - len(parts) else parts[at - depth + len(parts)]) for parts in split] for at in range(depth)]
+    return [
+        [("" if at < depth - len(parts) else parts[at - depth + len(parts)]) for parts in split] for at in range(depth)
+    ]
 
 
 def csv_bytes(layout: Layout, rows: Iterable[Sequence[str]]) -> bytes:

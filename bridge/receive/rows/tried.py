@@ -54,7 +54,7 @@ def _by_issues(reading: Reading, rows: Sequence[RowDraft], first: int) -> Iterat
 
 
 def _turned(read: Visit, meant: Visit) -> Iterator[str]:
-    """Terms that the words of the row alone would make denied, doubted, past or stated where the visit says otherwise."""
+    """Terms that the row's words alone would make denied, doubted, past or stated where the visit says otherwise."""
     here = dict(terms_of(read))
     for path, term in terms_of(meant):
         if path in here and term.assertion and here[path].text == term.text:

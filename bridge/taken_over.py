@@ -1,0 +1,198 @@
+"""The corridor of what is taken over: documents and parcels that arrived become visits, what is kept, and an account.
+
+documents, parcels --arrived--> Arrived, one for each document --settled--> whose, which version, which of several
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterator, Sequence
+from dataclasses import asdict, dataclass, field
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+from zoneinfo import ZoneInfo
+
+from bridge.about_document import about
+from bridge.errors import BridgeError
+from bridge.fhir.write_json import dumps
+from bridge.file_names import safe_stem
+from bridge.issues import Issue, Severity, Where, issue
+from bridge.receive import bundle_to_visits
+from bridge.receive.foreign import AccountLine, Foreign, kept_bundle, read_foreign
+from bridge.received import check_received, document_stem
+from bridge.shapes import Json
+from bridge.visit import Visit
+
+if TYPE_CHECKING:
+    from bridge.parcel import Opened
+
+JSON_TYPE = "application/json"
+_ENDING = ".bundle"
+
+
+@dataclass(slots=True)
+class Arrived:
+    """One document that was looked at, and what comes of it."""
+
+    file: str
+    """Its name as told in messages."""
+    stem: str
+    """The beginning of names of files about it that belong to no visit."""
+    visits: list[Visit] = field(default_factory=list)
+    kind: str = ""
+    draft: bool = False
+    kept: list[tuple[tuple[int, ...], Json]] = field(default_factory=list)
+    """Resources without a place in a visit, as a collection, for each group of visits (their places) that they are
+    about; no place: about nobody who has a visit here."""
+    account: list[AccountLine] = field(default_factory=list)
+    beside: list[tuple[str, str, bytes]] = field(default_factory=list)
+    """Name, media type and content of files that came along."""
+    issues: list[Issue] = field(default_factory=list)
+
+    @property
+    def taken(self) -> bool:
+        return bool(self.visits or self.kept or self.beside)
+
+
+def arrived(data: Any, file: str, found: Sequence[Issue]) -> Arrived:
+    """What comes of a checked document. `found`: all that the check told of it.
+
+    One with errors becomes no visit. Where only its parts contradict each other, and it could be read, it is kept whole
+    (X183); one that is not even that is not taken over.
+    """
+    result = Arrived(file, safe_stem(document_stem(file).removesuffix(_ENDING) or "document"), issues=list(found))
+    errors = [i for i in found if i.severity >= Severity.error]
+    if not isinstance(data, dict) or any(i.rule[0] == "S" for i in errors):
+        return result
+    if errors:
+        if data.get("resourceType") == "Bundle" and data.get("entry"):
+            _kept_whole(result, data)
+        return result
+    said = about(data)
+    strange: list[Issue] = []
+    if said.kind != "ips":
+        visits, strange = bundle_to_visits(data)
+        if visits and not any(i.severity >= Severity.error for i in strange):
+            result.visits, result.kind, result.draft = visits, said.kind, said.draft
+            result.issues += strange
+            return result
+    _foreign(result, data, strange, whole=said.kind == "ips")
+    return result
+
+
+def _kept_whole(result: Arrived, data: Json) -> None:
+    foreign = read_foreign(data)
+    _all_kept(result, data, foreign)
+    message = (
+        f"For its errors nothing of this document became a visit; {len(data['entry'])} entries are kept as they are."
+    )
+    result.issues.append(issue("X183", message, cause="X183"))
+
+
+def _as_kept(line: AccountLine) -> AccountLine:
+    return (
+        line
+        if line.state == "of the parcel"
+        else AccountLine(line.path, line.type, "kept", "", line.elements, line.what)
+    )
+
+
+def _foreign(result: Arrived, data: Json, strange: Sequence[Issue], *, whole: bool) -> None:
+    """A document of another system, or the whole record of a client, of which no visit is made."""
+    foreign = read_foreign(data)
+    if whole:
+        told = "This is the whole record of a client, which is kept as it is; visits come from their own documents."
+        result.issues.append(issue("X112", told, Where(path="Bundle"), cause="X112"))
+        _all_kept(result, data, foreign)
+        return
+    result.visits, result.account = foreign.visits, foreign.account
+    result.kept = _by_client(foreign)
+    result.issues += foreign.issues
+    if not result.taken:
+        result.issues += strange or [issue("X101", "Nothing in this document is a visit or can be kept.", cause="X101")]
+        return
+    why = f" (visit-bridge would have written it otherwise: {strange[0].rule})" if strange and _ours(strange) else ""
+    states = [line.state for line in foreign.account if line.state != "of the parcel"]
+    message = (
+        f"Read as a document of another system{why}: of {len(states)} resources {states.count('in the visit')} are in"
+        f" {len(foreign.visits)} visits, {states.count('in part')} are in one in part, and"
+        f" {states.count('kept')} are kept as they came."
+    )
+    result.issues.append(issue("X178", message, cause="X178"))
+
+
+def _all_kept(result: Arrived, data: Json, foreign: Foreign) -> None:
+    entries = [{k: e[k] for k in ("fullUrl", "resource") if k in e} for e in data["entry"] if isinstance(e, dict)]
+    entries = [e for e in entries if "resource" in e]
+    result.kept = [((), {"resourceType": "Bundle", "type": "collection", "entry": entries})] if entries else []
+    result.account = [_as_kept(line) for line in foreign.account]
+
+
+def _ours(strange: Sequence[Issue]) -> bool:
+    return any(i.rule in ("X103", "X104", "X110") for i in strange)
+
+
+def _by_client(foreign: Foreign) -> list[tuple[tuple[int, ...], Json]]:
+    """Kept resources apart by the visits that they belong to, so that nobody's go with somebody else's record."""
+    groups: dict[tuple[int, ...], Foreign] = {}
+    places = foreign.kept_of or [()] * len(foreign.kept)
+    for resource, url, visits in zip(foreign.kept, foreign.urls, places, strict=True):
+        group = groups.setdefault(tuple(visits), Foreign())
+        group.kept.append(resource)
+        group.urls.append(url)
+    return [(visits, bundle) for visits, group in groups.items() if (bundle := kept_bundle(group))]
+
+
+def account_file(lines: Sequence[AccountLine]) -> bytes:
+    """The account of one document: what became of each of its resources, and every leaf that is in no visit."""
+    rows = [{k: v for k, v in asdict(line).items() if v not in ("", ())} for line in lines]
+    return (json.dumps({"account": rows}, ensure_ascii=False, indent=1) + "\n").encode()
+
+
+def kept_file(bundle: Json) -> bytes:
+    return dumps(bundle)
+
+
+def from_parcel(parcel: Opened, name: str) -> Iterator[Arrived]:
+    """What comes of each document of a parcel whose signature and sums were found right; the rest comes along.
+
+    Visits come from `visits/`, or from `visits.ndjson` where there are no such documents. The whole record, letters,
+    images and words come along as they are; `kept/` goes on beside the visits.
+    """
+    visits = [n for n in parcel.pieces if n.startswith("visits/") and n.endswith((".json", ".xml"))]
+    if not visits and "visits.ndjson" in parcel.pieces:
+        visits = ["visits.ndjson"]
+    for inner in visits:
+        data, found = check_received(parcel.pieces[inner].content, inner)
+        document = arrived(data, inner.rpartition("/")[2], [i.at(file=inner) for i in found])
+        yield document
+    along = Arrived(name, safe_stem(name))
+    for inner, piece in parcel.pieces.items():
+        if inner not in visits and inner != "visits.ndjson":
+            place = inner.rpartition("/")[2] if inner.startswith("kept/") else f"{_folder(parcel, name)}/{inner}"
+            along.beside.append((place, piece.media_type, piece.content))
+    yield along
+
+
+def _folder(parcel: Opened, name: str) -> str:
+    number = parcel.manifest.about.client if parcel.manifest else ""
+    return f"came-with-{safe_stem(number or name)}"
+
+
+def held_visits(names: Sequence[Path], folder: Path, zone: ZoneInfo) -> Iterator[Visit | Issue]:
+    """The visits of the practice's own records, and what is told of files that cannot be read.
+
+    Raises InputError where a folder or a pattern leads to no record.
+    """
+    from bridge.layout import load_usable
+    from bridge.read.find import find_sources, unread
+    from bridge.read.visits import read_visits
+
+    layouts, _ = load_usable(folder / "layouts")
+    for path in find_sources(names).paths:
+        try:
+            for reading in read_visits(path, layouts, zone):
+                if reading.visit is not None:
+                    yield reading.visit
+        except BridgeError as error:
+            yield unread(path, error)
