@@ -14,7 +14,7 @@ from bridge.visit.people import Address
 
 COLUMNS = (
     "key", "practice", "organisation_code", "doctor", "address_1", "address_2", "town", "postcode", "phone", "email",
-    "route", "kind",
+    "route", "kind", "endpoint",
 )  # fmt: skip
 
 Route = Literal["post", "secure mail", "by hand", "portal"]
@@ -38,6 +38,8 @@ class DoctorsPractice(Model):
     """How letters go there."""
     kind: Kind = "family doctor"
     """A family doctor's practice unless the row says that it is a service that clients are sent to."""
+    endpoint: Short | None = None
+    """Name of the server, among the practice's `endpoints`, that documents for it are sent to."""
 
     @field_validator("postcode")
     @classmethod

@@ -5,9 +5,10 @@ from __future__ import annotations
 from pathlib import Path
 
 from bridge.errors import SettingsError
-from bridge.issues import Issue, Severity
+from bridge.issues import Issue, Severity, Where, issue
 from bridge.practice.doctors import AddressBook
 from bridge.practice.doctors_csv import read_doctors
+from bridge.practice.names import quoted
 from bridge.practice.practice_yaml import read_settings
 from bridge.practice.settings import Practice
 from bridge.practice_place import FILE
@@ -26,7 +27,20 @@ def load_practice(folder: Path) -> tuple[Practice | None, list[Issue]]:
     issues += more
     if practice is None or any(i.severity >= Severity.error for i in issues):
         return None, issues
-    return practice.with_doctors(book), issues
+    return practice.with_doctors(book), [*issues, *_unknown_endpoints(practice, book)]
+
+
+def _unknown_endpoints(practice: Practice, book: AddressBook) -> list[Issue]:
+    known = {endpoint.name for endpoint in practice.endpoints}
+    where, named = Where("doctors.csv", heading="endpoint"), {row.endpoint for row in book.rows if row.endpoint}
+    return [
+        issue(
+            "D200",
+            f"The address book names an endpoint {quoted(name)}, and practice.yaml has none of that name.",
+            where,
+        )
+        for name in sorted(named - known)
+    ]
 
 
 def _content(path: Path) -> bytes:

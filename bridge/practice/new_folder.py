@@ -50,6 +50,9 @@ _NOTES = {
     "terminology_server": """\
 # A FHIR server that is asked about codes that no table here can decide. It gets codes, never a client's data.
 """,
+    "endpoints": """\
+# FHIR servers that `visit-bridge send` sends to. Their tokens and keys never stand here (see the README).
+""",
     "layouts": """\
 # Which layout reads which of your files; the first pattern that fits.
 """,
@@ -71,6 +74,8 @@ _LEFT_OUT = {
     "packages": f"{_NOTES['packages']}# packages: [their-package.tgz]\n",
     "terminology_server": f"""{_NOTES["terminology_server"]}# terminology_server: {{address: "https://...", seconds: 5}}
 """,
+    "endpoints": f"""{_NOTES["endpoints"]}# endpoints: [{{name: brook-lane, address: "https://..."}}]
+""",
     "layouts": _LAYOUTS_NOTE,
 }
 """What is said of settings that are not asked for."""
@@ -79,9 +84,10 @@ _DOCTORS = f"""\
 {",".join(COLUMNS)}
 # Rows that start with # are notes. One row for each family doctors' practice: key and practice are needed.
 # A hospital service that you send clients to has a row too, with service under kind.
-# route is one of: post, secure mail, by hand, portal. Take the first two characters away to use these examples.
-# example,Example Surgery,Z99999,Dr Example,1 Example Street,,Exampleton,ZX9 9ZZ,01632 960999,,post,
-# ENT-E,Example Hospital ENT clinic,,,2 Example Street,,Exampleton,ZX9 9ZZ,01632 960998,,post,service
+# route is one of: post, secure mail, by hand, portal; endpoint: a server of practice.yaml that documents are sent to.
+# Take the first two characters away to use these examples.
+# example,Example Surgery,Z99999,Dr Example,1 Example Street,,Exampleton,ZX9 9ZZ,01632 960999,,post,,
+# ENT-E,Example Hospital ENT clinic,,,2 Example Street,,Exampleton,ZX9 9ZZ,01632 960998,,post,service,
 """
 
 _LAYOUTS = """\

@@ -63,6 +63,14 @@ def keyring_user(name: str, folder: Path) -> str | None:
     return f"{namespace}/{name}" if namespace else None
 
 
+def only_for_its_owner(path: Path) -> bool:
+    """Whether nobody else may read a file, as far as the system knows such a thing. Raises SettingsError."""
+    try:
+        return not _others_may_read(path.stat())
+    except OSError as error:
+        raise SettingsError(f"{path.name} cannot be read: {error.strerror}.") from None
+
+
 def _from_keyring(name: str, folder: Path) -> str | None:
     import keyring
     import keyring.errors

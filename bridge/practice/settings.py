@@ -12,6 +12,7 @@ from pydantic import AfterValidator, Field, PrivateAttr, field_validator, model_
 
 from bridge.numbers import sctid_problem
 from bridge.practice.doctors import AddressBook
+from bridge.practice.endpoints import Endpoint
 from bridge.practice.zones import check_zone
 from bridge.regions import region_names
 from bridge.visit.base import Model, Short, check_when
@@ -138,6 +139,8 @@ class Practice(Model):
     """Packages of profiles that are looked at too: paths of `.tgz` files or folders, seen from the practice folder."""
     terminology_server: Server | None = None
     """A FHIR terminology server that is asked what the tables cannot decide; none is asked where none is named."""
+    endpoints: tuple[Endpoint, ...] = ()
+    """FHIR servers that documents are sent to."""
     layouts: dict[Short, Short] = Field(default_factory=dict)
     """Pattern of a source's file name (`visits-*.csv`) to the layout it is read by; the first that fits."""
 
@@ -147,6 +150,13 @@ class Practice(Model):
     @classmethod
     def _one_layout(cls, value: Any) -> Any:
         return {"*": value} if isinstance(value, str) else ({} if value is None else value)
+
+    @field_validator("endpoints")
+    @classmethod
+    def _names_once(cls, value: tuple[Endpoint, ...]) -> tuple[Endpoint, ...]:
+        if len({endpoint.name for endpoint in value}) != len(value):
+            raise ValueError("names two servers alike")
+        return value
 
     @property
     def doctors(self) -> AddressBook:

@@ -1,0 +1,237 @@
+"""One honest attempt to bring a bundle to a server: ask, send, judge. What is in doubt is found out, not repeated.
+
+    ask --there--> accepted              busy, not reached --wait--> ask
+     '--not there--> send --answer--> accepted | refused
+                       '--no answer--> ask --cannot tell--> in doubt
+
+Sources: https://hl7.org/fhir/R4/http.html#ccreate (If-None-Exist), #transaction, RFC 9110 (9.2.2, idempotent methods;
+10.2.3, Retry-After).
+"""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from datetime import UTC, datetime
+from typing import Literal
+from uuid import uuid4
+
+from bridge.deliver.server.asking import Has, has_document, has_transaction, token
+from bridge.deliver.server.outcome import EntryAnswer, entry_answers, place_told, reasons, tag_told, warned, what
+from bridge.deliver.server.receipt import Receipt, Try, Verdict
+from bridge.deliver.server.sign_in import SignIn, SignInError
+from bridge.deliver.server.wire import (
+    FHIR_JSON,
+    Answer,
+    ElsewhereError,
+    LostError,
+    NotSentError,
+    NotTrustedError,
+    Wire,
+)
+from bridge.practice.endpoints import Endpoint
+from bridge.shapes import Json
+
+MOST_TRIES = 5
+BUSY = frozenset({429, 503})
+UNCLEAR = frozenset({408, 500, 502, 504})
+"""Statuses that somebody on the way may have given while the server went on and took it."""
+Why = Literal[
+    "", "sign-in", "not reached", "not trusted", "elsewhere", "busy", "refused", "entries", "other", "in doubt"
+]
+
+_VERDICTS: dict[str, Verdict] = {
+    "": "accepted", "refused": "refused", "other": "refused", "entries": "in part", "in doubt": "in doubt",
+}  # fmt: skip
+_SAID: dict[Has, str] = {
+    "yes": "it is there", "no": "it is not there", "other": "something else is there",
+    "cannot tell": "the server does not say",
+}  # fmt: skip
+
+
+@dataclass(slots=True)
+class Delivered:
+    """What came of it; the receipt holds the rest."""
+
+    why: Why = ""
+    told: str = ""
+    """Why it was not accepted, in a few words."""
+    reasons: tuple[str, ...] = ()
+    entries: list[EntryAnswer] = field(default_factory=list)
+    """Of a transaction: the entries that were not taken."""
+    found: bool = False
+    """Whether it was there when we asked, and not told by an answer to the sending itself."""
+    status: int = 0
+
+
+@dataclass(slots=True)
+class Clock:
+    """Time, for tests to take over."""
+
+    now: Callable[[], datetime] = lambda: datetime.now(UTC)
+    wait: Callable[[float], None] = time.sleep
+
+
+class Delivery:
+    """Brings one bundle to one endpoint. `keep` stores the receipt; it is called before anything of the bundle leaves,
+    and may raise, which stops everything."""
+
+    def __init__(
+        self, endpoint: Endpoint, wire: Wire, sign_in: SignIn, keep: Callable[[Receipt], None], clock: Clock
+    ) -> None:
+        self._endpoint, self._wire, self._sign_in, self._keep, self._clock = endpoint, wire, sign_in, keep, clock
+
+    def bring(self, bundle: Json, content: bytes, receipt: Receipt) -> Delivered:
+        """Sets the verdict, the place and the tries of the receipt, and says what came of it."""
+        done = self._bring(bundle, content, receipt)
+        receipt.verdict = _VERDICTS.get(done.why, "not sent")
+        self._keep(receipt)
+        return done
+
+    def _bring(self, bundle: Json, content: bytes, receipt: Receipt) -> Delivered:
+        """`sent`: whether it may have arrived already."""
+        patience, sent = float(self._endpoint.patience), receipt.verdict == "in doubt"
+        for number in range(MOST_TRIES):
+            last, seconds = self._once(bundle, content, receipt, sent)
+            if last.why == "in doubt" and receipt.tries[-1].did == "sent":
+                sent = True
+            elif last.why not in ("busy", "not reached"):
+                return last
+            seconds = float(2**number) if seconds is None else seconds
+            if seconds > patience or number + 1 == MOST_TRIES:
+                break
+            patience -= seconds
+            self._clock.wait(seconds)
+        return self._at_the_end(bundle, receipt, last) if sent else last
+
+    def _once(self, bundle: Json, content: bytes, receipt: Receipt, sent: bool) -> tuple[Delivered, float | None]:
+        """Asks, and sends where it is not there; how long the server wants to be left alone."""
+        has = self._ask(bundle, receipt)
+        if isinstance(has, Delivered):
+            return (_in_doubt(has.told) if sent and has.why != "not reached" else has), None
+        if has == "yes":
+            return Delivered(found=True), None
+        if has == "other":
+            return Delivered("other", "something else stands there under the same identifier"), None
+        if has == "cannot tell" and sent:
+            return _in_doubt("the server does not say whether it has it"), None
+        return self._send(bundle, content, receipt)
+
+    def _at_the_end(self, bundle: Json, receipt: Receipt, last: Delivered) -> Delivered:
+        has = self._ask(bundle, receipt)
+        if has == "yes":
+            return Delivered(found=True)
+        if has != "no":
+            return _in_doubt(last.told)
+        why = last.why if last.why != "in doubt" else "refused" if last.status else "not reached"
+        return Delivered(why, last.told, last.reasons, status=last.status)
+
+    def _ask(self, bundle: Json, receipt: Receipt) -> Has | Delivered:
+        """Whether the server has it; a Delivered where it is of no use to go on."""
+        place = ""
+        try:
+            if self._endpoint.takes == "transaction":
+                has = has_transaction(bundle, self._get)
+            else:
+                has, place = has_document(bundle, self._get)
+        except SignInError as error:
+            return self._tried(receipt, "signed in", Delivered("sign-in", str(error)))
+        except NotTrustedError as error:
+            return self._tried(receipt, "asked", Delivered("not trusted", str(error)))
+        except ElsewhereError as error:
+            return self._tried(receipt, "asked", Delivered("elsewhere", str(error)))
+        except NotSentError as error:
+            return self._tried(receipt, "asked", Delivered("not reached", str(error)))
+        except LostError:
+            has = "cannot tell"
+        receipt.tries.append(Try(self._now(), "asked", _SAID[has]))
+        receipt.place = place if has == "yes" and place else receipt.place
+        return has
+
+    def _get(self, path: str) -> Answer:
+        headers = {**self._sign_in.header(), "Accept": FHIR_JSON}
+        return self._wire.ask("GET", f"{self._endpoint.address}/{path}", headers)
+
+    def _send(self, bundle: Json, content: bytes, receipt: Receipt) -> tuple[Delivered, float | None]:
+        """What came of sending once, and how long the server asks to be left alone."""
+        transaction, request = self._endpoint.takes == "transaction", str(uuid4())
+        url = self._endpoint.address if transaction else f"{self._endpoint.address}/Bundle"
+        try:
+            headers = {**self._sign_in.header(), "Content-Type": FHIR_JSON, "Accept": FHIR_JSON}
+        except SignInError as error:
+            return self._tried(receipt, "signed in", Delivered("sign-in", str(error))), None
+        except (NotSentError, LostError, ElsewhereError) as error:
+            return self._tried(receipt, "signed in", Delivered("not reached", str(error))), None
+        headers |= {"Prefer": "return=minimal", "X-Request-Id": request}
+        if not transaction:
+            headers["If-None-Exist"] = f"identifier={token(bundle['identifier'])}"
+        receipt.verdict = "in doubt"
+        receipt.tries.append(Try(self._now(), "sent", "no answer yet", request=request))
+        self._keep(receipt)
+        try:
+            answer = self._wire.ask("POST", url, headers, content)
+        except NotTrustedError as error:
+            done = Delivered("not trusted", str(error))
+        except NotSentError as error:
+            done = Delivered("not reached", str(error))
+        except ElsewhereError as error:
+            done = Delivered("elsewhere", str(error))
+        except LostError as error:
+            done = _in_doubt(str(error))
+        else:
+            return self._judged(bundle, answer, receipt), _asked_to_wait(answer)
+        receipt.tries[-1].came = done.told
+        return done, None
+
+    def _judged(self, bundle: Json, answer: Answer, receipt: Receipt) -> Delivered:
+        status, last = answer.status, receipt.tries[-1]
+        last.status, last.came = status, "accepted" if 200 <= status < 300 else what(status)
+        if status in BUSY:
+            return Delivered("busy", what(status), reasons(answer.data), status=status)
+        if status in UNCLEAR:
+            return Delivered("in doubt", what(status), reasons(answer.data), status=status)
+        if not 200 <= status < 300:
+            return Delivered("refused", what(status), reasons(answer.data), status=status)
+        if self._endpoint.takes == "document":
+            receipt.place = place_told(answer.headers.get("location"))
+            receipt.etag = tag_told(answer.headers.get("etag"))
+            return Delivered(reasons=warned(answer.data), status=status)
+        said = entry_answers(bundle, answer.data)
+        if said is None:
+            last.came = "the answer does not say what became of the entries"
+            return Delivered("in doubt", last.came, status=status)
+        receipt.entries = [
+            {"number": e.number, "type": e.type, "status": e.status, "place": e.location, "etag": e.etag} for e in said
+        ]
+        lost = [e for e in said if not e.taken]
+        if lost:
+            last.came = f"{len(lost)} of {len(said)} entries were not taken"
+            return Delivered("entries", last.came, entries=lost, status=status)
+        return Delivered(reasons=tuple(dict.fromkeys(r for e in said for r in e.reasons if _tells(r))), status=status)
+
+    def _tried(self, receipt: Receipt, did: Literal["asked", "signed in"], done: Delivered) -> Delivered:
+        receipt.tries.append(Try(self._now(), did, done.told))
+        return done
+
+    def _now(self) -> str:
+        return self._clock.now().astimezone(UTC).strftime("%Y-%m-%dT%H:%M:%SZ")
+
+
+def _in_doubt(told: str) -> Delivered:
+    return Delivered("in doubt", told)
+
+
+def _tells(reason: str) -> bool:
+    return not reason.startswith("information")
+
+
+def _asked_to_wait(answer: Answer) -> float | None:
+    """Seconds by Retry-After, as a number or a date; None where nothing sensible is asked."""
+    from urllib3.exceptions import InvalidHeader
+    from urllib3.util.retry import Retry
+
+    try:
+        return float(Retry().parse_retry_after(answer.headers["retry-after"]))
+    except (KeyError, InvalidHeader, ValueError, OverflowError):
+        return None
