@@ -1,1 +1,7 @@
-"""The consistency audit: is the same thing always coded the same way, by everyone, on the right side?"""
+"""Is the same thing always coded the same way? Takes entries one by one, whatever they were read from."""
+
+from __future__ import annotations
+
+from bridge.audit.tally import EVIDENCE, Tally
+
+__all__ = ["EVIDENCE", "Tally"]

@@ -6,7 +6,8 @@ place, and quotes only words of the trade that were met in fields of terms.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from collections.abc import Callable
+from dataclasses import dataclass, field, replace
 from typing import Literal
 
 from bridge.issues import Issue, Severity, Where
@@ -34,6 +35,14 @@ class Item:
     assertion: str = ""
     """`present`, `suspected`, `absent`, `past`, or empty where nothing is told."""
     where: Where = Where()
+    due: bool = True
+    """Whether a code is expected: not where any words are usual, as for medicines or advice."""
+    meant: str = ""
+    """The practice's own concept for these words, whatever they were coded as; empty where they have none."""
+    said: str = ""
+    """What its words say by themselves: `suspected`, `absent`, `past`, or empty."""
+    note: str = ""
+    """Running text beside it. Never told, only looked through."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,6 +61,15 @@ class Entry:
     """What reading, coding and checking found in this record."""
     visit: Visit | None = None
     where: Where = Where()
+    source: Literal["visit", "ours", "bundle"] = "visit"
+    """`ours`: a bundle that this program made and can read back; `bundle`: one of another maker."""
+    place: Callable[[str], Where] | None = field(default=None, compare=False)
+    """The cell or line of a field of the visit, where it is known."""
+
+    def at(self, path: str) -> Where:
+        """Where something in this record stands."""
+        found = self.place(path) if self.place else replace(self.where, path=path)
+        return replace(found, record=self.number) if found.record != self.number else found
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,0 +1,129 @@
+"""Local words and what they were coded as, in a table that has a bound."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+
+from bridge.audit.measures import consistency, entropy
+from bridge.audit.shapes import CodeUse, Item, TermUse
+from bridge.audit.tables import Code, ears
+from bridge.fhir.systems import OWN, SCT
+from bridge.issues import Where
+from bridge.phrases.fold import fold
+from bridge.visit.base import Coding
+
+MOST_TERMS = 20_000
+MOST_CODES = 24
+"""Codes of one term that are told apart; the rest counts as one."""
+MOST_CODERS = 200
+OTHER: Code = ("", "other")
+
+
+@dataclass(slots=True)
+class Use:
+    """One code of one term."""
+
+    count: int = 0
+    display: str = ""
+    meant: str = ""
+    kept_apart: bool = False
+    """Whether our own code stands beside it, which keeps the meaning of the words."""
+    places: list[tuple[str, Where]] = field(default_factory=list)
+    """Record numbers with places, as many as evidence is kept."""
+    records: int = 0
+    last: int = -1
+
+
+@dataclass(slots=True)
+class Term:
+    kind: str
+    folded: str
+    spellings: Counter[str] = field(default_factory=Counter)
+    count: int = 0
+    due: int = 0
+    meant: str = ""
+    uses: dict[Code | None, Use] = field(default_factory=dict)
+    coders: dict[tuple[str, Code], int] = field(default_factory=dict)
+
+    def coded(self) -> dict[Code, Use]:
+        """Uses under a code, most used first."""
+        found = {code: use for code, use in self.uses.items() if code is not None}
+        return dict(sorted(found.items(), key=lambda one: (-one[1].count, one[0])))
+
+    def told(self) -> TermUse:
+        codes = tuple(CodeUse(*code, use.display, use.count) for code, use in self.coded().items())
+        counts = [one.count for one in codes]
+        share, bits = consistency(counts), entropy(counts)
+        text = min(self.spellings.items(), key=lambda one: (-one[1], one[0]))[0] if self.spellings else self.folded
+        return TermUse(self.kind, text, self.count, codes, 1.0 if share is None else share, bits or 0.0)
+
+
+class Terms:
+    """Takes items, and keeps the terms that are used most; those used once are let go when there are too many."""
+
+    def __init__(self, evidence: int) -> None:
+        self._evidence = evidence
+        self.terms: dict[tuple[str, str, str, str], Term] = {}
+        self.let_go = 0
+        """How many terms were let go, so that counts of rare words are approximate."""
+
+    def take(self, item: Item, nth: int, number: str, where: Where, coder: str) -> None:
+        """`nth`: of the record, so that one with the same words twice counts once."""
+        main = main_coding(item)
+        code: Code | None = (main.system, main.code) if main else None
+        folded = fold(item.text)
+        key = (item.kind, folded, item.assertion, item.side if code in ears() else "")
+        term = self.terms.get(key)
+        if term is None:
+            if len(self.terms) >= MOST_TERMS:
+                self._prune()
+            term = self.terms[key] = Term(item.kind, folded, meant=item.meant)
+        term.count += 1
+        term.due += item.due
+        if item.text in term.spellings or len(term.spellings) < 8:
+            term.spellings[item.text] += 1
+        use = term.uses.get(code)
+        if use is None:
+            if len(term.uses) >= MOST_CODES:
+                code = OTHER
+            kept_apart = any(coding.system == OWN for coding in item.codings)
+            made = Use(display=(main.display or "") if main else "", meant=item.meant, kept_apart=kept_apart)
+            use = term.uses.setdefault(code, made)
+        use.count += 1
+        if use.last != nth:
+            use.last = nth
+            use.records += 1
+            if len(use.places) < self._evidence:
+                use.places.append((number, where))
+        if coder and code is not None:
+            who = (coder, code)
+            if who in term.coders or len(term.coders) < MOST_CODERS:
+                term.coders[who] = term.coders.get(who, 0) + 1
+
+    def _prune(self) -> None:
+        rare = [key for key, term in self.terms.items() if term.count == 1]
+        least = 1
+        while len(rare) < MOST_TERMS // 10:
+            least += 1
+            rare = [key for key, term in self.terms.items() if term.count <= least]
+        for key in rare:
+            del self.terms[key]
+        self.let_go += len(rare)
+
+    def by_use(self) -> Iterator[Term]:
+        yield from sorted(self.terms.values(), key=lambda one: (-one.count, one.kind, one.folded))
+
+
+def main_coding(item: Item) -> Coding | None:
+    """The code by which uses of a term are compared: SNOMED CT's, else our own, else the first."""
+    best = None
+    for coding in item.codings:
+        if not coding.code:
+            continue
+        if coding.system == SCT:
+            return coding
+        if best is None or (coding.system == OWN and best.system != OWN):
+            best = coding
+    return best

@@ -1,0 +1,80 @@
+"""The corridor of the consistency audit: records of any layout and bundles of anybody, one `Entry` each.
+
+records --read, code, check, rules--> Entry;  bundles --read, trade checks, rules--> Entry;  Entry --audit--> Audited
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Sequence
+from pathlib import Path
+
+from bridge.audit import EVIDENCE, Tally
+from bridge.audit.bundle_rules import ways_of_both
+from bridge.audit.shapes import Audited, Entry
+from bridge.audited.bundles import Bundles, resources_of
+from bridge.audited.known import WordsKnown
+from bridge.audited.visits import Visits
+from bridge.errors import BridgeError
+from bridge.issues import Issue
+from bridge.layout import Layout
+from bridge.pipeline import Converter
+from bridge.read.find import find_sources, unread
+from bridge.received import is_received
+
+__all__ = ["audit", "entries"]
+
+
+def entries(
+    sources: Sequence[Path],
+    converter: Converter,
+    layout: Layout | None = None,
+    told: list[Issue] | None = None,
+    tally: Tally | None = None,
+) -> Iterator[Entry]:
+    """An Entry for each record and each bundle of files, folders and patterns, in their order and one by one.
+
+    `layout`: the one that the person named for sheets. `told` takes what is said of sources as a whole. `tally` takes
+    what only a whole bundle shows. Raises InputError where nothing can be read: a single source, or all of them.
+    """
+    said = told if told is not None else []
+    found = find_sources(sources, documents=True)
+    said += found.issues
+    words = WordsKnown(converter.maps)
+    visits, bundles = Visits(converter, words), Bundles(converter, words)
+    for source in found.paths:
+        try:
+            if not is_received(source):
+                yield from visits.of(source, layout)
+                continue
+            for entry, data in bundles.of(source, said):
+                if tally is not None:
+                    at_once, apart = ways_of_both(resources_of(data))
+                    if at_once or apart:
+                        tally.both_ways(entry, at_once, apart)
+                yield entry
+        except BridgeError as error:
+            if len(found.paths) == 1:
+                raise
+            said.append(unread(source, error))
+    said += converter.told_of_sources()
+
+
+def audit(
+    sources: Sequence[Path],
+    converter: Converter,
+    layout: Layout | None = None,
+    *,
+    evidence: int = EVIDENCE,
+    seen: Callable[[], None] = lambda: None,
+) -> Audited:
+    """What the records of the sources say of how consistently they are coded; `seen` is called for each record.
+
+    `evidence`: how many issues are kept of each pattern. Raises InputError as `entries` does.
+    """
+    tally, told = Tally(evidence), [*converter.issues]
+    for entry in entries(sources, converter, layout, told, tally):
+        tally.enter(entry)
+        seen()
+    audited = tally.audited()
+    audited.issues = [*told, *audited.issues]
+    return audited

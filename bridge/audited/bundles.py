@@ -1,0 +1,193 @@
+"""Bundles as entries: ours with the visit that can be read back, those of other makers by their resources alone."""
+
+from __future__ import annotations
+
+import secrets
+from collections import defaultdict
+from collections.abc import Iterator
+from hashlib import blake2b
+from pathlib import Path
+from typing import Any
+
+from bridge.audit.bundle_items import bundle_items, dicts, str_of
+from bridge.audit.bundle_rules import LongNotes, both_ears_twice, outside_of_visit
+from bridge.audit.shapes import Entry
+from bridge.audited.known import WordsKnown
+from bridge.audited.visits import Look
+from bridge.check.across import AcrossVisits
+from bridge.check.trade import check_trade
+from bridge.fhir.files import read_file
+from bridge.fhir.read_json import MAX_BYTES, read_json
+from bridge.fhir.received import read_received
+from bridge.issues import Issue, Severity, Where, issue
+from bridge.pipeline import Converter
+from bridge.read.kinds import PDF, is_cda, what_is
+from bridge.receive import bundle_to_visits
+from bridge.shapes import Json
+from bridge.visit import Visit
+
+MOST_RESOURCES = 50_000
+"""Resources of one bundle that are looked at; more are told (A192)."""
+_NUMBER = 40
+_OF_VISIT = ("encounter", "context")
+
+
+class Bundles:
+    """Long notes and clients are known over all bundles of one run."""
+
+    def __init__(self, converter: Converter, words: WordsKnown) -> None:
+        self._converter = converter
+        self._words = words
+        self._look = Look(converter)
+        self._across = AcrossVisits()
+        self._notes = LongNotes()
+        self._key = secrets.token_bytes(32)
+        self._met = 0
+
+    def of(self, source: Path, said: list[Issue]) -> Iterator[tuple[Entry, Json]]:
+        """An entry for each bundle, and for each visit of a bundle with several, with the bundle or that part of it."""
+        for row, data in self._read(source, said):
+            where = Where(file=source.name, row=row)
+            for part in _apart(data):
+                if len(dicts(part, "entry")) > MOST_RESOURCES:
+                    told = f"Only the first {MOST_RESOURCES} resources of this bundle were looked at."
+                    said.append(issue("A192", told, where, cause="A192"))
+                yield self._entry(part, where), part
+
+    def _read(self, source: Path, said: list[Issue]) -> Iterator[tuple[int | None, Json]]:
+        if what_is(source) == "fhir lines" and _begins_with_bundle(source):
+            with source.open("rb") as lines:
+                row = 0
+                while line := lines.readline(MAX_BYTES + 1):
+                    row += 1
+                    data, issues = read_json(line.strip(), source.name) if line.strip() else (None, [])
+                    said += _fatal(issues)
+                    if isinstance(data, dict):
+                        yield row, data
+            return
+        content = read_file(source)
+        if content.startswith(PDF):
+            from bridge.pdf_data import bundle_in_pdf
+
+            content = bundle_in_pdf(content)
+        if is_cda(content):
+            from bridge.cda import read_cda
+
+            data, issues = read_cda(content)
+        else:
+            data, issues = read_received(content, source.name)
+        said += _fatal(issues)
+        if isinstance(data, dict):
+            yield None, data
+
+    def _entry(self, data: Json, where: Where) -> Entry:
+        self._met += 1
+        resources = resources_of(data)
+        visits: list[Visit] = []
+        found = check_trade(data)
+        if data.get("resourceType") == "Bundle":
+            visits, _ = bundle_to_visits(data)
+        visit = visits[0] if len(visits) == 1 else None
+        number = _number(resources) or f"document {self._met}"
+        found += [*both_ears_twice(resources), *outside_of_visit(resources)]
+        if visit is not None:
+            number = visit.number
+            found += [*self._look.at(visit), *self._across.enter(visit, where)]
+        else:
+            found += self._notes.enter(number, resources)
+        people = visit.practitioners if visit else ()
+        return Entry(
+            number,
+            visit.start[:7] if visit else _month(resources),
+            (people[0].key or "") if people else _practitioner(resources),
+            self._client(resources),
+            bundle_items(resources, self._words.anywhere),
+            tuple(one.at(file=where.file, row=where.row) for one in found),
+            visit,
+            where,
+            "ours" if visit else "bundle",
+        )
+
+    def _client(self, resources: list[tuple[str, Json]]) -> bytes:
+        patient = next((r for _, r in resources if r.get("resourceType") == "Patient"), {})
+        said = next(
+            (str_of(i, "value") for i in dicts(patient, "identifier") if str_of(i, "value")), repr(patient.get("id"))
+        )
+        return blake2b(said.encode("utf-8", "replace"), key=self._key, digest_size=16).digest()
+
+
+def resources_of(data: Json) -> list[tuple[str, Json]]:
+    """The resources of a bundle with their paths, or the one resource; never raises, whatever is in it."""
+    if data.get("resourceType") != "Bundle":
+        return [(str(data.get("resourceType") or "resource")[:60], data)]
+    entries = data.get("entry")
+    found = []
+    for nth, entry in enumerate((entries if isinstance(entries, list) else [])[:MOST_RESOURCES]):
+        resource = entry.get("resource") if isinstance(entry, dict) else None
+        if isinstance(resource, dict):
+            found.append((f"Bundle.entry[{nth}].resource", resource))
+    return found
+
+
+def _apart(data: Json) -> Iterator[Json]:
+    """The bundle itself; bundles inside of it one by one; and of one with several visits a part for each."""
+    resources = [r for _, r in resources_of(data)]
+    inner = [r for r in resources if r.get("resourceType") == "Bundle"]
+    if inner and data.get("resourceType") == "Bundle":
+        for one in inner:
+            yield from _apart(one) if not any(r.get("resourceType") == "Bundle" for _, r in resources_of(one)) else ()
+        return
+    visits = [r for r in resources if r.get("resourceType") == "Encounter"]
+    if len(visits) < 2 or data.get("type") == "document":
+        yield data
+        return
+    parts: dict[str, list[Json]] = defaultdict(list)
+    names = {str_of(r, "id") for r in visits}
+    for entry in dicts(data, "entry")[:MOST_RESOURCES]:
+        resource = entry.get("resource")
+        if isinstance(resource, dict):
+            parts[_visit_of(resource, names)].append(entry)
+    for part in parts.values():
+        yield {**data, "entry": part}
+
+
+def _visit_of(resource: Json, names: set[str]) -> str:
+    if resource.get("resourceType") == "Encounter":
+        return str_of(resource, "id")
+    for element in _OF_VISIT:
+        name = str_of(resource.get(element), "reference").rpartition("/")[2]
+        if name in names:
+            return name
+    return ""
+
+
+def _begins_with_bundle(source: Path) -> bool:
+    with source.open("rb") as lines:
+        first = lines.readline(4_096)
+    return b'"resourceType"' in first and b'"Bundle"' in first
+
+
+def _fatal(issues: list[Issue]) -> list[Issue]:
+    return [one for one in issues if one.severity >= Severity.fatal]
+
+
+def _number(resources: list[tuple[str, Json]]) -> str:
+    """The practice's own number of the visit."""
+    visits = (r for _, r in resources if r.get("resourceType") == "Encounter")
+    return next(
+        (str_of(i, "value")[:_NUMBER] for v in visits for i in dicts(v, "identifier") if str_of(i, "value")), ""
+    )
+
+
+def _month(resources: list[tuple[str, Json]]) -> str:
+    for _, resource in resources:
+        if resource.get("resourceType") == "Encounter" and (start := str_of(resource.get("period"), "start")):
+            return start[:7]
+    dates = (str_of(r, key) for _, r in resources for key in ("date", "effectiveDateTime", "performedDateTime"))
+    return next((date[:7] for date in dates if len(date) >= 7), "")
+
+
+def _practitioner(resources: list[tuple[str, Json]]) -> str:
+    people = [r for _, r in resources if r.get("resourceType") == "Practitioner"]
+    values: list[Any] = [str_of(i, "value") for p in people for i in dicts(p, "identifier")]
+    return next((value[:_NUMBER] for value in values if value), "")

@@ -1,0 +1,88 @@
+"""Visits of the practice's own records as entries: read, coded, checked, looked at by the rules that a pattern names."""
+
+from __future__ import annotations
+
+import secrets
+from collections.abc import Iterator
+from hashlib import blake2b
+from pathlib import Path
+
+from bridge.audit.patterns import of_rule
+from bridge.audit.shapes import Entry
+from bridge.audit.visit_items import visit_items
+from bridge.audit.visit_rules import eyes_in_notes, sides_in_words
+from bridge.audited.known import WordsKnown
+from bridge.check.across import AcrossVisits
+from bridge.check.clinical.engine import judge
+from bridge.check.clinical.rulebook import RuleBook
+from bridge.check.clinical.told import issues_of
+from bridge.check.visit import check_visit
+from bridge.coding import code_visit
+from bridge.issues import Issue
+from bridge.layout import Layout
+from bridge.pipeline import Converter
+from bridge.read.ledger import Ledger
+from bridge.read.visits import read_visits
+from bridge.shapes import Reading
+from bridge.visit import Visit
+
+
+class Look:
+    """The rules over one coded visit, those alone that a pattern names; only what they find, never what they ask."""
+
+    def __init__(self, converter: Converter) -> None:
+        book = converter.rules
+        wanted = [rule for rule in book if rule.code in of_rule()]
+        codes = {rule.code for rule in wanted}
+        self._rules = RuleBook(wanted, (change for change in book.changes if change.code in codes))
+
+    def at(self, visit: Visit) -> list[Issue]:
+        return list(issues_of(one for one in judge(visit, self._rules.on(visit.start)) if one.verdict == "fires"))
+
+
+class Visits:
+    """Visit numbers and clients are known over all sources of one run."""
+
+    def __init__(self, converter: Converter, words: WordsKnown) -> None:
+        self._converter = converter
+        self._words = words
+        self._look = Look(converter)
+        self._across = AcrossVisits()
+        self._ledger = Ledger()
+        self._key = secrets.token_bytes(32)
+
+    def of(self, source: Path, layout: Layout | None) -> Iterator[Entry]:
+        """An entry for each record, also for one that is no visit; rows left alone are none. Raises InputError."""
+        converter = self._converter
+        chosen = converter._knowing(layout or converter.layout(source))
+        for reading in read_visits(source, chosen, converter.zone, self._ledger):
+            if not reading.left_alone:
+                yield self._entry(reading)
+
+    def _entry(self, reading: Reading) -> Entry:
+        if reading.visit is None:
+            return Entry(reading.where.record, issues=tuple(reading.issues), where=reading.where)
+        visit, found = code_visit(reading.visit, self._converter.maps)
+        found += check_visit(visit)
+        found += self._look.at(visit)
+        found += self._across.enter(visit, reading.where)
+        found += sides_in_words(visit)
+        found += eyes_in_notes(visit)
+        people = visit.practitioners
+        return Entry(
+            visit.number,
+            visit.start[:7],
+            (people[0].key or "") if people else "",
+            self._client(visit),
+            visit_items(visit, self._words.expects, self._words.of),
+            (*reading.issues, *found),
+            visit,
+            reading.where,
+            "visit",
+            reading.where_of,
+        )
+
+    def _client(self, visit: Visit) -> bytes:
+        client = visit.client
+        said = client.nhs_number or client.number or repr(client.legal_name)
+        return blake2b(said.encode("utf-8", "replace"), key=self._key, digest_size=16).digest()
