@@ -40,6 +40,13 @@ y
 """What a person answers to the examples that ask."""
 
 
+ALDERS_CARD = """\
+{"clinic": "Alder Hearing", "signing_key":
+{"crv": "Ed25519", "kty": "OKP", "x": "11qYAYKxCrfVS_7TyWQHOg7hcvPapiMlrwIaaPcHURo"}}
+"""
+"""The public keys of another clinic (the key is that of RFC 8037, appendix A.2)."""
+
+
 def command_at(words: str) -> click.Command:
     """The command that these words call, such as `terms find`."""
     found: click.Command = main
@@ -92,6 +99,7 @@ def after_demo(tmp_path_factory: pytest.TempPathFactory) -> Path:
         for document in (folder / DEMO).glob(pattern):
             shutil.copy(document, here)
     shutil.copy(here / "practice.yaml", here / "answers.yaml")
+    (here / "alder-keys.json").write_text(ALDERS_CARD, encoding="utf-8")
     with pytest.MonkeyPatch.context() as patch:
         patch.chdir(here)
         assert CliRunner().invoke(main, ["check", "visits-2026.csv", "--words", "answered.csv", "-q"]).exit_code == 0

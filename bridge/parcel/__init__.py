@@ -11,6 +11,7 @@ from bridge.parcel.keys import SigningKey, public_sealing_key, signing_key, spok
 from bridge.parcel.known import KnownKey, known_keys
 from bridge.parcel.limits import Limits
 from bridge.parcel.opening import looks_like_parcel, opened
+from bridge.parcel.own import known_here
 from bridge.parcel.packing import packed, sealed, write_folder, zipped
 from bridge.parcel.shapes import MANIFEST, SIGNATURE, About, Listed, Manifest, Opened, Piece, Signer
 
@@ -26,6 +27,7 @@ __all__ = [
     "Piece",
     "Signer",
     "SigningKey",
+    "known_here",
     "known_keys",
     "looks_like_parcel",
     "opened",
