@@ -38,10 +38,10 @@ def to_json(audited: Audited, *, show_small: bool = False) -> dict[str, Any]:
             for one in audited.suggestions
         ],
         "worst": [
-            {"record": one.number, "where": _where(one.where), "issues": [_issue(found) for found in one.issues]}
+            {"record": one.number, "where": _where(one.where), "issues": [issue_json(found) for found in one.issues]}
             for one in audited.worst
         ],
-        "issues": [_issue(one) for one in audited.issues],
+        "issues": [issue_json(one) for one in audited.issues],
     }  # fmt: skip
 
 
@@ -75,11 +75,11 @@ def _pattern(found: PatternFound) -> dict[str, Any]:
         "records": rate_json(found.records),
         "do": found.do,
         "not_shown": found.not_shown,
-        "evidence": [_issue(one) for one in found.evidence],
+        "evidence": [issue_json(one) for one in found.evidence],
     }
 
 
-def _issue(found: Issue) -> dict[str, Any]:
+def issue_json(found: Issue) -> dict[str, Any]:
     kept = {"rule": found.rule, "severity": found.severity.name, "message": found.message, "help": found.help}
     return {**kept, "where": _where(found.where)}
 

@@ -8,7 +8,7 @@ from itertools import groupby
 from bridge.audit.measures import band
 from bridge.audit.report.chosen import Change, changes, comparable, not_shown, worst_patterns
 from bridge.audit.report.details import details
-from bridge.audit.report.lines import Line, cut, heading, wrapped
+from bridge.audit.report.lines import Line, cut, heading, issues_told, wrapped
 from bridge.audit.report.words import MEASURES, SEVERITY, YARDSTICK, headline, many, month, number, percent, period
 from bridge.audit.shapes import Audited, PatternFound, Suggestion, Worst
 from bridge.issues import Issue
@@ -27,8 +27,7 @@ def summary(audited: Audited, *, verbose: bool = False, show_small: bool = False
     yield from wrapped(headline(audited))
     if audited.issues:
         yield from heading("First of all")
-        for found in audited.issues:
-            yield from _issue(found)
+        yield from issues_told(audited.issues)
     if not audited.records:
         return
     yield from heading("Rates")
@@ -112,15 +111,6 @@ def place_of(found: Issue) -> str:
     """`visits-2026.csv, row 14 (record M26-0101)`."""
     place, record = str(found.where), found.where.record
     return f"{place} (record {record})" if record and record not in place else place
-
-
-def _issue(found: Issue) -> Iterator[Line]:
-    start = f"  {SEVERITY[found.severity]:<8} {found.rule:<5} "
-    place = str(found.where)
-    yield from wrapped(
-        f"{place + ': ' if place else ''}{found.message}", first=start, rest=" " * 17, style=found.severity.name
-    )
-    yield from wrapped(found.help, first=" " * 17, rest=" " * 17)
 
 
 def _next(audited: Audited, verbose: bool) -> Iterator[Line]:

@@ -14,9 +14,9 @@ from bridge.audit.report.words import percent
 from bridge.safe_text import plain
 
 WIDTH, LABEL = 640, 210
-NARROW, NARROW_LABEL = 440, 110
+NARROW, NARROW_LABEL = 440, 134
 """Two narrow charts stand side by side."""
-VALUE = 130
+VALUE = 118
 ROW = 26
 PLOT = 110
 """Height of a line's plot."""
@@ -48,7 +48,7 @@ def _bar_rows(rows: Sequence[Bar], width: int, label: int) -> Iterator[str]:
     room = width - label - VALUE
     for at, row in enumerate(rows):
         top = at * ROW + 4
-        yield f'<text class="name" x="{label - 8}" y="{top + 14}">{_cut(row.label, label // 7)}</text>'
+        yield f'<text class="name" x="{label - 8}" y="{top + 14}">{_cut(row.label, label // 8)}</text>'
         yield _block("whole", label, top, room)
         start = 0.0
         for look, share in enumerate(row.parts):

@@ -5,8 +5,11 @@ from __future__ import annotations
 import textwrap
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
+from itertools import groupby
 from typing import TextIO
 
+from bridge.audit.report.words import SEVERITY
+from bridge.issues import Issue
 from bridge.safe_text import plain, shown
 
 WIDTH = 80
@@ -44,6 +47,17 @@ def write_lines(lines: Iterable[Line], stream: TextIO, colour: bool) -> None:
         text = shown(line.text)
         start = STYLES.get(line.style, "") if colour and text else ""
         stream.write(f"{start}{text}{PLAIN_AGAIN if start else ''}\n")
+
+
+def issues_told(issues: Iterable[Issue]) -> Iterator[Line]:
+    """The severest first; what to do once for those of one rule."""
+    ordered = sorted(issues, key=lambda one: (-one.severity, one.rule))
+    for _, same in groupby(ordered, key=lambda one: (one.rule, one.help)):
+        for found in (group := list(same)):
+            start, place = f"  {SEVERITY[found.severity]:<8} {found.rule:<5} ", str(found.where)
+            told = f"{place + ': ' if place else ''}{found.message}"
+            yield from wrapped(told, first=start, rest=" " * 17, style=found.severity.name)
+        yield from wrapped(group[0].help, first=" " * 17, rest=" " * 17)
 
 
 def table(headings: tuple[str, ...], rows: Iterable[tuple[str, ...]]) -> Iterator[Line]:
