@@ -158,9 +158,12 @@ class Converter:
 
         Visits and clients are known over all sources of one Converter. Raises InputError for the source itself.
         """
-        chosen = self._knowing(layout or self.layout(source))
-        for reading in read_visits(source, chosen, self.zone, self.ledger):
+        for reading in self.readings(source, layout):
             yield self.one(reading, kind, wanted)
+
+    def readings(self, source: Path, layout: Layout | None) -> Iterator[Reading]:
+        """The records of a source as they are read, before anything is completed or coded."""
+        return read_visits(source, self._knowing(layout or self.layout(source)), self.zone, self.ledger)
 
     def layout(self, source: Path) -> Layout | list[Layout] | None:
         """The layout that the practice names for this source, or else all of its own, of which one may fit."""

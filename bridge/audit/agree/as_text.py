@@ -69,13 +69,16 @@ def _kappa(value: float | None) -> str:
 
 def _shares(shares: Sequence[Share]) -> Iterator[Line]:
     rows = [
-        (f"{share.name or NOBODY}{'' if share.lines >= FEW else ' *'}", _rate(share.same), percent(share.same.share), percent(share.right.share),
-         _kappa(share.kappa))
+        (_named(share), _rate(share.same), percent(share.same.share), percent(share.right.share), _kappa(share.kappa))
         for share in shares
-    ]  # fmt: skip
+    ]
     yield from table(("", "same meaning", "share", "right in all", "kappa"), rows)
     if any(share.lines < FEW for share in shares):
         yield from wrapped(f"* fewer than {FEW} lines, which say next to nothing.", first="  ", style="faint")
+
+
+def _named(share: Share) -> str:
+    return f"{share.name or NOBODY}{' *' if share.lines < FEW else ''}"
 
 
 def _sentence(share: Share) -> Iterator[Line]:
