@@ -23,6 +23,7 @@ COMMANDS = {
     "layout": "Draft the layout of your own sheet, and see what it reads.",
     "letter": "Make letters that a person reads, of documents or of your records.",
     "send": "Send finished bundles to the FHIR server of whom they are for.",
+    "handover": "Hand over one client's whole record, signed and sealed.",
     "receive": "Take over what arrived, as visit files.",
     "audit": "Say how consistently things are coded, by whom, and what to do.",
     "keys": "Make the keys that sign and seal parcels, and trust those of others.",

@@ -3,17 +3,22 @@
 conversions --record--> ClientRecord --contents--> pieces --packed--> folder or sealed file
 """
 
-from bridge.handover.contents import Made, contents
+from bridge.handover.contents import Around, Made, contents
+from bridge.handover.handed_out import HandedOut, hand_out
 from bridge.handover.packed import Seal, deliver, names_of_parcel
-from bridge.handover.record import ClientRecord, OneClient, VisitRecord
+from bridge.handover.record import ClientRecord, OneClient, Reader, VisitRecord
 
 __all__ = [
+    "Around",
     "ClientRecord",
+    "HandedOut",
     "Made",
     "OneClient",
+    "Reader",
     "Seal",
     "VisitRecord",
     "contents",
     "deliver",
+    "hand_out",
     "names_of_parcel",
 ]

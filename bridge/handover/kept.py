@@ -12,6 +12,7 @@ from bridge.file_names import safe_stem
 from bridge.handover.record import ClientRecord
 from bridge.issues import Issue, Where, issue
 from bridge.parcel import Piece
+from bridge.wording import say
 
 ENDINGS = (".kept.json", ".account.json")
 MOST_BYTES = 48 * 1024 * 1024
@@ -40,14 +41,8 @@ def kept_of(
                 issues.append(issue("D188", message, Where(file=path.name), cause=f"D188:{ending}"))
                 continue
             name = f"kept/{safe_stem(path.stem)}{ending}"
-            pieces[name] = Piece(name, "application/json", content, _WHAT[ending])
+            pieces[name] = Piece(name, "application/json", content, say(f"handover.what.{ending.split('.')[1]}"))
     return list(pieces.values()), issues
-
-
-_WHAT = {
-    ".kept.json": "resources of an earlier clinic that no visit could hold, as they came",
-    ".account.json": "which parts of what came stand in a visit, and which were kept",
-}
 
 
 def _read(path: Path) -> bytes:

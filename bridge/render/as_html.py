@@ -11,7 +11,7 @@ from bridge.data import table_path
 from bridge.fhir.tell.by_ear import lines_xhtml, text_xhtml
 from bridge.file_names import safe_stem
 from bridge.render.letter import Reader, page_of
-from bridge.render.page import Ears, Grid, Lines, Passage, Pictures, Section
+from bridge.render.page import Ears, Files, Grid, Lines, Listing, Passage, Pictures, Section
 from bridge.shapes import Document, Json
 from bridge.wording import for_tag, say, speaking
 
@@ -20,9 +20,11 @@ if TYPE_CHECKING:
 
     from bridge.render.page import Page
 
+HANDOVER = "handover"
+"""The kind of page on which many visits stand, whose headings must stay above what they head."""
 _XHTML_BREAK = "<br/>"
 """As narratives have it; words of a record cannot hold it, for they are escaped."""
-_WIDE = (Ears, Grid, Passage, Pictures)
+_WIDE = (Ears, Files, Grid, Listing, Passage, Pictures)
 """Blocks that want the whole width, below their heading instead of beside it."""
 
 
@@ -73,7 +75,7 @@ def _runs(page: Page) -> Iterator[tuple[bool, list[Section]]]:
     ears = next((i for i, s in enumerate(sections) if any(isinstance(b, Ears) for b in s.blocks)), len(sections))
 
     def narrow(at: tuple[int, Section]) -> bool:
-        return at[0] > ears and not _wide(at[1]) and not page.large
+        return at[0] > ears and not _wide(at[1]) and not page.large and page.kind != HANDOVER
 
     for columns, run in groupby(enumerate(sections), narrow):
         yield columns, [section for _, section in run]

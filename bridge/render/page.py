@@ -86,6 +86,8 @@ class Ears:
 
     titles: tuple[str, str]
     rows: list[Row]
+    apart: str = ""
+    """What tells this table from others on one page."""
 
 
 @dataclass(slots=True)
@@ -120,6 +122,21 @@ class Grid:
 
 
 @dataclass(slots=True)
+class Files:
+    """Files beside the page: name, what it is, size, SHA-256. Only HTML has them."""
+
+    headings: list[str]
+    rows: list[tuple[str, str, str, str]]
+
+
+@dataclass(slots=True)
+class Listing:
+    """Lines to be typed or run as they stand. Only HTML has them."""
+
+    text: str
+
+
+@dataclass(slots=True)
 class Passage:
     """Somebody else's narrative made safe (XHTML subset, see bridge/render/xhtml.py; `dl` groups lines by ear)."""
 
@@ -127,7 +144,7 @@ class Passage:
     language: str = ""
 
 
-Block = Text | Lines | Pairs | Steps | Ears | Pictures | Grid | Passage
+Block = Text | Lines | Pairs | Steps | Ears | Pictures | Grid | Files | Listing | Passage
 
 
 @dataclass(slots=True)
@@ -154,7 +171,7 @@ class Page:
     """A whole letter."""
 
     kind: str
-    """`summary`, `referral`, `client`; `record` for all visits of a client; empty for a document of others."""
+    """`summary`, `referral`, `client`; `record` for all visits of a client, `handover` for the index of a hand-over; empty for a document of others."""
     language: str
     """BCP 47, as the bundle says."""
     title: str

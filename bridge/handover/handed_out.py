@@ -1,0 +1,70 @@
+"""The last step: the files of a record made, packed and put in their place, with what is told of it."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from pathlib import Path
+
+from bridge.handover.contents import Around, contents
+from bridge.handover.look import to_look_at
+from bridge.handover.packed import PURPOSES, Seal, deliver
+from bridge.handover.record import ClientRecord, OneClient
+from bridge.issues import Issue, Severity, issue
+from bridge.issues import Made as File
+from bridge.parcel import About, SigningKey, spoken
+from bridge.pipeline import Converter
+
+
+@dataclass(slots=True)
+class HandedOut:
+    issues: list[Issue] = field(default_factory=list)
+    counts: dict[str, int] = field(default_factory=dict)
+    files: list[File] = field(default_factory=list)
+
+
+def hand_out(
+    record: ClientRecord,
+    client: OneClient,
+    converter: Converter,
+    sources: Sequence[Path],
+    target: Path,
+    made: str,
+    key: SigningKey | None,
+    seal: Seal,
+    to: str,
+    *,
+    replace: bool = False,
+) -> HandedOut:
+    """Writes the hand-over at `target`. With an error among its issues nothing is written.
+
+    `made`: the day. `to`: for whom, as the manifest says it. Raises BridgeError where nothing can be written.
+    """
+    out = HandedOut()
+    around = Around(made, spoken(key.fingerprint) if key else "", seal.kind, target.name if seal.kind else "")
+    whole = contents(record, client, converter, sources, around)
+    out.issues += [*whole.issues, *(to_look_at(record) if record.reader == "client" else ())]
+    if any(i.severity >= Severity.error for i in out.issues):
+        out.issues.append(issue("D181", "Nothing was handed over: see why beside this.", cause="D181"))
+        return out
+    about = About(
+        made,
+        converter.practice.clinic.name,
+        record.stem,
+        PURPOSES[record.reader],
+        to=to,
+        counts={name.replace(" ", "_"): number for name, number in whole.counts.items()},
+    )
+    state, paths = deliver(whole.pieces, about, key, seal, target, replace=replace)
+    if state == "left":
+        told = f"{target.name} is there already and says something else."
+        out.issues.append(issue("D175", told, cause="D175"))
+    out.counts = {
+        "letters": sum(p.name.startswith("letters/") for p in whole.pieces),
+        "pictures": sum(p.name.startswith("images/") for p in whole.pieces),
+        "older versions": whole.counts["superseded"],
+        "kept files of others": whole.counts["kept"],
+        "files in the hand-over": len(whole.pieces),
+    }
+    out.files = [File(str(path), state, record.stem) for path in paths]
+    return out
