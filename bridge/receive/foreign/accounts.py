@@ -34,15 +34,8 @@ def keep(foreign: Foreign, found: list[Source], visits: Mapping[int, tuple[int, 
 
 
 def told(foreign: Foreign) -> list[Issue]:
-    """What a person must know of the account: how much is in visits, and which kinds of standing facts are not."""
+    """Which kinds of standing facts are in no visit, so that a person reads them."""
     issues = []
-    states = Counter(line.state for line in foreign.account)
-    if foreign.account:
-        said = (
-            f"Of another system: {len(foreign.visits)} visits. Of its resources {states['in the visit']} are in them, "
-            f"{states['in part']} in part, {states['kept']} not; what is not is kept as it came."
-        )
-        issues.append(issue("X150", said, Where(path="Bundle"), cause="X150"))
     beside = Counter(line.type for line in foreign.account if line.state == "kept" and line.type in _STANDING)
     for type, number in sorted(beside.items()):
         said = f"{number} of type {type} are in no visit: {_STANDING[type]}. Read them in the account."
@@ -86,7 +79,9 @@ def what(resource: Json) -> str:
         words = _words(resource.get(key))
         if words:
             return words[:MOST_WORDS]
-    return ""
+    contained = resource.get("contained")
+    inside = contained[0] if isinstance(contained, list) and len(contained) == 1 else None
+    return _words(inside.get("code"))[:MOST_WORDS] if isinstance(inside, dict) else ""
 
 
 def _words(value: Any) -> str:

@@ -35,7 +35,7 @@ def read_foreign(bundle: Any) -> Foreign:
     if _readable(bundle, found, foreign):
         run.read(document=bundle.get("type") == "document")
     foreign.account = account(bundle, found)
-    keep(foreign, found, {number: run.visits.get(owner.number, ()) for number, owner in run.owners.items()})
+    keep(foreign, found, run.kept_of())
     foreign.issues += told(foreign)
     return foreign
 
@@ -68,6 +68,8 @@ class _Run:
     """The client of each resource, by its number."""
     visits: dict[int, tuple[int, ...]] = field(default_factory=dict)
     """The places of the visits of each client."""
+    nobodys: list[int] = field(default_factory=list)
+    """Resources of types that are about nobody: organisations, practitioners, places."""
 
     def read(self, *, document: bool) -> None:
         addresses = Addresses(self.found)
@@ -93,6 +95,14 @@ class _Run:
                 self.foreign.issues += case.issues
             self.visits[owner.number] = tuple(range(before, len(self.foreign.visits)))
 
+    def kept_of(self) -> dict[int, tuple[int, ...]]:
+        """The visits of the client of each resource; where there is one client only, also for what is about nobody."""
+        found = {number: self.visits.get(owner.number, ()) for number, owner in self.owners.items()}
+        if len(self.visits) == 1:
+            only = next(iter(self.visits.values()))
+            found |= dict.fromkeys(self.nobodys, only)
+        return found
+
     def _owner(self, source: Source, addresses: Addresses) -> None:
         if source.readable and modified(source.resource):
             said = f"This {source.type} carries a modifier that nobody here can read. It is kept as it came."
@@ -103,6 +113,8 @@ class _Run:
         owner = subject(source, addresses)
         if isinstance(owner, Source) and owner.readable and owner.number not in addresses.twice:
             self.owners[source.number] = owner
+        elif owner is None:
+            self.nobodys.append(source.number)
         elif owner and source.type in CLINICAL:
             said = f"It is not clear which client of this bundle this {source.type} is about, so it is in no visit."
             self.foreign.issues.append(ask("X155", source, said))

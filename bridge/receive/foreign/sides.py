@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 from bridge.ear_words import Ear
@@ -49,12 +50,10 @@ def site_of(node: Node, concepts: list[Node], addresses: Addresses, take: Taking
     if any(r.at_odds for r in read) or len({*told, *([by_place] if by_place else [])}) > 1:
         return Site(at_odds=True)
     ears = by_place or (told[0] if told else frozenset())
-    words = frozenset(ear for place in (*places, *concepts) for text in _texts(place) for ear in side_words(text))
-    if ears and not words <= ears:
+    if ears and not _words((*concepts, *places)) <= ears:
         return Site(at_odds=True)
-    of_an_ear = bool(told) or any(r.ear for r in read) or (not _other(places) and _ear_terms(concepts))
-    if _other(places) and not any(r.ear for r in read):
-        of_an_ear = False
+    elsewhere = any(not r.ear and _other(place) for place, r in zip(places, read, strict=True))
+    of_an_ear = not elsewhere and (bool(told) or any(r.ear for r in read) or _ear_terms(concepts))
     fields = {r.field for r in read if r.field}
     return Site(ears if of_an_ear else frozenset(), fields.pop() if len(fields) == 1 else "")
 
@@ -81,7 +80,7 @@ def _place(place: Node, addresses: Addresses, take: Taking) -> _Place:
     codes = [code for part in parts for code in part.codes()]
     named = {ears for code in codes if (ears := sided_codes().get(code) or side_qualifiers().get(code))}
     hidden = {ears for code in _anywhere(place) if (ears := sided_codes().get(code) or side_qualifiers().get(code))}
-    if len(named) > 1 or (named and hidden - named):
+    if len(named) > 1 or (named and (hidden - named or not _words((place,)) <= next(iter(named)))):
         return _Place(frozenset(), "", True, True)
     for part in parts:
         for coding in part.each("coding"):
@@ -112,14 +111,19 @@ def _own(concept: Node) -> frozenset[Ear]:
     return named.pop() if len(named) == 1 else frozenset()
 
 
+def _words(concepts: Iterable[Node]) -> frozenset[Ear]:
+    """The ears that words name."""
+    return frozenset(ear for concept in concepts for text in _texts(concept) for ear in side_words(text))
+
+
 def _texts(concept: Node) -> list[str]:
     return [t[:500] for t in (concept.text("text"), *(c.text("display") for c in concept.each("coding"))) if t]
 
 
-def _other(places: list[Node]) -> bool:
-    """Whether a place is told that is none of an ear, or that no code says."""
-    told = [code for place in places for code in place.codes() if code not in side_qualifiers()]
-    wordy = any(place.text("text") and not list(place.codes()) for place in places)
+def _other(place: Node) -> bool:
+    """Whether a place is none of an ear, or is told in words only."""
+    told = [code for code in place.codes() if code not in side_qualifiers()]
+    wordy = bool(place.text("text")) and not list(place.codes())
     return wordy or any(code not in sites() and code not in sided_codes() for code in told)
 
 

@@ -34,6 +34,8 @@ def standing(node: Node, take: Taking) -> str:
             _mean(node.at(element), take)
     if type in _MAY_BE_SILENT and not node.has("verificationStatus") and set(found) <= {"stated"}:
         return ""
+    if "past" in found and {"suspected", "absent"} & set(found):
+        return "kept"  # what was suspected once is no statement that a visit has a word for
     return max(found, key=_ORDER.index) if found else "kept"
 
 

@@ -48,13 +48,24 @@ def visit_of(case: Case, patient: Source, mine: list[Source]) -> Visit | None:
         if source.type == "Procedure":
             for ear in worked(root(source), case).ears:
                 case.works.setdefault(ear, []).append(root(source))
-    facts = [fact for source in belonging for fact in READERS[source.type](root(source), case)]
+    facts = [fact for source in belonging for fact in _facts(source, case)]
     visit = valid(Visit, fields)
     if not isinstance(visit, Visit):
         case.ask("X151", encounter, "No visit is made of this Encounter: it says what no visit can hold.")
         return None
+    base.mean(encounter.at("subject"), "reference", "type")
+    base.mean(encounter.at("serviceProvider"), "reference", "type")
     base.keep(visit.number)
     return _filled(visit, fields, facts)
+
+
+def _facts(source: Source, case: Case) -> list[Fact]:
+    node = root(source)
+    found = READERS[source.type](node, case)
+    for fact in found:
+        for key in ("subject", "patient", "encounter", "context"):
+            fact.take.mean(node.at(key), "reference", "type")
+    return found
 
 
 def _belongs(source: Source, case: Case) -> bool:

@@ -1,0 +1,151 @@
+"""A clinic's bundle written by hand in another style than ours, and what a person reads out of it.
+
+References are relative, absolute with a version, and by identifier; the side stands in an extension, in a code of
+part of one ear, in a LOINC code; a medicine is contained; a modifier, a second client
+and a mother's disorder are traps.
+"""
+
+from __future__ import annotations
+
+import copy
+import json
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from bridge.receive.foreign import Foreign, read_foreign
+from bridge.received_visits import visit_content
+from bridge.visit import Visit
+
+BUNDLE = json.loads((Path(__file__).parent / "ear_clinic.json").read_text(encoding="utf-8"))
+Json = dict[str, Any]
+
+
+def read(**changes: Json) -> Foreign:
+    """The bundle read with elements of resources (by id) set to something else; None takes one away."""
+    bundle = copy.deepcopy(BUNDLE)
+    for entry in bundle["entry"]:
+        for key, value in changes.get(entry["resource"]["id"].replace("-", "_"), {}).items():
+            entry["resource"][key] = value
+            if value is None:
+                del entry["resource"][key]
+    return read_foreign(bundle)
+
+
+def visit(**changes: Json) -> Visit:
+    foreign = read(**changes)
+    assert len(foreign.visits) == 1
+    return foreign.visits[0]
+
+
+def test_who_when_and_where() -> None:
+    read = visit()
+    assert (read.number, read.start, read.end) == ("HV-2026-88", "2026-03-04T10:00+00:00", "2026-03-04T10:40+00:00")
+    client = read.client
+    assert (client.legal_name.family, client.legal_name.given) == ("Marjoram", ("Odette", "Q"))
+    assert (client.nhs_number, client.nhs_number_status, client.number) == ("9990000018", "01", None)
+    assert [(i.value, i.assigner) for i in client.identifiers] == [("CH-0017", "Harbour Ear Rooms")]
+    assert client.phones == ("01632 960017",)
+    assert client.address
+    assert client.address.city == "Harbourton"
+    assert read.clinic
+    assert read.clinic.name == "Harbour Ear Rooms"
+    assert read.family_doctor
+    assert read.family_doctor.organisation_code == "Z99999"
+    assert [p.registrations[0].number for p in read.practitioners] == ["99A9999E"]
+
+
+def test_each_fact_is_on_its_ear_at_its_stage_with_its_own_codes() -> None:
+    read = visit()
+    assert read.left
+    assert read.right
+    work = read.left.work[0]
+    assert work.method.text == "suction clearance"
+    assert [(c.code, c.version) for c in work.method.codings] == [
+        ("385904005", "http://snomed.info/sct/900000000000207008"),
+        ("SUC2", None),
+    ]
+    assert read.left.before
+    assert read.left.before.canal
+    assert read.left.before.canal.findings[0].term.text == "flaky rim"
+    assert read.left.after
+    assert read.left.after.drum
+    assert read.left.after.drum.findings[0].term.codings[0].code == "TM-SC"
+    assert read.right.impressions[0].term.assertion == "suspected"
+    assert not read.right.work
+    assert [t.frequency for t in read.right.hearing_before.thresholds] == [500]  # type: ignore[union-attr]
+
+
+def test_what_is_not_the_clients_or_not_sure_is_in_no_visit() -> None:
+    told = visit().model_dump_json()
+    assert [word for word in ("cholesteatoma", "otosclerosis", "small hole", "Basil") if word in told] == []
+    assert {"X152", "X156", "X159"} <= {i.rule for i in read().issues}
+
+
+def test_allergies_and_medicines_of_the_visit() -> None:
+    read = visit()
+    assert read.medicines
+    assert read.medicines.items[0].name.text == "warfarin 3 mg tablets"
+    assert read.allergies
+    assert read.allergies.items[0].reaction == "hives"
+    assert visit(m={"status": "completed"}).medicines is None
+    assert visit(m={"status": None}).medicines is None
+    resolved = {
+        "coding": [{"system": "http://terminology.hl7.org/CodeSystem/allergyintolerance-clinical", "code": "resolved"}]
+    }
+    assert visit(a={"clinicalStatus": resolved}).allergies is None
+    latex = {"coding": [{"system": "http://snomed.info/sct", "code": "716186003", "display": "No known allergy"}]}
+    assert visit(a={"code": latex}).allergies.answer == "none known"  # type: ignore[union-attr]
+    assert visit(a={"code": {"text": "no known latex allergy"}}).allergies is None
+
+
+@pytest.mark.parametrize(
+    "encounter",
+    [
+        {"status": "planned"}, {"status": "cancelled"}, {"status": "entered-in-error"}, {"status": None},
+        {"class": {"system": "http://terminology.hl7.org/CodeSystem/v3-ActCode", "code": "IMP"}}, {"class": None},
+        {"period": {"end": "2026-03-04"}}, {"period": {"start": "2026"}}, {"period": {"start": "2026-02-30"}},
+        {"modifierExtension": [{"url": "http://records.example.org/x", "valueBoolean": True}]},
+        {"subject": {"reference": "Patient/nobody"}}, {"_status": {"extension": []}},
+    ],
+)  # fmt: skip
+def test_an_encounter_that_is_no_visit_makes_none(encounter: Json) -> None:
+    foreign = read(e_1=encounter)
+    assert foreign.visits == []
+    assert {"X151", "X155"} & {i.rule for i in foreign.issues}
+    assert len(foreign.kept) == len(BUNDLE["entry"])
+
+
+@pytest.mark.parametrize(
+    "patient",
+    [
+        {"name": None},
+        {"active": False},
+        {"link": [{"other": {"reference": "Patient/p-18"}, "type": "replaced-by"}]},
+        {"modifierExtension": [{"url": "http://records.example.org/x", "valueBoolean": True}]},
+    ],
+)
+def test_a_client_in_doubt_has_no_visit(patient: Json) -> None:
+    assert read(p_17=patient).visits == []
+
+
+def test_a_visit_can_be_kept_as_a_file_and_read_again() -> None:
+    found = visit()
+    assert visit_content(found)[0] is not None
+
+
+def test_an_encounter_without_a_number_takes_the_id_it_has() -> None:
+    assert visit(e_1={"identifier": None}).number == "e-1"
+
+
+def test_death_is_told() -> None:
+    assert "X160" in {i.rule for i in read(p_17={"deceasedDateTime": "2026-04-01"}).issues}
+    assert "X160" not in {i.rule for i in read(p_17={"deceasedBoolean": False}).issues}
+
+
+def test_messages_hold_nothing_of_the_client() -> None:
+    told = " ".join(i.message + i.where.path for i in read(e_1={"status": "planned"}).issues + read().issues)
+    assert [
+        word for word in ("Marjoram", "Odette", "9990000018", "HV-2026", "warfarin", "cholesteatoma") if word in told
+    ] == []
