@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import json
+import re
 from collections.abc import Callable, Iterator
 from dataclasses import asdict, dataclass, replace
 from typing import Any
@@ -16,8 +17,9 @@ from bridge.telling_words import may_tell_who
 
 FORMAT = "visit-bridge audit figures"
 EDITION = 1
+_MONTH = re.compile(r"[0-9]{4}-(0[1-9]|1[0-2])")
 _OF_CODED = ("unspecific", "retired")
-"""Rates whose whole is the count of coded things, which would tell that count where it is withheld."""
+"""Rates whose whole can be the count of coded things, and would tell it where it is withheld."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,16 +45,18 @@ def figures(audited: Audited, about: About, known: Callable[[str], bool] | None 
         raise ValueError("too few records")
     rates = {one.key: cell(one.rate(audited)) for one in MEASURES}
     _as_mirrors(rates)
-    if rates["coded"].count is None:
-        rates.update(dict.fromkeys(_OF_CODED, hidden()))
+    for key in _OF_CODED:
+        if rates["coded"].count is None and rates[key].of == audited.completeness.count:
+            rates[key] = hidden()
     terms = list(_terms(audited, known)) if known else []
+    known_months = sorted(one.name for one in audited.months if _MONTH.fullmatch(one.name)) or [""]
     data: dict[str, Any] = {
         "format": FORMAT,
         "edition": EDITION,
         "tool": "visit-bridge",
         "version": __version__,
         "clinic": {"key": about.key, "name": about.name},
-        "period": {"first": audited.first_month, "last": audited.last_month},
+        "period": {"first": known_months[0], "last": known_months[-1]},
         "maps": {"edition": about.maps, "codes": about.codes},
         "few": FEW,
         "records": audited.records,
@@ -105,14 +109,16 @@ def _agreement(audited: Audited) -> dict[str, Any] | None:
 
 
 def _months(audited: Audited) -> list[dict[str, Any]]:
-    columns = {one.key: row([one.rate(month) for month in audited.months]) for one in OF_GROUPS}
-    records = counts([month.records for month in audited.months])
+    """Months as records of others name them can be anything: what is none has no row, and is in the sums alone."""
+    months = sorted((one for one in audited.months if _MONTH.fullmatch(one.name)), key=lambda one: one.name)
+    columns = {one.key: row([one.rate(month) for month in months]) for one in OF_GROUPS}
+    records = counts([month.records for month in months])
     cells = [{key: column[at] for key, column in columns.items()} for at in range(len(records))]
-    for shown, rates in zip(records, cells, strict=True):
+    for month, shown, rates in zip(months, records, cells, strict=True):
         _as_mirrors(rates)
         if shown is None:
             rates["conflicts"] = hidden()
-        if rates["coded"].count is None:
+        if rates["coded"].count is None and rates["unspecific"].of == month.coded.count:
             rates["unspecific"] = hidden()
     return [
         {
@@ -121,7 +127,7 @@ def _months(audited: Audited) -> list[dict[str, Any]]:
             "withheld": "" if records[at] is not None else "few",
             "rates": {key: asdict(one) for key, one in cells[at].items()},
         }
-        for at, month in enumerate(audited.months)
+        for at, month in enumerate(months)
     ]
 
 
@@ -138,8 +144,14 @@ def _pattern(found: PatternFound) -> dict[str, Any]:
 def _terms(audited: Audited, known: Callable[[str], bool]) -> Iterator[dict[str, Any]]:
     """Known words that got a code often enough. Words without a code may be anything, and stay at home."""
     for term in audited.terms:
-        codes = [use for use in term.codes if use.count >= FEW]
-        if term.count < FEW or not codes or may_tell_who(term.text, set(), known) or not known(term.text):
+        codes = [use for use in term.codes if use.count >= FEW and len(use.system) <= 300 and len(use.code) <= 200]
+        if (
+            term.count < FEW
+            or len(term.kind) > 120
+            or not (codes and term.text)
+            or may_tell_who(term.text, set(), known)
+            or not known(term.text)
+        ):
             continue
         rest = term.count - sum(use.count for use in codes)
         yield {

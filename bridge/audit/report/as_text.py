@@ -11,7 +11,7 @@ from bridge.audit.report.details import details
 from bridge.audit.report.lines import Line, cut, heading, issues_told, wrapped
 from bridge.audit.report.words import MEASURES, SEVERITY, YARDSTICK, headline, many, month, number, percent, period
 from bridge.audit.shapes import Audited, PatternFound, Suggestion, Worst
-from bridge.issues import Issue
+from bridge.issues import Issue, Severity
 
 WORST = 5
 NEXT = 3
@@ -47,6 +47,14 @@ def summary(audited: Audited, *, verbose: bool = False, show_small: bool = False
     yield from _next(audited, verbose)
     yield Line()
     yield from wrapped(YARDSTICK, style="faint")
+
+
+def failing(audited: Audited, at: Severity) -> Iterator[Line]:
+    """Only what is at least so bad, for a run that nobody watches."""
+    yield from issues_told(one for one in audited.issues if one.severity >= at)
+    for pattern in worst_patterns(audited):
+        if pattern.severity >= at:
+            yield from _pattern(pattern, verbose=False)
 
 
 def _rates(audited: Audited) -> Iterator[Line]:

@@ -40,7 +40,7 @@ def changes(months: Sequence[Group]) -> list[Change]:
     """Rates that moved by at least five points, the largest move first. A measured difference, no proof of a cause."""
     found = []
     for measure in OF_GROUPS:
-        enough = [(one.name, rate) for one in months if (rate := measure.rate(one)).of >= ENOUGH]
+        enough = [(one.name, rate) for one in _large(months) if (rate := measure.rate(one)).of >= ENOUGH]
         if len(enough) < 2:
             continue
         (last, now), earlier = enough[-1], enough[:-1]
@@ -59,7 +59,12 @@ def _without_mirrors(found: list[Change]) -> list[Change]:
 
 def comparable(months: Sequence[Group]) -> bool:
     """Whether any two months have enough for one rate to be set against each other."""
-    return any(sum(measure.rate(one).of >= ENOUGH for one in months) > 1 for measure in OF_GROUPS)
+    return any(sum(measure.rate(one).of >= ENOUGH for one in _large(months)) > 1 for measure in OF_GROUPS)
+
+
+def _large(months: Sequence[Group]) -> list[Group]:
+    """A handful of records is no month to speak of, however many things they hold."""
+    return [one for one in months if not is_small(one)]
 
 
 def total(rates: Iterable[Rate]) -> Rate:

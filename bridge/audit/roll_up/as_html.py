@@ -18,6 +18,7 @@ from bridge.audit.roll_up.words import (
     count,
     counted,
     headline,
+    pattern_title,
     shares,
     title,
 )
@@ -42,7 +43,11 @@ def to_html(result: RolledUp) -> str:
         "patterns": Table(
             "Patterns of inconsistency over all clinics that could show them",
             ("Pattern", "Records that show it", "Of", "Clinics"),
-            tuple((key, count(n), number(n.of), str(n.clinics)) for key, n in result.patterns.items() if n.high),
+            tuple(
+                (pattern_title(key), count(one), number(one.of), str(one.clinics))
+                for key, one in result.patterns.items()
+                if one.high
+            ),
             (1, 2, 3),
         ),
         "terms": Table(

@@ -17,6 +17,7 @@ from bridge.audit.roll_up.words import (
     count,
     counted,
     headline,
+    pattern_title,
     shares,
     title,
 )
@@ -38,9 +39,9 @@ def summary(result: RolledUp, *, verbose: bool = False) -> Iterator[Line]:
     if not result.clinics:
         return
     yield from heading("All clinics together")
-    for key, label, of in RATES:
+    for key, label, _ in RATES:
         told = result.rates[key]
-        yield Line(f"  {label:<32} {shares(told):>14}  {counted(told) if told.of else f'no {of}'}")
+        yield Line(f"  {label:<32} {shares(told):>14}  {counted(told)}")
     yield from _withheld(result)
     yield from heading("Clinic by clinic")
     rows = [
@@ -76,8 +77,9 @@ def _patterns(result: RolledUp, verbose: bool) -> Iterator[Line]:
         return
     yield from heading("Patterns of inconsistency")
     for key, told in found if verbose else found[:WORST]:
-        seen = f"{count(told)} of {many(told.of, 'record')}, looked for in {many(told.clinics, 'clinic')}"
-        yield from wrapped(f"  {SEVERITY[severity[key]]:<8} {key}  {seen}", rest=" " * 16, style=severity[key].name)
+        seen = f"{count(told)} of {many(told.of, 'record')} in {many(told.clinics, 'clinic')}"
+        start = f"  {SEVERITY[severity[key]]:<8} "
+        yield from wrapped(f"{pattern_title(key)}: {seen}", first=start, rest=" " * 15, style=severity[key].name)
     if len(found) > WORST and not verbose:
         yield Line(f"  and {many(len(found) - WORST, 'more pattern')}; --verbose tells them all.")
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from bridge.audit.figures import Cell, Figures
+from bridge.audit.patterns import patterns
 from bridge.audit.report.words import MEASURES, many, number, percent, period
 from bridge.audit.roll_up.add import Pooled, RolledUp
 
@@ -31,7 +32,9 @@ def count(told: Pooled) -> str:
 
 def counted(told: Pooled) -> str:
     """`1,120 to 1,124 of 1,230`."""
-    return f"{count(told)} of {number(told.of)}" if told.of else "nothing to count"
+    if told.of:
+        return f"{count(told)} of {number(told.of)}"
+    return "withheld" if told.without else "nothing to count"
 
 
 def cell(given: Cell | None) -> str:
@@ -70,3 +73,8 @@ def agreed(figures: Figures) -> str:
     if told is None or told["percent"] is None:
         return "-"
     return percent(told["percent"]) + ("" if told["kappa"] is None else f", kappa {told['kappa']:.2f}")
+
+
+def pattern_title(pattern: str) -> str:
+    """`I13 Doubted or ruled out coded as certain`; the number alone where no such pattern is known here."""
+    return " ".join([pattern, *(one.title for one in patterns() if one.code == pattern)])
