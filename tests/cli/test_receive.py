@@ -1,4 +1,4 @@
-"""`receive`: documents of ours become visit files that say the same; what is no visit is kept, what is broken refused."""
+"""`receive`: documents of ours become visit files that say the same; what is no visit is kept, what is broken is not."""
 
 from __future__ import annotations
 
@@ -140,7 +140,9 @@ def test_of_what_is_no_visit_all_is_kept_with_an_account(name: str, letters: Pat
     kept = json.loads(Path("received", f"{stem}.kept.json").read_bytes())
     sent = json.loads(content)
     assert [e["resource"] for e in kept["entry"]] == [e["resource"] for e in sent.get("entry", [{"resource": sent}])]
-    (line,) = [r for r in json.loads(Path("received", f"{stem}.account.json").read_bytes())["account"] if r["type"] != "Bundle"]
+    (line,) = [
+        r for r in json.loads(Path("received", f"{stem}.account.json").read_bytes())["account"] if r["type"] != "Bundle"
+    ]
     assert line["state"] == "kept"
 
 
