@@ -65,14 +65,15 @@ def two_kinds(terms: Iterable[Term]) -> Shown:
         most = max(counts, key=lambda kind: (counts[kind], kind))
         for term in alike:
             if term.kind != most:
-                told = f"These words are sent as {term.kind.partition('.')[0]} here, and mostly as {most.partition('.')[0]}."
+                here, mostly = term.kind.partition(".")[0], most.partition(".")[0]
+                told = f"These words are sent as {here} here, and mostly as {mostly}."
                 for use in term.uses.values():
                     _add(shown, use, "A108", told, f"A108:{term.folded}")
     return shown
 
 
 def spellings(terms: dict[tuple[str, str], list[Term]], suggestions: Iterable[Suggestion]) -> Shown:
-    """A107: uses of words that are a spelling of others which are used more often. `terms`: by kind and words as told."""
+    """A107: uses of words that are a spelling of others used more often. `terms`: by kind and words as told."""
     shown = Shown(0, [])
     for suggestion in suggestions:
         for word, _ in suggestion.words[1:]:
@@ -85,7 +86,7 @@ def spellings(terms: dict[tuple[str, str], list[Term]], suggestions: Iterable[Su
 
 def _add(shown: Shown, use: Use, rule: str, told: str, cause: str) -> None:
     shown.records += use.records
-    shown.evidence += [issue(rule, told, where, cause=cause) for _, where in use.places]
+    shown.evidence += [issue(rule, told, where, cause=cause) for where in use.places]
 
 
 def _name(code: Code, use: Use) -> str:

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable, Mapping
+from functools import cache
 
 from bridge.audit.shapes import Suggestion
 from bridge.audit.terms import Term
 from bridge.phrases import qualifier, side_words
-from bridge.phrases.tables import sides
+from bridge.phrases.tables import ambiguous, sides
 
 MOST_WORDS = 4_000
 """Words of all kinds together that are compared: those used most."""
@@ -19,52 +20,59 @@ _SHORT, _MIDDLE = 5, 11
 """One letter may differ up to the first length, one in a middling word, two in longer ones."""
 
 
-def suggestions(terms: Iterable[Term]) -> list[Suggestion]:
-    """Groups of words of one kind, that of most use first. Each has at least one word that is no known word."""
+Known = Callable[[str], Mapping[str, str]]
+"""By kind of field: the folded words that the practice knows there, each with its meaning."""
+
+
+def suggestions(terms: Iterable[Term], known: Known = lambda kind: {}) -> list[Suggestion]:
+    """Groups of words of one kind, that of most use first: one to write, and others that are no known words."""
     by_kind: dict[str, dict[str, list[Term]]] = defaultdict(dict)
     for nth, term in enumerate(terms):
         if nth >= MOST_WORDS:
             break
         if len(term.folded) >= _LEAST and not any(c.isdigit() for c in term.folded):
             by_kind[term.kind].setdefault(term.folded, []).append(term)
-    found = [one for kind, words in sorted(by_kind.items()) for one in _of_kind(kind, words)]
+    found = [one for kind, words in sorted(by_kind.items()) for one in _of_kind(kind, words, known(kind))]
     return sorted(found, key=lambda one: (-sum(n for _, n in one.words), one.kind, one.words[0][0]))
 
 
-def _of_kind(kind: str, words: dict[str, list[Term]]) -> list[Suggestion]:
-    counts = {word: sum(t.count for t in terms) for word, terms in words.items()}
-    ranked = sorted(counts, key=lambda word: (-counts[word], word))
-    order = {word: nth for nth, word in enumerate(ranked)}
+def _of_kind(kind: str, words: dict[str, list[Term]], known: Mapping[str, str]) -> list[Suggestion]:
+    counts = {word: sum(term.count for term in terms) for word, terms in words.items()}
+    meant = {**known, **{word: terms[0].meant for word, terms in words.items() if terms[0].meant}}
+    unknown = [word for word in sorted(counts, key=lambda word: (-counts[word], word)) if word not in meant]
+    if not unknown:
+        return []
+    order = {word: nth for nth, word in enumerate(unknown)}
+    wanted = {key for word in unknown for key in _keys(word)}
     blocks: dict[str, list[str]] = defaultdict(list)
-    for word in ranked:
-        for key in _keys(word):
+    for word in (*meant, *unknown):
+        for key in wanted.intersection(_keys(word)):
             blocks[key].append(word)
-    leader: dict[str, str] = {}
-    for word in ranked:
-        if words[word][0].meant:
-            continue
-        near = {other for key in _keys(word) for other in blocks[key] if other != word}
-        better = [other for other in near if _above(words, order, other, word) and _near(word, other)]
-        if better and len({meant for other in better if (meant := words[other][0].meant)}) < 2:
-            leader[word] = min(better, key=lambda other: (not words[other][0].meant, order[other]))
     groups: dict[str, list[str]] = defaultdict(list)
-    for word in leader:
-        top, steps = leader[word], 0
-        while top in leader and steps < 5:
-            top, steps = leader[top], steps + 1
-        groups[top].append(word)
-    told = []
-    for top, others in groups.items():
-        ways = [(_written(words[one]), counts[one]) for one in [top, *sorted(others, key=lambda w: (-counts[w], w))]]
-        why = "a known word and others that differ by a letter or two" if words[top][0].meant else (
-            "words that differ by a letter or two")  # fmt: skip
-        told.append(Suggestion(kind, tuple(ways), why))
-    return told
+    leads: dict[str, str] = {}
+    for word in unknown:
+        near = {other for key in _keys(word) for other in blocks[key] if other != word and _near(word, other)}
+        meanings = {meant[other] for other in near if other in meant}
+        if len(meanings) > 1:
+            continue  # nearly two things that are not the same
+        better = [other for other in near if other in meant or order[other] < order[word]]
+        if better:
+            lead = min(
+                better,
+                key=lambda other: (other not in meant, -counts.get(other, 0), _apart(word, other), len(other), other),
+            )
+            leads[word] = leads.get(lead, lead)
+            groups[leads[word]].append(word)
+    return [_told(kind, top, groups[top], words, counts, known=top in meant) for top in sorted(groups)]
 
 
-def _above(words: dict[str, list[Term]], order: dict[str, int], other: str, word: str) -> bool:
-    """Whether a word is the one to write: a known one, or one that is used more often."""
-    return bool(words[other][0].meant) or order[other] < order[word]
+def _told(
+    kind: str, top: str, others: list[str], words: dict[str, list[Term]], counts: dict[str, int], *, known: bool
+) -> Suggestion:
+    ways = [(_written(words[one]) if one in words else one, counts.get(one, 0)) for one in (top, *others)]
+    why = "a known word, and words that differ from it by a letter or two" if known else (
+        "words that differ by a letter or two")  # fmt: skip
+    return Suggestion(kind, tuple(ways), why)
 
 
 def _written(terms: list[Term]) -> str:
@@ -73,6 +81,12 @@ def _written(terms: list[Term]) -> str:
 
 def _keys(word: str) -> tuple[str, ...]:
     return (f"a{word[:_BLOCK]}", f"z{word[-_BLOCK:]}", f"s{''.join(sorted(set(word.replace(' ', ''))))}")
+
+
+def _apart(word: str, other: str) -> int:
+    from rapidfuzz.distance import DamerauLevenshtein
+
+    return DamerauLevenshtein.distance(word, other)
 
 
 def _near(word: str, other: str) -> bool:
@@ -88,12 +102,19 @@ def _near(word: str, other: str) -> bool:
     return _marks(word) == _marks(other)
 
 
+@cache
+def _sided() -> frozenset[str]:
+    """Words for a side, shorthand that could be one included."""
+    return frozenset(
+        word.casefold() for word in (*(s.word for s in sides()), *(a.word for a in ambiguous() if a.about == "side"))
+    )
+
+
 def _marks(word: str) -> tuple[object, ...]:
     """What two spellings of one thing have in common: sides, denial and doubt, signs."""
-    sided = {side.word.casefold() for side in sides()}
     return (
         frozenset(side_words(word)),
-        frozenset(part for part in word.split() if part in sided),
+        frozenset(part for part in word.split() if part in _sided()),
         qualifier(word, ""),
         frozenset(part for part in word.split() if part in ("no", "not", "non", "nil", "without", "un")),
         tuple(c for c in word if c in "+/&?%=<>"),

@@ -10,13 +10,12 @@ from bridge.audit.shapes import Item, Side
 from bridge.audit.tables import Code, ears, tags
 from bridge.audit.visit_items import Words
 from bridge.fhir.systems import OWN, SCT
-from bridge.issues import Where
 from bridge.phrases.tables import role
 from bridge.shapes import Json
 from bridge.visit.base import Coding
 
-Known = Callable[[str], Words]
-"""By words: what is known of them, whatever field they stand in."""
+Known = Callable[[str, str], Words]
+"""By type of resource and words: what is known of them."""
 MOST = 2_000
 """Resources of one bundle that are looked at."""
 _CODES = {
@@ -32,6 +31,8 @@ _CODES = {
 }
 _SIDED = frozenset({"Condition", "Procedure", "Observation"})
 _LONGEST = 200
+_ALSO_OF_OTHERS = "hearing hl side sided sides inner outer middle deaf deafness external posterior anterior tube blocked impacted pars"
+"""Words of the ear that are words of other parts too, or of both ears together."""
 
 
 def bundle_items(resources: list[tuple[str, Json]], known: Known) -> tuple[Item, ...]:
@@ -46,6 +47,8 @@ def _event(resource: Json) -> bool:
 
 def _items(path: str, resource: Json, known: Known, events: bool) -> Iterator[Item]:
     kind = resource.get("resourceType")
+    if isinstance(kind, str) and kind in _SIDED:
+        yield from _sites(path, kind, resource)
     for element in _CODES.get(kind, ()) if isinstance(kind, str) else ():
         concept = resource.get(element)
         if not isinstance(concept, dict):
@@ -53,7 +56,7 @@ def _items(path: str, resource: Json, known: Known, events: bool) -> Iterator[It
         codings, text = codings_of(concept), str_of(concept, "text")[:_LONGEST]
         if not (codings or text):
             continue
-        words = known(text) if text else Words()
+        words = known(kind, text) if text else Words()
         own = any(c.system == OWN for c in codings)
         question = element == "code" and kind == "Observation"
         if question and own:
@@ -68,12 +71,20 @@ def _items(path: str, resource: Json, known: Known, events: bool) -> Iterator[It
             str(kind),
             "" if side == "unknown" and own else side,
             _assertion(resource, str(kind)),
-            Where(path=f"{path}.{element}"),
             due=not str(kind).startswith("Medication"),
             meant=words.meant,
             said=words.said,
             note=note,
         )
+
+
+def _sites(path: str, kind: str, resource: Json) -> Iterator[Item]:
+    """Body sites as items for which no code is due, so that their codes are looked at as well."""
+    for nth, concept in enumerate(dicts(resource, "bodySite")[:20]):
+        codings, text = codings_of(concept), str_of(concept, "text")[:_LONGEST]
+        if codings:
+            place = f"{path}.bodySite[{nth}]"
+            yield Item(place, f"{kind}.bodySite", text, codings, due=False)
 
 
 def codings_of(concept: Any) -> tuple[Coding, ...]:
@@ -149,8 +160,7 @@ def _ear_codes() -> frozenset[Code]:
 
 @cache
 def _ear_words() -> frozenset[str]:
-    return role("ear") - frozenset({"hearing", "hl", "side", "sided", "sides", "inner", "outer", "middle", "deaf",
-                                    "deafness", "external", "posterior", "anterior", "tube", "blocked", "impacted"})  # fmt: skip
+    return role("ear") - frozenset(_ALSO_OF_OTHERS.split())
 
 
 def _assertion(resource: Json, kind: str) -> str:

@@ -1,4 +1,4 @@
-"""A: what the resources of one bundle show beside each other: both ears twice, dates outside of the visit, long notes."""
+"""A: what the resources of one bundle show beside each other: both ears twice, dates, long notes."""
 
 from __future__ import annotations
 

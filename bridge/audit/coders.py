@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter, defaultdict
-from collections.abc import Iterable
+from collections.abc import Hashable, Iterable
 from itertools import combinations
 
 from bridge.audit.measures import Coincidences, cohen_kappa, percent
@@ -29,10 +29,9 @@ def agreement(terms: Iterable[Term]) -> tuple[Agreement, ...]:
         return ()
     sums, same, pairs = Coincidences(), 0, 0
     for chosen in given:
-        counts = Counter(chosen.values())
+        counts = Counter[Hashable](chosen.values())
         sums.add(counts)
-        people = len(chosen)
-        pairs += people * (people - 1)
+        pairs += len(chosen) * (len(chosen) - 1)
         same += sum(n * (n - 1) for n in counts.values())
     people = tuple(name for name, _ in sorted(uses.items(), key=lambda one: (-one[1], one[0])))
     both = [_pair(one, other, given) for one, other in combinations(people[:MOST], 2)]
@@ -49,12 +48,12 @@ def _chosen(term: Term) -> dict[str, Code]:
 
 
 def _pair(one: str, other: str, given: list[dict[str, Code]]) -> Agreement | None:
-    table: Counter[tuple[Code, Code]] = Counter()
+    table: Counter[tuple[Hashable, Hashable]] = Counter()
     sums = Coincidences()
     for chosen in given:
         if one in chosen and other in chosen:
             table[chosen[one], chosen[other]] += 1
-            sums.add(Counter((chosen[one], chosen[other])))
+            sums.add(Counter[Hashable]((chosen[one], chosen[other])))
     if not table:
         return None
     return Agreement((one, other), table.total(), percent(table), cohen_kappa(table), sums.alpha())

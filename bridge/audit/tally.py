@@ -12,14 +12,14 @@ from dataclasses import dataclass, field, replace
 from heapq import heappush, heappushpop
 
 from bridge.audit.across_terms import Shown, one_code, several_codes, spellings, two_kinds
-from bridge.audit.alike import suggestions
+from bridge.audit.alike import Known, suggestions
 from bridge.audit.coders import agreement
 from bridge.audit.item_rules import ItemRules, is_general, is_retired, placed
 from bridge.audit.patterns import Pattern, conflict_rules, of_rule, patterns
 from bridge.audit.shapes import Audited, Entry, Group, Item, PatternFound, Rate, Worst
 from bridge.audit.terms import Term, Terms
 from bridge.fhir.systems import SCT
-from bridge.issues import Issue, Severity, issue, rule_of
+from bridge.issues import Issue, Severity, Where, issue, rule_of
 
 EVIDENCE = 20
 MOST_GROUPS = 1_000
@@ -76,10 +76,11 @@ class _BothWays:
 
 
 class Tally:
-    """`evidence`: how many issues are kept of each pattern, and of each code of a term."""
+    """`evidence`: how many issues are kept of each pattern, and of each code of a term. `known`: words of the practice."""
 
-    def __init__(self, evidence: int = EVIDENCE) -> None:
+    def __init__(self, evidence: int = EVIDENCE, known: Known = lambda kind: {}) -> None:
         self._evidence = evidence
+        self._known = known
         self._all = _Rates()
         self._people: dict[str, _Rates] = {}
         self._months: dict[str, _Rates] = {}
@@ -102,11 +103,15 @@ class Tally:
         for item in entry.items:
             self._count(rates, item)
             faults = self._rules.look(item, foreign)
-            if faults or item.text:
-                where = item.where if item.where.path else entry.at(item.path)
+            if faults:
+                where = Where(path=item.path)
                 found += [placed(fault, where, item.text) for fault in faults]
-                if item.text and (item.due or item.codings):
-                    self._terms.take(item, nth, entry.number, where, entry.practitioner)
+            if item.text and (item.due or item.codings):
+                self._terms.take(item, nth, entry)
+        kept_as_notes = sum(one.rule == "R138" for one in entry.issues)
+        rates.due += kept_as_notes
+        rates.items += kept_as_notes
+        rates.text_only += kept_as_notes
         rates.conflicts = int(any(one.rule in conflict_rules() for one in found))
         self._show(entry, found)
         self._keep_worst(entry, nth, found)
@@ -188,7 +193,7 @@ class Tally:
     def audited(self) -> Audited:
         """Everything that the records entered so far say."""
         terms = list(self._terms.by_use())
-        alike = suggestions(terms)
+        alike = suggestions(terms, self._known)
         by_words: dict[tuple[str, str], list[Term]] = defaultdict(list)
         for term in terms:
             by_words[term.kind, term.told().text].append(term)
@@ -231,7 +236,7 @@ class Tally:
 
     def _pattern(self, pattern: Pattern, across: Shown | None) -> PatternFound:
         could = sum(count for source, count in self._could.items() if source not in pattern.hidden)
-        hidden = next((pattern.hidden[s] for s in self._could if s in pattern.hidden), "") if not could else ""  # type: ignore[index]
+        hidden = next((pattern.hidden[s] for s in self._could if s in pattern.hidden), "") if not could else ""
         seen = self._seen.get(pattern.code, _Seen())
         records, evidence, rules, severity = seen.records, seen.evidence, seen.rules, seen.severity
         if across is not None and across.records:

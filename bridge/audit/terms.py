@@ -7,8 +7,8 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field
 
 from bridge.audit.measures import consistency, entropy
-from bridge.audit.shapes import CodeUse, Item, TermUse
-from bridge.audit.tables import Code, ears
+from bridge.audit.shapes import CodeUse, Entry, Item, TermUse
+from bridge.audit.tables import Code, ears, meanings
 from bridge.fhir.systems import OWN, SCT
 from bridge.issues import Where
 from bridge.phrases.fold import fold
@@ -30,8 +30,8 @@ class Use:
     meant: str = ""
     kept_apart: bool = False
     """Whether our own code stands beside it, which keeps the meaning of the words."""
-    places: list[tuple[str, Where]] = field(default_factory=list)
-    """Record numbers with places, as many as evidence is kept."""
+    places: list[Where] = field(default_factory=list)
+    """The first ones, as many as evidence is kept."""
     records: int = 0
     last: int = -1
 
@@ -69,9 +69,9 @@ class Terms:
         self.let_go = 0
         """How many terms were let go, so that counts of rare words are approximate."""
 
-    def take(self, item: Item, nth: int, number: str, where: Where, coder: str) -> None:
+    def take(self, item: Item, nth: int, entry: Entry) -> None:
         """`nth`: of the record, so that one with the same words twice counts once."""
-        main = main_coding(item)
+        main = main_code(item)
         code: Code | None = (main.system, main.code) if main else None
         folded = fold(item.text)
         key = (item.kind, folded, item.assertion, item.side if code in ears() else "")
@@ -96,9 +96,9 @@ class Terms:
             use.last = nth
             use.records += 1
             if len(use.places) < self._evidence:
-                use.places.append((number, where))
-        if coder and code is not None:
-            who = (coder, code)
+                use.places.append(entry.at(item.path))
+        if entry.practitioner and code is not None:
+            who = (entry.practitioner, code)
             if who in term.coders or len(term.coders) < MOST_CODERS:
                 term.coders[who] = term.coders.get(who, 0) + 1
 
@@ -116,14 +116,16 @@ class Terms:
         yield from sorted(self.terms.values(), key=lambda one: (-one.count, one.kind, one.folded))
 
 
-def main_coding(item: Item) -> Coding | None:
-    """The code by which uses of a term are compared: SNOMED CT's, else our own, else the first."""
-    best = None
+def main_code(item: Item) -> Coding | None:
+    """The code by which uses of a term are compared: our own, also where only a code of SNOMED CT stands that the
+    word list has for these words; else SNOMED CT's, else the first."""
+    own = snomed = first = None
     for coding in item.codings:
         if not coding.code:
             continue
-        if coding.system == SCT:
-            return coding
-        if best is None or (coding.system == OWN and best.system != OWN):
-            best = coding
-    return best
+        first = first or coding
+        own = own or (coding if coding.system == OWN else None)
+        snomed = snomed or (coding if coding.system == SCT else None)
+    if own is None and snomed is not None and item.meant in meanings().get((SCT, snomed.code), ()):
+        return Coding.model_construct(system=OWN, code=item.meant, display=snomed.display, version=None)
+    return own or snomed or first

@@ -5,13 +5,11 @@ from __future__ import annotations
 import re
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
-from functools import cache, lru_cache
+from functools import lru_cache
 from typing import Any, NamedTuple
 
-from pydantic import BaseModel
-
 from bridge.audit.shapes import Item, Side
-from bridge.visit import Term, Visit
+from bridge.visit import Term, Visit, fields_with_terms
 
 _INDEX = re.compile(r"\[\d+\]")
 
@@ -40,9 +38,9 @@ Known = Callable[[str, str], Words]
 
 
 def visit_items(visit: Visit, expects: Expects, known: Known) -> tuple[Item, ...]:
-    """Every term of a visit in the order of its fields; coded terms of fields without a word of certainty are present."""
+    """Every term of a visit in the order of its fields; a coded term that could be doubted and is not, is present."""
     found: list[Item] = []
-    for name in fields_of(Visit):
+    for name in fields_with_terms(Visit):
         value = getattr(visit, name)
         if value is None or value == ():
             continue
@@ -66,25 +64,10 @@ def _walk(value: Any, path: str) -> Iterator[tuple[str, Term]]:
         for index, item in enumerate(value):
             yield from _walk(item, f"{path}[{index}]")
     else:
-        for name in fields_of(type(value)):
+        for name in fields_with_terms(type(value)):
             inner = getattr(value, name)
             if inner is not None and inner != ():
                 yield from _walk(inner, f"{path}.{name}")
-
-
-@cache
-def fields_of(model: type[Any]) -> tuple[str, ...]:
-    """Fields of a model in which a term may stand, however deep."""
-    if not (isinstance(model, type) and issubclass(model, BaseModel)):
-        return ()
-    return tuple(name for name, info in model.model_fields.items() if _holds(info.annotation))
-
-
-@cache
-def _holds(annotation: Any) -> bool:
-    if isinstance(annotation, type) and issubclass(annotation, BaseModel):
-        return annotation is Term or bool(fields_of(annotation))
-    return any(_holds(inner) for inner in getattr(annotation, "__args__", ()))
 
 
 @lru_cache(8192)

@@ -14,7 +14,9 @@ _EYES = re.compile(r"(?<![\w/.-])(?:OD|OS|OU)(?![\w/-])")
 
 def sides_in_words(visit: Visit) -> Iterator[Issue]:
     """A101 for cautions and a referral that name an ear in their words alone."""
-    places = [(f"cautions[{n}].term", one.ear, one.term.text) for n, one in enumerate(visit.cautions)]
+    places: list[tuple[str, str | None, str]] = [
+        (f"cautions[{n}].term", one.ear, one.term.text) for n, one in enumerate(visit.cautions)
+    ]
     if visit.referral is not None:
         places.append(("referral.reason", visit.referral.ear, visit.referral.reason))
     for path, ear, words in places:

@@ -30,6 +30,7 @@ def entries(
     layout: Layout | None = None,
     told: list[Issue] | None = None,
     tally: Tally | None = None,
+    words: WordsKnown | None = None,
 ) -> Iterator[Entry]:
     """An Entry for each record and each bundle of files, folders and patterns, in their order and one by one.
 
@@ -39,7 +40,7 @@ def entries(
     said = told if told is not None else []
     found = find_sources(sources, documents=True)
     said += found.issues
-    words = WordsKnown(converter.maps)
+    words = words or WordsKnown(converter.maps)
     visits, bundles = Visits(converter, words), Bundles(converter, words)
     for source in found.paths:
         try:
@@ -71,8 +72,9 @@ def audit(
 
     `evidence`: how many issues are kept of each pattern. Raises InputError as `entries` does.
     """
-    tally, told = Tally(evidence), [*converter.issues]
-    for entry in entries(sources, converter, layout, told, tally):
+    words, told = WordsKnown(converter.maps), [*converter.issues]
+    tally = Tally(evidence, words.all_of)
+    for entry in entries(sources, converter, layout, told, tally, words):
         tally.enter(entry)
         seen()
     audited = tally.audited()

@@ -101,7 +101,7 @@ class Bundles:
             visit.start[:7] if visit else _month(resources),
             (people[0].key or "") if people else _practitioner(resources),
             self._client(resources),
-            bundle_items(resources, self._words.anywhere),
+            bundle_items(resources, self._words.sent),
             tuple(one.at(file=where.file, row=where.row) for one in found),
             visit,
             where,

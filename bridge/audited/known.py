@@ -8,6 +8,8 @@ from bridge.nothing_words import answer_of
 from bridge.phrases import qualifier
 
 MOST = 50_000
+_KINDS = {"Condition": "impression", "Procedure": "method", "AllergyIntolerance": "allergy"}
+"""The kind of word that the code of a resource is, as the word lists divide them."""
 
 
 class WordsKnown:
@@ -23,6 +25,12 @@ class WordsKnown:
             self._fields[kind] = Due(not found.open, found.assertable) if found else None
         return self._fields[kind]
 
+    def all_of(self, kind: str) -> dict[str, str]:
+        """The folded words that a field knows, by the kinds in which it looks them up, each with its meaning."""
+        found = self._maps.kind_of(kind)
+        kinds = (found.name, *found.also) if found else ()
+        return {w: c.code for name in reversed(kinds) for w, c in self._maps.words.get(name, {}).items()}
+
     def of(self, kind: str, text: str) -> Words:
         """What is known of words in a field of the visit."""
         known = self._words.get((kind, text))
@@ -31,13 +39,17 @@ class WordsKnown:
             known = self._keep((kind, text), self._look_up(found.name if found else "", text))
         return known
 
-    def anywhere(self, text: str) -> Words:
-        """What is known of words whatever field they stand in: a meaning only where all fields give one and the same."""
-        known = self._words.get(("", text))
+    def sent(self, resource: str, text: str) -> Words:
+        """What is known of words in a resource: by the kind of word that it holds most often, else a meaning only where
+        all kinds give one and the same."""
+        known = self._words.get((resource, text))
         if known is None:
-            met = {found.code for kind in self._maps.kinds if (found := self._maps.find(kind, text))}
-            said = qualifier(text, "") or ""
-            known = self._keep(("", text), Words(meant=met.pop() if len(met) == 1 else "", said=said))
+            first = _KINDS.get(resource)
+            found = self._maps.find(first, text) if first else None
+            met = {found} if found else {one for kind in self._maps.kinds if (one := self._maps.find(kind, text))}
+            codes = {one.code for one in met}
+            said = qualifier(text, first or "") or ""
+            known = self._keep((resource, text), Words(meant=codes.pop() if len(codes) == 1 else "", said=said))
         return known
 
     def _look_up(self, kind: str, text: str) -> Words:

@@ -1,4 +1,4 @@
-"""Visits of the practice's own records as entries: read, coded, checked, looked at by the rules that a pattern names."""
+"""Visits of the practice's own records as entries: read, coded, checked, looked at by the rules of patterns."""
 
 from __future__ import annotations
 

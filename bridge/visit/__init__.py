@@ -4,8 +4,9 @@
 own that could be wrong. A field that is absent was not recorded; that is never read as normal.
 """
 
-from collections.abc import Callable, Iterator
-from typing import Any, Literal, Self
+from collections.abc import Callable, Hashable, Iterator
+from functools import cache
+from typing import Any, Literal, Self, cast
 
 from pydantic import BaseModel, Field, model_validator
 
@@ -135,13 +136,29 @@ def _terms(value: Any, path: str) -> Iterator[tuple[str, Term]]:
     if isinstance(value, Term):
         yield path, value
     elif isinstance(value, BaseModel):
-        for name in type(value).model_fields:
+        for name in fields_with_terms(type(value)):
             inner = getattr(value, name)
             if inner is not None and inner != ():
                 yield from _terms(inner, f"{path}.{name}" if path else name)
     elif isinstance(value, tuple):
         for index, item in enumerate(value):
             yield from _terms(item, f"{path}[{index}]")
+
+
+@cache
+def fields_with_terms(model: Hashable) -> tuple[str, ...]:
+    """Fields of a part of a visit in which a term can stand, however deep; none for what is no part of one."""
+    if not (isinstance(model, type) and issubclass(model, BaseModel)):
+        return ()
+    return tuple(name for name, info in model.model_fields.items() if _holds(cast(Hashable, info.annotation)))
+
+
+@cache
+def _holds(annotation: Hashable) -> bool:
+    """Whether a value of this type can be a term or hold one."""
+    if isinstance(annotation, type) and issubclass(annotation, BaseModel):
+        return annotation is Term or bool(fields_with_terms(annotation))
+    return any(_holds(inner) for inner in getattr(annotation, "__args__", ()))
 
 
 def map_terms(visit: Visit, change: Callable[[str, Term], Term]) -> Visit:
@@ -156,7 +173,7 @@ def _map(value: Any, path: str, change: Callable[[str, Term], Term]) -> Any:
         return change(path, value)
     if isinstance(value, BaseModel):
         updates = {}
-        for name in type(value).model_fields:
+        for name in fields_with_terms(type(value)):
             inner = getattr(value, name)
             if isinstance(inner, BaseModel) or (isinstance(inner, tuple) and inner):
                 mapped = _map(inner, f"{path}.{name}" if path else name, change)
