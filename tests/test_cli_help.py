@@ -103,6 +103,11 @@ def after_demo(tmp_path_factory: pytest.TempPathFactory) -> Path:
     with pytest.MonkeyPatch.context() as patch:
         patch.chdir(here)
         assert CliRunner().invoke(main, ["check", "visits-2026.csv", "--words", "answered.csv", "-q"]).exit_code == 0
+        sheet = ["audit", "sample", "9", "visits-2026.csv", "--seed", "may", "--to", "recoded.xlsx"]
+        assert CliRunner().invoke(main, sheet).exit_code == 0
+        figures = ["audit", "figures", "visits-2026.csv", "--to", "figures/ours.json"]
+        assert CliRunner().invoke(main, figures).exit_code == 0
+    (here / "figures/clinics.csv").write_text("name\nMillbrook Ear Care\n", encoding="utf-8")
     return here
 
 

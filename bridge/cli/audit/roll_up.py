@@ -67,7 +67,8 @@ def command(
     \b
     Examples:
       visit-bridge audit roll-up figures
-      visit-bridge audit roll-up figures --expected clinics.csv --html all.html
+      visit-bridge audit roll-up figures --expected figures/clinics.csv
+      visit-bridge audit roll-up figures --html all.html --csv all.csv
       visit-bridge audit roll-up figures --months 2026-01..2026-06 --json
     """
     import json
