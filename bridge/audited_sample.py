@@ -10,7 +10,9 @@ from bridge.audit.agree import Agreed, Filled, agreed, read_filled
 from bridge.audit.sample import Drawn, Key, Thing, draw, key_of, read_key
 from bridge.audit.sample.key import SUFFIX
 from bridge.audit.shapes import Entry, Item
-from bridge.coding import TermMaps, fold
+from bridge.audit.visit_items import visit_items
+from bridge.audited.known import WordsKnown
+from bridge.coding import Concept, TermMaps, fold
 from bridge.errors import InputError
 from bridge.issues import Where, issue
 from bridge.recoding import HEADINGS, NOT_EAR, Asked, Choice, RecodingSheet
@@ -63,11 +65,16 @@ class _Things:
         self.maps = maps
         self.left_out = 0
         self._known = frozenset(word for words in maps.words.values() for word in words)
+        self._words = WordsKnown(maps)
+        self._by_code: dict[tuple[str, str], Concept] = {}
+        for concept in maps.concepts.values():
+            for coding in maps.codings(concept):
+                self._by_code.setdefault((coding.system, coding.code), concept)
 
     def of(self, entries: Iterable[Entry]) -> Iterator[Thing]:
         for entry in entries:
             names = names_in(entry.visit) if entry.visit else None
-            for item in entry.items:
+            for item in self._items(entry):
                 kind = self._kind(item)
                 if not kind or not item.text.strip() or not item.due:
                     continue
@@ -76,8 +83,21 @@ class _Things:
                 else:
                     yield Thing(entry, item, kind)
 
+    def _items(self, entry: Entry) -> tuple[Item, ...]:
+        """Of a bundle of ours, what the visit in it says, in its fields and with the codes that it was sent with."""
+        if entry.source == "ours" and entry.visit is not None:
+            return visit_items(entry.visit, self._words.expects, self._words.of)
+        return entry.items
+
     def _kind(self, item: Item) -> str:
+        """The kind of the field; where others made the resource, that of the meaning of its words or of its code."""
         kind = self.maps.kind_of(item.path)
+        if kind is None and item.resource and item.path.startswith("Bundle"):
+            codes = ((c.system, c.code) for c in item.codings)
+            meant = self.maps.concepts.get(item.meant) or next(
+                (self._by_code[c] for c in codes if c in self._by_code), None
+            )
+            kind = self.maps.kinds[meant.kind] if meant else None
         return "" if kind is None or kind.open else kind.name
 
     def _tells_who(self, item: Item, names: set[str] | None) -> bool:

@@ -55,10 +55,10 @@ def load_edition(name: str, *, licensed: bool = False) -> Edition:
     if (folder / "terms" / "kinds.csv").is_file():
         banned = folder if (folder / "not-for-writing.csv").is_file() else shipped
         return Edition(name, _whole(folder, licensed=licensed), _not_for_writing(banned), _withdrawn(folder))
-    if not any((folder / "terms").glob("*.csv")):
+    if not (folder / "practice.yaml").is_file() and not any((folder / "terms").glob("*.csv")):
         raise InputError(
             f"{folder.name or 'This folder'} holds no term maps.",
-            f"Name a practice folder with `terms`, a folder of tables like mappings, or `{SHIPPED}`.",
+            f"Name a practice folder, a folder of tables like mappings, or `{SHIPPED}`.",
         )
     maps = load_term_maps(folder, licensed=licensed)
     return Edition(name, maps, _not_for_writing(shipped), (*_withdrawn(shipped), *_withdrawn(folder)))

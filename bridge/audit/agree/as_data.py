@@ -40,13 +40,13 @@ def as_data(agreed: Agreed) -> dict[str, Any]:
     }
 
 
-def as_csv(agreed: Agreed) -> bytes:
-    """A row for each difference, in UTF-8 with a mark; no cell runs as a formula."""
+def as_csv(agreed: Agreed) -> str:
+    """A row for each difference, with a mark in front that tells UTF-8; no cell runs as a formula."""
     page = io.StringIO(newline="")
     writer = csv.writer(page)
     writer.writerow(COLUMNS)
     writer.writerows([safe_cell(cell) for cell in _row(one)] for one in agreed.differences)
-    return page.getvalue().encode("utf-8-sig", "replace")
+    return f"\ufeff{page.getvalue()}"
 
 
 def _row(one: Difference) -> tuple[object, ...]:

@@ -28,13 +28,13 @@ def as_data(changed: Changed) -> dict[str, Any]:
     }
 
 
-def as_csv(changed: Changed) -> bytes:
-    """A row for each word that changes, in UTF-8 with a mark; no cell runs as a formula."""
+def as_csv(changed: Changed) -> str:
+    """A row for each word that changes, with a mark in front that tells UTF-8; no cell runs as a formula."""
     page = io.StringIO(newline="")
     writer = csv.writer(page)
     writer.writerow(COLUMNS)
     writer.writerows([safe_cell(cell) for cell in _row(term)] for term in changed.terms)
-    return page.getvalue().encode("utf-8-sig", "replace")
+    return f"\ufeff{page.getvalue()}"
 
 
 def _row(term: TermChange) -> tuple[object, ...]:

@@ -9,8 +9,8 @@ from bridge.audit.report.lines import Line, heading, table, wrapped
 
 FIRST = 15
 CAUTION = (
-    "Nothing is sent again because a mapping changed: what was sent stays as it was sent, with the edition it was "
-    "coded by. Where a record was wrong and it matters, correct the record; its new version then goes out as a correction."
+    "Nothing is sent again because a mapping changed: what was sent stays as it was, with the edition that it was "
+    "coded by. Where a record was wrong and it matters, correct the record; its new version goes out as a correction."
 )
 
 

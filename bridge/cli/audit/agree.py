@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 import click
 
+from bridge.cli.audit.written import refuse, replace_option, write
 from bridge.cli.options import Showing, showing_options
 
 if TYPE_CHECKING:
@@ -30,8 +31,9 @@ if TYPE_CHECKING:
     help="The key that `audit sample` wrote. Default: the one that lies beside the sheets.",
 )
 @click.option("--csv", "to_csv", metavar="FILE", type=click.Path(path_type=Path), help="Write every difference as CSV.")
+@replace_option
 @showing_options
-def command(sheets: tuple[Path, ...], key: Path | None, to_csv: Path | None, showing: Showing) -> None:
+def command(sheets: tuple[Path, ...], key: Path | None, to_csv: Path | None, replace: bool, showing: Showing) -> None:
     """Say how far the coders of filled sheets agree.
 
     Each SHEET was written by `visit-bridge audit sample` and filled by one coder
@@ -48,11 +50,11 @@ def command(sheets: tuple[Path, ...], key: Path | None, to_csv: Path | None, sho
     from bridge.audit.agree.as_data import as_csv, as_data
     from bridge.audited_sample import agreement, key_for
     from bridge.issues import Report
-    from bridge.safe_write import write_bytes
 
+    refuse({"--csv": to_csv}, sheets, replace)
     done = agreement(key_for(sheets, key), sheets)
     if to_csv is not None:
-        write_bytes(to_csv, as_csv(done), private=True)
+        write(to_csv, as_csv(done))
     report = Report(done.issues, {"sheets": len(sheets), "lines": done.lines, "differences": len(done.differences)})
     if showing.form == "json":
         from bridge.report.as_json import to_json

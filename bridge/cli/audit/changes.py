@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 import click
 
+from bridge.cli.audit.written import refuse, replace_option, write
 from bridge.cli.options import Showing, practice_option, showing_options
 
 if TYPE_CHECKING:
@@ -27,6 +28,7 @@ if TYPE_CHECKING:
     help="Layout of your sheets. Default: the one that your practice folder names or has.",
 )
 @click.option("--csv", "to_csv", metavar="FILE", type=click.Path(path_type=Path), help="Write every change as CSV.")
+@replace_option
 @practice_option
 @showing_options
 def command(
@@ -35,6 +37,7 @@ def command(
     sources: tuple[Path, ...],
     layout: Path | None,
     to_csv: Path | None,
+    replace: bool,
     practice: Path | None,
     showing: Showing,
 ) -> None:
@@ -58,8 +61,8 @@ def command(
     from bridge.coding.edition import load_edition
     from bridge.issues import Report
     from bridge.layout import load_layout
-    from bridge.safe_write import write_bytes
 
+    refuse({"--csv": to_csv}, sources, replace)
     context = click.get_current_context()
     found = context.with_resource(sources_named(sources))
     converter = open_practice(practice, showing)
@@ -67,7 +70,7 @@ def command(
     editions = [load_edition(name, licensed=licensed) for name in (old, new)]
     done = changed(converter, editions[0], editions[1], found.paths, load_layout(layout) if layout else None)
     if to_csv is not None:
-        write_bytes(to_csv, as_csv(done), private=True)
+        write(to_csv, as_csv(done))
     report = Report([*found.issues, *done.issues], dict(done.records))
     if showing.form == "json":
         from bridge.report.as_json import to_json
