@@ -239,10 +239,11 @@ def _sharing(data: Json) -> SharingConsent | None:
         resources = [entry["resource"] for entry in data["entry"]]
         consents = [r for r in resources if r["resourceType"] == "Consent" and "policyRule" in r]
         index = Index(data, Addresses(data), resources)
-        found = sharing_consent(index, None)
+        told = sharing_consent(index, None)
+        found = SharingConsent.model_validate(told) if told else None
+        return found if sum(map(_is_sharing, consents)) == 1 else None
     except (KeyError, TypeError, ValueError, AttributeError):
         return None
-    return found if len([c for c in consents if _is_sharing(c)]) == 1 else None
 
 
 def _is_sharing(consent: Json) -> bool:
