@@ -176,9 +176,10 @@ def _no_row(visit: Visit, layout: Layout, astray: list[str]) -> Issue:
 def _not_held(fields: dict[str, list[str]], layout: Layout) -> Iterator[Issue]:
     """X180 for each field, with the first visit that has it; sorted, as they may be many."""
     for path, numbers in sorted(fields.items())[:_TOLD]:
-        visits = f"{len(numbers)} visit{'s' * (len(numbers) != 1)}"
-        message = f"“{path}” of {visits} is not, or not wholly, in columns of “{layout.name}”."
-        yield issue("X180", message, Where(path=path, record=numbers[0]), cause=f"X180:{path}")
+        message = (
+            f"This field is not, or not wholly, in columns of “{layout.name}”; visits that have it: {len(numbers)}."
+        )
+        yield issue("X180", message, Where(path=path, record=numbers[0]), cause="X180")
     if len(fields) > _TOLD:
         message = f"{len(fields) - _TOLD} more fields are not, or not wholly, in columns of “{layout.name}”."
         yield issue("X180", message, cause="X180")

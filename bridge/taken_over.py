@@ -6,8 +6,8 @@ documents, parcels --arrived--> Arrived, one for each document --settled--> whos
 from __future__ import annotations
 
 import json
-from collections.abc import Iterator, Sequence
-from dataclasses import asdict, dataclass, field
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import asdict, dataclass, field, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 from zoneinfo import ZoneInfo
@@ -51,7 +51,7 @@ class Arrived:
 
     @property
     def taken(self) -> bool:
-        return bool(self.visits or self.kept or self.beside)
+        return bool(self.visits or self.kept or self.beside or self.account)
 
 
 def arrived(data: Any, file: str, found: Sequence[Issue]) -> Arrived:
@@ -112,11 +112,12 @@ def _foreign(result: Arrived, data: Json, strange: Sequence[Issue], *, whole: bo
         result.issues += strange or [issue("X101", "Nothing in this document is a visit or can be kept.", cause="X101")]
         return
     why = f" (visit-bridge would have written it otherwise: {strange[0].rule})" if strange and _ours(strange) else ""
+    unused = sum(len(line.elements) for line in foreign.account if line.state != "of the parcel")
     states = [line.state for line in foreign.account if line.state != "of the parcel"]
     message = (
         f"Read as a document of another system{why}: of {len(states)} resources {states.count('in the visit')} are in"
         f" {len(foreign.visits)} visits, {states.count('in part')} are in one in part, and"
-        f" {states.count('kept')} are kept as they came."
+        f" {states.count('kept')} are kept as they came; {unused} elements that are in no visit stand in the account."
     )
     result.issues.append(issue("X178", message, cause="X178"))
 
@@ -143,9 +144,13 @@ def _by_client(foreign: Foreign) -> list[tuple[tuple[int, ...], Json]]:
     return [(visits, bundle) for visits, group in groups.items() if (bundle := kept_bundle(group))]
 
 
-def account_file(lines: Sequence[AccountLine]) -> bytes:
-    """The account of one document: what became of each of its resources, and every leaf that is in no visit."""
-    rows = [{k: v for k, v in asdict(line).items() if v not in ("", ())} for line in lines]
+def account_file(lines: Sequence[AccountLine], numbers: Mapping[str, str]) -> bytes:
+    """The account of one document: what became of each of its resources, and every leaf that is in no visit.
+
+    `numbers`: of visits that were given another one.
+    """
+    own = [replace(line, visit=numbers.get(line.visit, line.visit)) for line in lines]
+    rows = [{k: v for k, v in asdict(line).items() if v not in ("", ())} for line in own]
     return (json.dumps({"account": rows}, ensure_ascii=False, indent=1) + "\n").encode()
 
 
@@ -182,17 +187,20 @@ def _folder(parcel: Opened, name: str) -> str:
 def held_visits(names: Sequence[Path], folder: Path, zone: ZoneInfo) -> Iterator[Visit | Issue]:
     """The visits of the practice's own records, and what is told of files that cannot be read.
 
-    Raises InputError where a folder or a pattern leads to no record.
+    Raises InputError where a folder or a pattern leads to no record, and where the only file cannot be read.
     """
     from bridge.layout import load_usable
     from bridge.read.find import find_sources, unread
     from bridge.read.visits import read_visits
 
     layouts, _ = load_usable(folder / "layouts")
-    for path in find_sources(names).paths:
+    paths = find_sources(names).paths
+    for path in paths:
         try:
             for reading in read_visits(path, layouts, zone):
                 if reading.visit is not None:
                     yield reading.visit
         except BridgeError as error:
+            if len(paths) == 1:
+                raise
             yield unread(path, error)

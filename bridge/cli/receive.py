@@ -49,7 +49,7 @@ if TYPE_CHECKING:
     type=click.Path(path_type=Path),
     help="Your records, to find out which clients you have already.",
 )
-@click.option("--unsigned", is_flag=True, help="Open a package that nobody signed; it is told each time.")
+@click.option("--unsigned", is_flag=True, help="Open a parcel that nobody signed; it is told each time.")
 @click.option("--replace", is_flag=True, help="Write over visit files that are there and say something else.")
 @practice_option
 @showing_options
@@ -66,7 +66,7 @@ def command(
 ) -> None:
     """Take over what arrived, as visit files.
 
-    SOURCE is a package of `handover` (a folder, .zip, or .zip.age); a FHIR R4
+    SOURCE is a parcel of `handover` (a folder, .zip, or .zip.age); a FHIR R4
     bundle in JSON, XML or NDJSON, of any system; a PDF that carries its data,
     or CDA, of visit-bridge; a folder or a pattern of them; or a dash for standard
     input. It is checked first. Every visit becomes a file in YAML, called as its
@@ -76,11 +76,12 @@ def command(
     visit that hold different parts of it make a file each, and it is told which
     says most.
 
-    A changed or wrongly signed package gives nothing. With --into, a client is
-    taken for one of yours on a number only, with nothing that contradicts it;
-    name and birth date alone make a question. A file that is there and says
-    something else stays as it is unless you say --replace. The sealing key comes
-    from your practice, a passphrase from VISIT_BRIDGE_PASSPHRASE or is asked for.
+    A parcel that was changed or wrongly signed gives nothing. With --into, a
+    client is taken for one of yours on a number only, with nothing that
+    contradicts it; name and birth date alone make a question. A file that is
+    there and says something else stays as it is unless you say --replace. The
+    sealing key comes from your practice, a passphrase from
+    VISIT_BRIDGE_PASSPHRASE or is asked for.
 
     \b
     Examples:
@@ -144,10 +145,10 @@ def _arrived(
         report.count("documents looked at")
         yield arrived(data, path.name, issues)
     for path in parcels:
-        report.count("packages opened", 0)
+        report.count("parcels opened", 0)
         parcel = opened_parcel(path, place, unsigned=unsigned)
         report.extend(i.at(file=path.name) for i in parcel.issues)
-        report.count("packages opened" if parcel.ok else "packages refused")
+        report.count("parcels opened" if parcel.ok else "parcels refused")
         if parcel.ok:
             for document in from_parcel(parcel, path.name):
                 report.count("documents looked at", int(not document.beside))

@@ -79,7 +79,8 @@ def _visits(document: Arrived, own: Sequence[Settled], writer: Writer, report: R
         content, issues = visit_content(one.visit)
         report.extend(i.at(file=document.file) for i in issues)
         if content is not None:
-            name = letter_name(stem, document.kind, "yaml", draft=document.draft)
+            kind = document.kind if document.kind != "record" else ""
+            name = letter_name(stem, kind, "yaml", draft=document.draft)
             writer.put(name, YAML_TYPE, content, "visit files", file=document.file, record=one.visit.number)
 
 
@@ -95,7 +96,9 @@ def _beside(document: Arrived, own: Sequence[Settled], writer: Writer, stems: Se
         writer.put(f"{stem}.kept.json", JSON_TYPE, kept_file(bundle), "kept files", file=document.file)
     if document.account and not (own and len(refused) == len(own)):
         stem = stems[0] if stems else document.stem
-        writer.put(f"{stem}.account.json", JSON_TYPE, account_file(document.account), "accounts", file=document.file)
+        numbers = {v.number: s.visit.number for s, v in zip(own, document.visits, strict=True) if s.visit}
+        content = account_file(document.account, numbers)
+        writer.put(f"{stem}.account.json", JSON_TYPE, content, "accounts", file=document.file)
     for name, media_type, content in document.beside:
         writer.put(name, media_type, content, "files that came along", file=document.file)
 

@@ -20,6 +20,8 @@ _SETTINGS = "practice.yaml"
 _OF_PRACTICE = frozenset({_SETTINGS, "doctors.csv", "layouts", "terms"})
 """What a practice folder holds beside records."""
 _OURS = (".bundle.json", ".bundle.xml", ".marked.xlsx", ".marked.xlsm")
+_BESIDE = (".kept.json", ".account.json")
+"""What `receive` keeps beside visit files."""
 _LAYOUT = (b"columns:", b"rows: visit", b"rows: ear")
 
 
@@ -106,6 +108,9 @@ def _below(root: Path, passed: Counter[str]) -> Iterator[Path]:
 def _wanted(path: Path, documents: bool, passed: Counter[str]) -> bool:
     """Whether a file found in a folder is one to read; others are counted by what they are."""
     suffix = path.suffix.lower()
+    if path.name.lower().endswith(_BESIDE):
+        passed["kept beside visits"] += 1
+        return False
     document = documents and (suffix in (".json", ".xml") or (suffix == ".pdf" and _carries_data(path)))
     ours = path.name.lower().endswith(_OURS) and not document
     if ours or not (document or may_hold_records(path.name)):

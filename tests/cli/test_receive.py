@@ -1,4 +1,4 @@
-"""`receive`: documents of ours become visit files that say the same; what is no visit is kept, what is broken is not."""
+"""`receive`: documents of ours become visit files that say the same; what is no visit is kept, what is broken not."""
 
 from __future__ import annotations
 
@@ -189,3 +189,150 @@ def test_no_words_of_the_client_in_the_report(letters: Path) -> None:
     for args in ((), ("--json",)):
         told = receive("in.pdf", *args).stdout
         assert [word for word in ("Dunleavey", "Osric", "1958", "9995075296", "Weirside") if word in told] == []
+
+
+FOREIGN = {
+    "resourceType": "Bundle",
+    "type": "collection",
+    "entry": [
+        {
+            "fullUrl": "urn:uuid:11111111-1111-4111-8111-111111111111",
+            "resource": {
+                "resourceType": "Patient",
+                "identifier": [{"system": "https://fhir.nhs.uk/Id/nhs-number", "value": "9990000018"}],
+                "name": [{"family": "Ash", "given": ["Rowan"]}],
+                "birthDate": "1950-02-03",
+                "maritalStatus": {"text": "married"},
+            },
+        },
+        {
+            "fullUrl": "urn:uuid:22222222-2222-4222-8222-222222222222",
+            "resource": {
+                "resourceType": "Encounter",
+                "status": "finished",
+                "identifier": [{"system": "https://other.example.org/visits", "value": "E7"}],
+                "class": {"system": "http://terminology.hl7.org/CodeSystem/v3-ActCode", "code": "AMB"},
+                "subject": {"reference": "urn:uuid:11111111-1111-4111-8111-111111111111"},
+                "period": {"start": "2026-03-01T10:00:00Z"},
+            },
+        },
+        {
+            "fullUrl": "urn:uuid:33333333-3333-4333-8333-333333333333",
+            "resource": {
+                "resourceType": "Observation",
+                "status": "final",
+                "code": {"text": "Something nobody has a field for"},
+                "subject": {"reference": "urn:uuid:11111111-1111-4111-8111-111111111111"},
+                "valueString": "=dense",
+            },
+        },
+    ],
+}
+
+
+def sheet(number: str, given: str, born: str, nhs: str) -> str:
+    """A record of our own as YAML."""
+    return (
+        f"number: {number}\nstart: 2025-01-02\nclient:\n  number: C-77\n"
+        f"  legal_name: {{family: Ash, given: [{given}]}}\n  birth_date: {born}\n  nhs_number: '{nhs}'\n"
+    )
+
+
+def test_a_bundle_of_another_system_loses_nothing() -> None:
+    Path("other.json").write_text(json.dumps(FOREIGN))
+    result = receive("other.json")
+    assert result.exit_code == 0, result.output
+    (stem,) = {name.partition(".")[0] for name in names()}
+    assert names() == [f"{stem}.account.json", f"{stem}.kept.json", f"{stem}.yaml"]
+    kept = json.loads(Path(f"received/{stem}.kept.json").read_bytes())
+    sent = [e["resource"] for e in FOREIGN["entry"] if e["resource"]["resourceType"] != "Encounter"]  # type: ignore[index]
+    assert [e["resource"] for e in kept["entry"] if e["resource"]["resourceType"] != "Encounter"] == sent
+    visit = visit_in(Path(f"received/{stem}.yaml"))
+    assert (visit.client.nhs_number, visit.right, visit.left) == ("9990000018", None, None)
+
+
+@pytest.mark.parametrize(
+    ("given", "born", "nhs", "rule", "number"),
+    [
+        ("Rowan", "1950-02-03", "9990000018", "X172", "C-77"),
+        ("Rowan", "1950-02-03", "9990000026", "X170", None),
+        ("Rowan", "1961-02-03", "9990000018", "X171", ""),
+        ("Hazel", "1961-02-03", "9990000026", "", None),
+    ],
+)
+def test_a_client_is_one_of_ours_on_a_number_only(
+    given: str, born: str, nhs: str, rule: str, number: str | None
+) -> None:
+    Path("other.json").write_text(json.dumps(FOREIGN))
+    Path("ours.yaml").write_text(sheet("H1", given, born, nhs))
+    result = receive("other.json", "--into", "ours.yaml", "--practice", DEMO, "--json")
+    told = json.loads(result.stdout)
+    found = {i["rule"] for i in told["issues"] if "X170" <= i["rule"] <= "X175"}
+    assert found == ({rule} if rule else set())
+    assert not [w for w in ("Rowan", "Hazel", "Ash", "1950", "1961", "99900000") if w in result.stdout]
+    if rule == "X171":
+        assert (result.exit_code, names()) == (1, [])
+    else:
+        (file,) = [n for n in names() if n.endswith(".yaml")]
+        assert visit_in(Path("received", file)).client.number == number
+
+
+@pytest.mark.parametrize("form", ["csv", "xlsx"])
+def test_rows_go_into_a_file_of_their_own(form: str, letters: Path) -> None:
+    shutil.copytree(DEMO, "practice")
+    args = [letters / "M26-0110.bundle.json", "--practice", "practice", "--as", form, "--layout", "one row per visit"]
+    told = json.loads(receive(*args, "--json").stdout)
+    assert (told["figures"]["visits in rows"], names()) == (1, ["M26-0110.yaml", f"received.{form}"])
+    Path("practice/layouts").mkdir()
+    shutil.copy(ROOT / "mappings/layouts/one-row-per-visit.yaml", "practice/layouts")
+    checked = CliRunner().invoke(main, ["check", f"received/received.{form}", "--practice", "practice", "--json"])
+    assert json.loads(checked.stdout)["figures"]["visits"] == 1
+    before = Path(f"received/received.{form}").read_bytes()
+    assert receive(*args).exit_code == 0
+    Path(f"received/received.{form}").write_bytes(b"mine")
+    assert (receive(*args).exit_code, Path(f"received/received.{form}").read_bytes()) == (1, b"mine")
+    assert receive(*args, "--replace").exit_code == 0
+    assert Path(f"received/received.{form}").read_bytes() == before
+
+
+@pytest.mark.parametrize(
+    ("args", "code"),
+    [
+        (["--layout", "one row per visit"], 2),
+        (["--as", "csv", "--layout", "no such layout", "--practice", str(DEMO)], 3),
+        (["--as", "csv", "--practice", str(DEMO)], 3),
+        (["--as", "csv"], 3),
+        (["--into", "nothing-here", "--practice", str(DEMO)], 3),
+    ],
+)
+def test_what_cannot_be_done_is_said_before_anything_is_written(args: list[str], code: int, letters: Path) -> None:
+    result = receive(letters / "M26-0110.bundle.json", *args)
+    assert (result.exit_code, names()) == (code, []), result.output
+
+
+def test_what_is_kept_travels_on_with_a_hand_over() -> None:
+    Path("other.json").write_text(json.dumps(FOREIGN))
+    receive("other.json")
+    (kept,) = [n for n in names() if n.endswith(".kept.json")]
+    Path("records").mkdir()
+    for number in ("M26-0111", "M26-0112"):
+        shutil.copy(DEMO / f"visits/{number}.yaml", "records")
+    for ending in ("kept.json", "account.json"):
+        shutil.copy(f"received/{kept.partition('.')[0]}.{ending}", f"records/M26-0112.{ending}")
+    args = ["handover", "C-1011", "records", "--practice", str(DEMO), "--plain", "--unsigned", "--date", "2026-11-26"]
+    made = CliRunner().invoke(main, [*args, "--to", "out"])
+    assert made.exit_code == 0, made.output
+    assert receive("out", "--unsigned", "--to", "next").exit_code == 0
+    for ending in ("kept.json", "account.json"):
+        assert Path(f"next/M26-0112.{ending}").read_bytes() == Path(f"records/M26-0112.{ending}").read_bytes()
+
+
+def test_a_hand_over_comes_back_as_the_visits_that_were_handed_over() -> None:
+    args = ["handover", "C-1011", str(DEMO / "visits"), "--practice", str(DEMO), "--plain", "--unsigned"]
+    assert CliRunner().invoke(main, [*args, "--date", "2026-11-26", "--to", "out"]).exit_code == 0
+    result = receive("out", "--unsigned", "--json")
+    assert json.loads(result.stdout)["figures"]["visit files written"] == 2
+    for path in sorted(Path("out").rglob("visits/*.json")):
+        (sent,), _ = bundle_to_visits(read_received(path.read_bytes())[0])
+        (file,) = [n for n in names() if n.startswith(sent.number) and n.endswith(".yaml")]
+        assert visit_in(Path("received", file)) == sent.model_copy(update={"source_sha256": None})

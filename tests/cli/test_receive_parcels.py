@@ -120,7 +120,7 @@ def test_a_whole_package_gives_its_visits_and_all_that_came_along(make: Callable
     result, report = told(make())
     assert [i["rule"] for i in report["issues"] if i["severity"] == "error"] == [], result.output
     assert written() == sorted(ALL)
-    assert report["figures"]["packages opened"] == 1
+    assert report["figures"]["parcels opened"] == 1
     for piece in pieces():
         if not piece.name.startswith(("visits/", "kept/")):
             assert Path("received/came-with-C-0001", piece.name).read_bytes() == piece.content
