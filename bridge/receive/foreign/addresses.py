@@ -8,6 +8,8 @@ from typing import TypeVar
 from bridge.receive.foreign.nodes import Node, root
 from bridge.receive.foreign.sources import Source
 
+MOST_CONTAINED = 500
+"""A resource with more is not looked into further: each reference would have to walk over all of them."""
 Key = TypeVar("Key", bound=Hashable)
 
 
@@ -36,8 +38,8 @@ class Addresses:
         """The resource that a reference leads to, in the bundle or contained; None where it leads nowhere surely."""
         told = reference.text("reference").partition("/_history/")[0]
         if told.startswith("#"):
-            inside = (c for c in root(reference.source).each("contained") if c.text("id") == told[1:])
-            return next(inside, None) if len(told) > 1 else root(reference.source)
+            inside = [c for c in root(reference.source).each("contained")[:MOST_CONTAINED] if c.text("id") == told[1:]]
+            return inside[0] if len(inside) == 1 else None
         found = self._told(told, reference.source) if told else self._identified(reference)
         return root(found) if found else None
 

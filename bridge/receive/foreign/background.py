@@ -15,14 +15,15 @@ NO_ALLERGY = (SCT, "716186003")
 
 
 def read_allergy(node: Node, case: Case) -> list[Fact]:
-    """An allergy that is active; "no known allergy" is told apart by `field`, and counts only where it stands alone."""
+    """An allergy that is active, or that none is known, which counts only where nothing else is told of allergies."""
     take = Taking()
     said = standing(node, take)
     if said not in ("stated", "suspected", "") or node.has("abatement"):
         return []
     code = node.at("code")
     if set(code.codes()) == {NO_ALLERGY}:
-        return [Fact("no allergy", "none known", take)] if said != "suspected" else []
+        alone = case.lonely_allergy and said != "suspected"
+        return [Fact("no allergy", "none known", take)] if alone else []
     if doubt(code, "allergy"):
         doubted(node, case)
         return []

@@ -16,6 +16,19 @@ CLINICAL = frozenset(
 """Types that must say whom they are about."""
 
 
+_LABELS = {
+    ("http://terminology.hl7.org/CodeSystem/v3-Confidentiality", "R"),
+    ("http://terminology.hl7.org/CodeSystem/v3-Confidentiality", "V"),
+    ("http://terminology.hl7.org/CodeSystem/v3-ActReason", "HTEST"),
+}
+"""Security labels that a receiver must know of: restricted, very restricted, test data."""
+
+
+def restricted(node: Node) -> bool:
+    labels = node.at("meta").each("security")
+    return any((label.text("system"), label.text("code")) in _LABELS for label in labels)
+
+
 def subject(source: Source, addresses: Addresses) -> Source | str | None:
     """The Patient of a resource; `other` where it names somebody or something else, `unclear` where it names one that
     is not here, two, or none although it should; None where the type is about nobody."""

@@ -5,7 +5,7 @@ from __future__ import annotations
 from bridge.fhir.in_force import modified
 from bridge.fhir.systems import system
 from bridge.receive.foreign.facts import Case, doubted
-from bridge.receive.foreign.moments import day
+from bridge.receive.foreign.moments import day, within_a_day
 from bridge.receive.foreign.nodes import Node, Taking, plain
 from bridge.receive.foreign.people import client, clinic, family_doctor, practitioner
 from bridge.receive.foreign.statements import doubt, standing
@@ -26,7 +26,9 @@ def refusal(encounter: Node, patient: Node) -> str:
         return "is neither at a practice nor at home (class AMB or HH)"
     if not day(encounter.at("period").text("start")):
         return "does not say the day on which it began"
-    if not _numbered(encounter):
+    if not within_a_day(encounter.at("period").text("start"), encounter.at("period").text("end")):
+        return "lasted for days, or ended before it began"
+    if not number_of(encounter):
         return "has no number"
     if any(patient.source.resource.get(key) for key in ("link",)) or patient.at("active").data is False:
         return "is of a client whose record is linked to another, or no longer in use"
@@ -40,11 +42,9 @@ def frame(encounter: Node, patient: Node, case: Case, take: Taking) -> Json | No
         return None
     standing(encounter, take)
     take.mean(encounter.at("class"), "system", "code", "display")
-    number = _numbered(encounter)
-    assert number
     custodian = case.addresses.find(encounter.at("serviceProvider"))
     fields: Json = {
-        "number": take.say(*number),
+        "number": _number(encounter, take),
         "client": who,
         "start": take.when(encounter.at("period"), "start"),
         "end": take.when(encounter.at("period"), "end"),
@@ -58,21 +58,23 @@ def frame(encounter: Node, patient: Node, case: Case, take: Taking) -> Json | No
     return {key: value for key, value in fields.items() if value is not None and value != ()}
 
 
-def _numbered(encounter: Node) -> tuple[Node, str] | None:
-    """Its number as a visit (VN), else the first one in use, else the id that it has where it came from."""
+def number_of(encounter: Node) -> str:
+    """What its visit would be numbered; empty where it has no number."""
+    return _number(encounter, Taking())
+
+
+def _number(encounter: Node, take: Taking) -> str:
+    """Its number as a visit (VN), else the first one in use, else its id or address where it came from."""
     numbers = [
         i for i in encounter.each("identifier") if plain(i.text("value")) and i.text("use") not in ("old", "temp")
     ]
     named = [i for i in numbers if "VN" in {code for _, code in i.at("type").codes()}]
-    if named or numbers:
-        return (named or numbers)[0], "value"
-    return (encounter, "id") if plain(encounter.text("id")) else None
-
-
-def number_of(encounter: Node) -> str:
-    """What its visit would be numbered; empty where it has no number."""
-    found = _numbered(encounter)
-    return found[0].text(found[1]) if found else ""
+    for number in [*named, *numbers][:1]:
+        return take.say(number, "value") or ""
+    if told := take.say(encounter, "id"):
+        return told
+    address = encounter.source.url.rpartition(":" if encounter.source.url.startswith("urn:") else "/")[2]
+    return address if plain(address) else ""
 
 
 def _reasons(encounter: Node, case: Case, take: Taking) -> list[object]:

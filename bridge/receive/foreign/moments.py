@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import datetime
+from datetime import date, datetime
 
 from bridge.ear_words import Stage
 from bridge.receive.foreign.nodes import Node
@@ -11,6 +11,16 @@ from bridge.receive.foreign.nodes import Node
 def day(text: str) -> str:
     """The day of a moment as written; empty where no day is known."""
     return text[:10] if len(text) >= 10 else ""
+
+
+def within_a_day(start: str, end: str) -> bool:
+    """Whether an end, where it is told, is on the day of the start or the next one."""
+    if not end:
+        return True
+    try:
+        return 0 <= (date.fromisoformat(day(end)) - date.fromisoformat(day(start))).days <= 1
+    except ValueError:
+        return False
 
 
 def told(node: Node, element: str) -> tuple[str, str]:

@@ -18,7 +18,7 @@ from bridge.shapes import Json
 from bridge.visit.base import Coding, Term, Text
 
 MOST = 200
-"""Letters of a label, codings of a concept, entries of a short list."""
+"""Letters of a label."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,7 +36,7 @@ class Node:
     def each(self, key: str) -> list[Node]:
         inner = self.at(key)
         items = inner.data if isinstance(inner.data, list) else ()
-        return [Node(self.source, f"{inner.path}[{n}]", item) for n, item in enumerate(items[:MOST])]
+        return [Node(self.source, f"{inner.path}[{n}]", item) for n, item in enumerate(items)]
 
     def text(self, key: str) -> str:
         """A text; empty where there is none."""

@@ -169,7 +169,7 @@ def _hearing(node: Node, case: Case, take: Taking) -> list[Fact]:
     facts = []
     for part in (node, *node.each("component")):
         named = {thresholds()[code] for code in part.at("code").codes() if code in thresholds()}
-        if len(named) != 1 or part.any("dataAbsentReason", "interpretation"):
+        if len(named) != 1 or part.any("dataAbsentReason", "interpretation", "method") or _another_way(node, part):
             continue
         ear, frequency = named.pop()
         inner = Taking()
@@ -191,6 +191,15 @@ def _hearing(node: Node, case: Case, take: Taking) -> list[Fact]:
             inner.mean(part.at("code"), "text")
             facts.append(Fact("hearing.thresholds", value, inner, ear, at))
     return facts
+
+
+def _another_way(node: Node, part: Node) -> bool:
+    """Whether the words say that the tone was masked or went over the bone, which the codes do not."""
+    concepts = (node.at("code"), part.at("code"))
+    texts = [c.text("text") for c in concepts] + [d.text("display") for c in concepts for d in c.each("coding")]
+    texts += [note.text("text") for note in node.each("note")]
+    told = " ".join(texts).casefold()
+    return node.has("method") or "bone" in told or "mask" in told
 
 
 def _level(part: Node, take: Taking) -> Decimal | None:

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from bridge.ear_words import EARS, Ear
 from bridge.receive.foreign.facts import Case, Fact, doubted, sided
 from bridge.receive.foreign.moments import within
 from bridge.receive.foreign.nodes import Node, Taking, valid
 from bridge.receive.foreign.sides import Site, site_of
 from bridge.receive.foreign.statements import doubt, standing
+from bridge.receive.foreign.tables import sites
 from bridge.visit.base import Term
 from bridge.visit.ear import PastEvent, Work
 
@@ -33,11 +35,15 @@ def read_procedure(node: Node, case: Case) -> list[Fact]:
     return _work(node, said, site, take, case)
 
 
-def worked(node: Node, case: Case) -> Site:
-    """The ears that a procedure of this visit was done on, in whatever state it is, but one entered in error."""
+def worked(node: Node, case: Case) -> frozenset[Ear]:
+    """The ears that a procedure may have been done on at this visit; both where it may be one of either ear."""
     if node.text("status") in ("entered-in-error", "not-done") or within(node, "performed", case.encounter) == "before":
-        return Site()
-    return site_of(node, [node.at("code")], case.addresses, Taking())
+        return frozenset()
+    site = site_of(node, [node.at("code")], case.addresses, Taking())
+    if site.ears:
+        return site.ears
+    elsewhere = any(code not in sites() for place in node.each("bodySite") for code in place.codes())
+    return frozenset() if elsewhere and not site.at_odds else frozenset(EARS)
 
 
 def _earlier(node: Node, said: str, site: Site, take: Taking) -> list[Fact]:

@@ -10,12 +10,13 @@ from bridge.fhir.in_force import modified
 from bridge.issues import Where, issue
 from bridge.receive.foreign.accounts import account, keep, told
 from bridge.receive.foreign.addresses import Addresses
-from bridge.receive.foreign.clients import CLINICAL, encounter_of, subject
+from bridge.receive.foreign.clients import CLINICAL, encounter_of, restricted, subject
 from bridge.receive.foreign.encounters import number_of
 from bridge.receive.foreign.facts import Case, ask
 from bridge.receive.foreign.headings import not_today
-from bridge.receive.foreign.nodes import root
+from bridge.receive.foreign.nodes import Taking, root
 from bridge.receive.foreign.shapes import Foreign
+from bridge.receive.foreign.sides import site_of
 from bridge.receive.foreign.sources import Source, around, sources
 from bridge.receive.foreign.visits import visit_of
 
@@ -79,14 +80,15 @@ class _Run:
         mine: dict[int, list[Source]] = {}
         for number, owner in self.owners.items():
             mine.setdefault(owner.number, []).append(self.found[number])
-        numbers = Counter(number_of(root(s)) for s in self.found if s.type == "Encounter")
+        numbers = Counter(filter(None, (number_of(root(s)) for s in self.found if s.type == "Encounter")))
         for owner in [s for s in self.found if s.number in mine]:
             self._died(owner)
             before = len(self.foreign.visits)
             encounters = [s for s in mine[owner.number] if s.type == "Encounter"]
             alone = document and len(encounters) == 1
+            allergies = sum(s.type == "AllergyIntolerance" for s in mine[owner.number])
             for encounter, belonging in _apart(encounters, mine[owner.number], addresses, alone):
-                case = Case(root(encounter), addresses, headings, alone)
+                case = Case(root(encounter), addresses, headings, alone, lonely_allergy=allergies <= 1)
                 if encounter.number in addresses.twice or numbers[number_of(root(encounter))] > 1:
                     said = "No visit is made of this Encounter: another one has the same number or address."
                     case.ask("X151", case.encounter, said)
@@ -94,6 +96,19 @@ class _Run:
                     self.foreign.visits.append(visit)
                 self.foreign.issues += case.issues
             self.visits[owner.number] = tuple(range(before, len(self.foreign.visits)))
+            if not encounters:
+                self._no_visit(mine[owner.number], addresses)
+
+    def _no_visit(self, mine: list[Source], addresses: Addresses) -> None:
+        """X161 where facts of an ear came without any encounter."""
+        for source in mine:
+            if source.type in ("Condition", "Observation", "Procedure"):
+                node = root(source)
+                site = site_of(node, [node.at("code"), node.at("valueCodeableConcept")], addresses, Taking())
+                if site.ears or site.at_odds:
+                    said = "Facts of an ear came for this client, and no encounter that a visit could be made of."
+                    self.foreign.issues.append(ask("X161", source, said))
+                    return
 
     def kept_of(self) -> dict[int, tuple[int, ...]]:
         """The visits of the client of each resource; where there is one client only, also for what is about nobody."""
@@ -110,6 +125,9 @@ class _Run:
         if source.number in addresses.twice:
             said = f"There is more than one {source.type} under this address. They are kept as they came."
             self.foreign.issues.append(ask("X157", source, said))
+        if restricted(root(source)):
+            said = f"The sender marked this {source.type} as restricted, or as made up for a test."
+            self.foreign.issues.append(ask("X164", source, said))
         owner = subject(source, addresses)
         if isinstance(owner, Source) and owner.readable and owner.number not in addresses.twice:
             self.owners[source.number] = owner

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from bridge.fhir.in_force import modified
 from bridge.phrases import parse_phrase, qualifier
-from bridge.phrases.tables import qualifiers, whole
 from bridge.receive.foreign.nodes import Node, Taking
 from bridge.receive.foreign.tables import becomes, state_elements, warning_words
 
@@ -69,6 +68,4 @@ def _doubted(text: str, kind: str) -> bool:
     text = text[:1000]
     phrase = parse_phrase(text, kind)
     said = phrase.assertion if phrase else qualifier(text, kind)
-    if said not in (None, "present") or "?" in text or warning_words().search(text):
-        return True
-    return any(whole(q.words, exact=False).search(text) for q in qualifiers() if len(q.words) > 3)
+    return said not in (None, "present") or "?" in text or bool(warning_words().search(text))

@@ -9,7 +9,7 @@ from bridge.data import load_csv, table_path
 from bridge.ear_words import EARS, Ear
 from bridge.fhir.own import unplaced
 from bridge.fhir.systems import LOINC, SCT, system
-from bridge.phrases.tables import whole
+from bridge.phrases.tables import qualifiers, whole
 
 Code = tuple[str, str]
 """System and code."""
@@ -95,6 +95,7 @@ def thresholds() -> dict[Code, tuple[Ear, int]]:
 def warning_words() -> re.Pattern[str]:
     """Words in a label that take it out of plain statements."""
     words = {row["words"] for row in load_csv(table_path("receive", "words.csv"))}
+    words |= {q.words for q in qualifiers() if len(q.words) > 3}
     return re.compile("|".join(whole(word, exact=False).pattern for word in sorted(words)), re.IGNORECASE)
 
 

@@ -46,7 +46,7 @@ def visit_of(case: Case, patient: Source, mine: list[Source]) -> Visit | None:
     belonging = [source for source in mine if _belongs(source, case)]
     for source in belonging:
         if source.type == "Procedure":
-            for ear in worked(root(source), case).ears:
+            for ear in worked(root(source), case):
                 case.works.setdefault(ear, []).append(root(source))
     facts = [fact for source in belonging for fact in _facts(source, case)]
     visit = valid(Visit, fields)
@@ -117,9 +117,9 @@ def _lists(facts: list[Fact]) -> list[tuple[str, Any, list[Fact]]]:
         found.append(("medicines", {"items": tuple(fact.value for fact in medicines)}, medicines))
     allergies = [fact for fact in facts if fact.field == "allergies"]
     none = [fact for fact in facts if fact.field == "no allergy"]
-    if allergies and not none:
+    if allergies:
         found.append(("allergies", {"items": tuple(fact.value for fact in allergies)}, allergies))
-    elif none and not allergies:
+    elif none:
         found.append(("allergies", {"answer": "none known"}, none))
     return found
 

@@ -149,3 +149,104 @@ def test_messages_hold_nothing_of_the_client() -> None:
     assert [
         word for word in ("Marjoram", "Odette", "9990000018", "HV-2026", "warfarin", "cholesteatoma") if word in told
     ] == []
+
+
+def test_no_known_allergy_counts_only_where_nothing_else_is_told() -> None:
+    bundle = copy.deepcopy(BUNDLE)
+    allergy = next(e["resource"] for e in bundle["entry"] if e["resource"]["id"] == "a")
+    none = {**allergy, "id": "none", "code": {"coding": [{"system": "http://snomed.info/sct", "code": "716186003"}]}}
+    bundle["entry"].append({"resource": none})
+    assert [a.term.text for a in read_foreign(bundle).visits[0].allergies.items] == ["ciprofloxacin"]  # type: ignore[union-attr]
+    allergy["clinicalStatus"] = {"coding": [{"system": "http://example.org", "code": "active"}]}
+    assert read_foreign(bundle).visits[0].allergies is None
+
+
+@pytest.mark.parametrize(
+    "change",
+    [
+        {"method": {"text": "bone conduction"}},
+        {"code": {"text": "bone conduction audiogram"}},
+        {"note": [{"text": "masked on the other side"}]},
+        {"status": "preliminary"},
+        {"effectiveDateTime": "2025-03-04T10:02:00+00:00"},
+    ],
+)
+def test_thresholds_taken_in_another_way_are_kept(change: Json) -> None:
+    found = visit(audio=change)
+    assert found.right is not None
+    assert found.right.hearing_before is None
+
+
+def test_a_threshold_above_what_was_tried_is_no_threshold() -> None:
+    found = visit(audio={"effectiveDateTime": "2026-03-04T10:02:00+00:00"})
+    assert found.right
+    assert [t.level for t in found.right.hearing_before.thresholds] == [20]
+    assert found.left
+    assert [t.level for t in found.left.hearing_before.thresholds] == [35]
+
+
+def test_what_was_seen_beside_work_of_no_known_ear_waits_for_its_time() -> None:
+    """The procedure may have been on the right ear, so that "before" is no longer sure there."""
+    found = visit(w_1={"bodySite": None})
+    assert found.left is not None
+    assert found.right is not None
+    assert found.left.before is not None  # its time says so
+    assert found.right.hearing_before is None
+
+
+def document() -> Json:
+    """The same as a document about its one encounter, whose resources name no encounter."""
+    bundle = {**copy.deepcopy(BUNDLE), "type": "document"}
+    entries = [e for e in bundle["entry"] if e["resource"]["id"] not in ("p-18", "c-other", "c-turned")]
+    for entry in entries:
+        for key in ("encounter", "context"):
+            entry["resource"].pop(key, None)
+    head = {"resourceType": "Composition", "id": "doc", "status": "final", "subject": {"reference": "Patient/p-17"}}
+    return {**bundle, "entry": [{"resource": head}, *entries]}
+
+
+def test_a_document_about_one_encounter_needs_no_reference_to_it() -> None:
+    found = read_foreign(document()).visits[0]
+    assert found.left is not None
+    assert found.right is not None
+    assert found.left.work[0].method.text == "suction clearance"
+    assert found.right.impressions[0].term.text == "swimmer's canal"
+    assert found.allergies is not None
+    assert found.medicines is not None
+    assert found.right.hearing_before is None  # nobody says when it was measured
+
+
+def test_with_a_second_encounter_nothing_is_given_to_either_by_guess() -> None:
+    bundle = document()
+    encounter = copy.deepcopy(next(e for e in bundle["entry"] if e["resource"]["resourceType"] == "Encounter"))
+    encounter["fullUrl"] = "http://records.example.org/fhir/Encounter/e-2"
+    encounter["resource"].update({"id": "e-2", "identifier": [{"value": "HV-2"}]})
+    bundle["entry"].append(encounter)
+    visits = read_foreign(bundle).visits
+    assert len(visits) == 2
+    assert [v for v in visits if v.left or v.right or v.allergies or v.medicines] == []
+
+
+@pytest.mark.parametrize("code", ["10157-6", "11348-0"])
+def test_a_section_of_the_past_or_of_the_family_is_heeded(code: str) -> None:
+    bundle = document()
+    right = next(e["resource"] for e in bundle["entry"] if e["resource"]["id"] == "c-right")
+    right["verificationStatus"]["coding"][0]["code"] = "confirmed"
+    entry = {"reference": "Condition/c-right"}
+    coding = [{"system": "http://loinc.org", "code": code}]
+    bundle["entry"][0]["resource"]["section"] = [{"section": [{"code": {"coding": coding}, "entry": [entry]}]}]
+    right_ear = read_foreign(bundle).visits[0].right
+    if code == "10157-6":
+        assert right_ear is None
+    else:
+        assert right_ear is not None
+        assert right_ear.impressions == ()
+        assert right_ear.history[0].term.assertion == "past"
+
+
+def test_what_was_taken_off_a_list_is_in_no_visit() -> None:
+    bundle = copy.deepcopy(BUNDLE)
+    entry = {"item": {"reference": "Condition/c-right"}, "deleted": True}
+    listed = {"resourceType": "List", "status": "current", "mode": "changes", "entry": [entry]}
+    bundle["entry"].append({"resource": listed})
+    assert not (right := read_foreign(bundle).visits[0].right) or right.impressions == ()

@@ -43,8 +43,8 @@ def faults(raw: Json) -> tuple[list[str], Counter[str]]:
     for entry in raw["entry"]:
         resource = entry["resource"]
         for path, value in walk(resource):
-            if token := judge.TOKEN.search(str(value)):
-                resources[token[0]] = resource
+            if met := judge.TOKEN.search(str(value)):
+                resources[met[0]] = resource
             if resource["resourceType"] == "Composition" and path.endswith("reference"):
                 titles[value] = next(v for p, v in walk(resource) if p.endswith("code.coding[0].code"))
     wrong = [f"lost {leaf}" for leaf in lost(raw, visits, foreign.kept, foreign.account)]
