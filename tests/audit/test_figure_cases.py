@@ -1,9 +1,9 @@
 """Rules A250 to A268 against their cases in tests/cases/<RULE>.yaml.
 
-`rates` (count and whole by name) are held against `floors` and `ceilings`; or `records` are made into figures; or
+`rates` (count and whole by name) are held against `floors` and `ceilings`; or
 `files` are read and added, each as the good figures with `change` (path to value) under `key` and `name`, its digest
-and count of withheld cells made anew unless `stale`, or as `text`. `expected` is the list of clinics, `months` the months asked for. In every case
-no rule of the family but the one in question, and those under `also`, may speak.
+and count of withheld cells made anew unless `stale`, or as `text`. `expected` is the list of clinics, `months` the
+months asked for. In every case no rule but the one in question, and those under `also`, may speak.
 """
 
 from __future__ import annotations

@@ -53,26 +53,57 @@ def hidden() -> Cell:
 
 
 def row(rates: Sequence[Rate]) -> list[Cell]:
-    """The cells of several months, whose total is known: one alone is never hidden, for the rest would tell it."""
+    """The cells of several months. Their total is known, so more is hidden until it no longer tells a small count."""
     found = [cell(rate) for rate in rates]
-    if sum(one.of is None for one in found) == 1 and (at := _least(found, [rate.of for rate in rates], "of")) >= 0:
+    wholes = [rate.of for rate in rates]
+    while _told_by_rest([one.of is None for one in found], wholes, [(1, None)] * len(found)):
+        if (at := _least([one.of is not None for one in found], wholes)) < 0:
+            break
         found[at] = hidden()
-    if sum(one.count is None for one in found) == 1 and (at := _least(found, [r.count for r in rates], "count")) >= 0:
+    sizes = [rate.count for rate in rates]
+    while _count_told(found, sizes):
+        if (at := _least([one.count is not None for one in found], sizes)) < 0:
+            break
         found[at] = replace(found[at], count=None, withheld="other")
-    return found
+    if _count_told(found, sizes):  # nothing is left to hide but how much was hidden
+        found = [replace(one, withheld="other") if one.of is not None and one.withheld else one for one in found]
+    return [hidden() for _ in found] if _count_told(found, sizes) else found
+
+
+def _count_told(found: Sequence[Cell], sizes: Sequence[int]) -> bool:
+    return _told_by_rest([one.count is None for one in found], sizes, [(one.low, _top(one)) for one in found])
 
 
 def counts(given: Sequence[int]) -> list[int | None]:
     """The same for plain counts."""
-    found: list[int | None] = [None if 0 < one < FEW else one for one in given]
-    if sum(one is None for one in found) == 1:
-        shown = [at for at, one in enumerate(found) if one]
-        if shown:
-            found[min(shown, key=lambda at: (given[at], at))] = None
-    return found
+    hidden_ones = [0 < one < FEW for one in given]
+    while _told_by_rest(hidden_ones, given, [(1, None)] * len(given)):
+        if (at := _least([not one for one in hidden_ones], given)) < 0:
+            break
+        hidden_ones[at] = True
+    return [None if gone else one for gone, one in zip(hidden_ones, given, strict=True)]
 
 
-def _least(found: Sequence[Cell], sizes: Sequence[int], part: str) -> int:
+def _top(one: Cell) -> int | None:
+    return None if one.of is None else one.high
+
+
+def _told_by_rest(gone: Sequence[bool], sizes: Sequence[int], ends: Sequence[tuple[int, int | None]]) -> bool:
+    """Whether what is known of hidden numbers, and their sum, leaves only one value for any of them."""
+    at = [n for n, one in enumerate(gone) if one]
+    together = sum(sizes[n] for n in at)
+    for n in at:
+        others = [ends[m] for m in at if m != n]
+        tops = [top for _, top in others]
+        low = ends[n][0] if None in tops else max(ends[n][0], together - sum(top or 0 for top in tops))
+        high = together - sum(bottom for bottom, _ in others)
+        if ends[n][1] is not None:
+            high = min(high, ends[n][1] or 0)
+        if high <= low:
+            return True
+    return False
+
+
+def _least(shown: Sequence[bool], sizes: Sequence[int]) -> int:
     """Which of the shown ones has the smallest number that is not 0; -1 where none has."""
-    shown = [at for at, one in enumerate(found) if getattr(one, part) is not None and sizes[at]]
-    return min(shown, key=lambda at: (sizes[at], at), default=-1)
+    return min((n for n, one in enumerate(shown) if one and sizes[n]), key=lambda n: (sizes[n], n), default=-1)

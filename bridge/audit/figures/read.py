@@ -86,9 +86,11 @@ def _parsed(content: bytes) -> tuple[Any, str]:
     if len(content) > MOST_BYTES:
         return None, f"is larger than {MOST_BYTES // 1_000_000} MB"
     try:
-        return json.loads(content.decode("utf-8-sig"), object_pairs_hook=_once, parse_constant=_no_number), ""
-    except UnicodeDecodeError:
-        return None, "is not text in UTF-8"
+        data = json.loads(content.decode("utf-8-sig"), object_pairs_hook=_once, parse_constant=_no_number)
+        json.dumps(data, ensure_ascii=False).encode()
+        return data, ""
+    except UnicodeError:
+        return None, "is not text in UTF-8, or has half a character in it"
     except _TwiceError:
         return None, "has a field twice"
     except RecursionError:
