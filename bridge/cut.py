@@ -14,7 +14,7 @@ from bridge.visit import Visit
 from bridge.visit.base import Filled, Model
 
 KEPT = ("yes", "look")
-"""Answers of the tables with which a field stays; `look`: a person looks at it first, because others may stand in it."""
+"""With which a field stays; `look`: a person looks at it first, because others may stand in it."""
 Rules = tuple[tuple[tuple[str, ...], frozenset[str], str], ...]
 """What may have to go: the field's path, the scopes that let it through, how the letter names it."""
 

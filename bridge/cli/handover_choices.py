@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from bridge.pipeline import Conversion
     from bridge.visit import Visit
 
-PASSPHRASE = "VISIT_BRIDGE_PASSPHRASE"
+VARIABLE = "VISIT_BRIDGE_PASSPHRASE"
 SHORTEST = 12
 """Characters below which a passphrase can be guessed by trying."""
 
@@ -42,7 +42,8 @@ class OnlyTheirs(Chosen):
         return self.one is not None and self.one.fits(visit)
 
     def record(self, conversion: Conversion) -> bool:
-        return conversion.visit is not None and conversion.state != "not asked for"
+        told = conversion.visit is not None or conversion.state == "left alone"
+        return told and conversion.state != "not asked for"
 
 
 def signing_key_of(folder: Path) -> SigningKey:
@@ -88,10 +89,10 @@ def _recipient(key: str, folder: Path) -> tuple[str, str]:
 
 
 def _passphrase() -> str:
-    given = os.environ.get(PASSPHRASE, "")
+    given = os.environ.get(VARIABLE, "")
     if not given:
         if not sys.stdin.isatty():
-            raise click.UsageError(f"A passphrase is asked for on a terminal, or read from {PASSPHRASE}.")
+            raise click.UsageError(f"A passphrase is asked for on a terminal, or read from {VARIABLE}.")
         given = str(click.prompt("Passphrase (several words)", hide_input=True, confirmation_prompt=True, err=True))
     if len(given) < SHORTEST:
         raise click.UsageError(f"The passphrase is too short: take at least {SHORTEST} characters, best several words.")

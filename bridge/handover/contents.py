@@ -13,7 +13,6 @@ from bridge.build import build_collection
 from bridge.cut import own_copy
 from bridge.fhir.ndjson import NDJSON_TYPE, dump_lines
 from bridge.fhir.tell.words import told_in
-
 from bridge.fhir.write_xml import NotXmlError
 from bridge.fhir.written import as_document
 from bridge.file_names import safe_stem
@@ -185,8 +184,8 @@ def _index(
 
 def _words(rows: list[WordRow]) -> list[WordTold]:
     """Without the fields, which the page has no room for."""
-    found: dict[tuple[str, ...], int] = {}
+    found: dict[tuple[str, str, str, str, str], int] = {}
     for row in rows:
         key = (row.word, row.system, row.version, row.code, row.display)
         found[key] = found.get(key, 0) + row.times
-    return [WordTold(*key, times) for key, times in found.items()]
+    return [WordTold(*key, times=times) for key, times in found.items()]

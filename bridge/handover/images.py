@@ -107,7 +107,9 @@ def _read(file: str, sources: Sequence[Path], left: int) -> bytes:
                 raise _RefusedError("its path leads over a link")
         path = path.joinpath(*parts)
         try:
-            with open(os.open(path, os.O_RDONLY | getattr(os, "O_NOFOLLOW", 0) | getattr(os, "O_NONBLOCK", 0)), "rb") as f:
+            with open(
+                os.open(path, os.O_RDONLY | getattr(os, "O_NOFOLLOW", 0) | getattr(os, "O_NONBLOCK", 0)), "rb"
+            ) as f:
                 if not stat.S_ISREG(os.fstat(f.fileno()).st_mode):
                     raise _RefusedError("it is no file")
                 content = f.read(MOST_BYTES + 1)

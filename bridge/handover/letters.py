@@ -20,7 +20,9 @@ WISHES: dict[Reader, Wish] = {
 }
 
 
-def letters_of(record: ClientRecord, converter: Converter) -> Iterator[tuple[VisitRecord, Document | None, list[Issue]]]:
+def letters_of(
+    record: ClientRecord, converter: Converter
+) -> Iterator[tuple[VisitRecord, Document | None, list[Issue]]]:
     """Each letter of each visit with its visit; None with why where one cannot be made (D179).
 
     To doctors only what is due by the consent of the visit, and complete; a letter that lacks something was not sent.

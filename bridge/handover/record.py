@@ -19,6 +19,8 @@ from bridge.shapes import Alert, Json
 from bridge.visit import Visit
 
 Reader = Literal["clinic", "client"]
+OF_SHARING = "B122"
+"""Said of documents that are shared with others; a copy for the client is not."""
 
 
 @dataclass(slots=True)
@@ -102,7 +104,7 @@ class OneClient:
             message = "Nothing was handed over: see why beside this."
             return None, [*issues, issue("D181", message, found[0].where, cause="D181")]
         made, more = self._made(found[0], found[0].bundle)
-        return made, [*issues, *more]
+        return made, [i for i in (*issues, *more) if self._reader == "clinic" or i.rule != OF_SHARING]
 
     def _nobody(self) -> Issue:
         visits = f"{self.looked_at} {'visit' if self.looked_at == 1 else 'visits'}"

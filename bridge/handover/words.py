@@ -15,6 +15,7 @@ from bridge.visit import Visit, terms_of
 
 HEADINGS = ("local word", "field", "assertion", "system", "system version", "code", "display", "times")
 _INDEX = re.compile(r"\[\d+\]")
+_Key = tuple[str, str, str, str, str, str, str]
 _RUNS = ("=", "+", "-", "@", "\t", "\r")
 
 
@@ -33,17 +34,16 @@ class WordRow(NamedTuple):
 
 def words_of(visits: Iterable[Visit]) -> list[WordRow]:
     """Every word once for each field and code, in the order of the words."""
-    counted: Counter[tuple[str, ...]] = Counter()
+    counted: Counter[_Key] = Counter()
     for visit in visits:
         for path, term in terms_of(visit):
-            field = _INDEX.sub("", path)
-            said = (term.text, field, term.assertion or "")
+            said = (term.text, _INDEX.sub("", path), term.assertion or "")
             for coding in term.codings:
                 version = coding.version or (__version__ if coding.system == OWN else "")
                 counted[*said, coding.system, version, coding.code, coding.display or ""] += 1
             if not term.codings:
                 counted[*said, "", "", "", ""] += 1
-    return [WordRow(*key, times) for key, times in sorted(counted.items(), key=lambda c: (c[0][0].casefold(), c[0]))]
+    return [WordRow(*key, times=n) for key, n in sorted(counted.items(), key=lambda c: (c[0][0].casefold(), c[0]))]
 
 
 def as_csv(rows: Iterable[WordRow]) -> bytes:

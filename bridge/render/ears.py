@@ -68,7 +68,7 @@ def _quiet(side: Ear, words: str) -> Cell:
 
 
 def _stage(facts: list[Json], side: Ear, when: Stage, told: set[int]) -> Cell:
-    mine = [r for r in facts if stage(r) == when and _of_examination(r)]
+    mine = [r for r in facts if stage(r) == when and of_examination(r)]
     if not mine:
         return _quiet(side, say("ears.not-recorded"))
     seen = [r for r in mine if not limits_sight(r)]
@@ -88,7 +88,7 @@ def _not_recorded(mine: list[Json]) -> list[Line]:
     return [Line(say("ears.not-recorded.of"), f"{listed(missing)}.")] if missing else []
 
 
-def _of_examination(observation: Json) -> bool:
+def of_examination(observation: Json) -> bool:
     """Hearing tests have a stage too, and a section of their own."""
     return not kind_of(observation) or kinds()[kind_of(observation)]["category"] == "exam"
 

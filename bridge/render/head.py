@@ -8,6 +8,7 @@ from dataclasses import dataclass, field
 
 from bridge.fhir.in_force import label as not_in_force
 from bridge.fhir.in_force import modified, ours
+from bridge.fhir.letter_kind import RECORD
 from bridge.fhir.own import word
 from bridge.fhir.systems import OWN, system
 from bridge.fhir.tell.administrative import escorted_by, nhs_number, tell_related_person, visit_time
@@ -190,7 +191,10 @@ def _about(entries: Entries, number: str, version: str) -> Iterator[tuple[str, s
     attended = [label(t) for t in visit.get("type", ()) if word("attendance", t) != "attended"]
     yield say("about.visit"), ", ".join([p for p in (not_in_force(visit), visit_time(visit), *attended) if p])
     yield say("about.came-with"), escorted_by(visit)
-    yield say("about.written" if entries.whole_record else "about.letter"), moment(composition.get("date", ""))
+    yield (
+        say("about.written" if entries.whole_record or entries.kind == RECORD else "about.letter"),
+        moment(composition.get("date", "")),
+    )
     yield say("about.reference"), say("about.issue", number=number, version=version) if version else number
     for attester in composition.get("attester", ()):
         party = entries.get(attester.get("party")) or {}

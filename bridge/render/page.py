@@ -171,7 +171,8 @@ class Page:
     """A whole letter."""
 
     kind: str
-    """`summary`, `referral`, `client`; `record` for all visits of a client, `handover` for the index of a hand-over; empty for a document of others."""
+    """`summary`, `referral`, `client`; `record` for all visits of a client, `handover` for the index of a hand-over;
+    empty for a document of others."""
     language: str
     """BCP 47, as the bundle says."""
     title: str

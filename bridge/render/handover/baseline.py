@@ -43,7 +43,9 @@ def _held(pictures: list[PictureTold]) -> list[Line]:
     if not pictures:
         return [Line("", say("handover.pictures.none"))]
     return [
-        Line(p.name or p.recorded, say("handover.pictures.of" if p.name else "handover.pictures.missing", visit=p.visit))
+        Line(
+            p.name or p.recorded, say("handover.pictures.of" if p.name else "handover.pictures.missing", visit=p.visit)
+        )
         for p in pictures
     ]
 

@@ -18,7 +18,7 @@ def consents(visits: list[VisitTold]) -> Section:
     for told in reversed(visits):
         title = say("handover.visit.short", day=day(told.visit.start), visit=told.visit.number)
         found = [line for key in SECTIONS for line in _lines(told, key)]
-        blocks.append(Lines(found, title))
+        blocks += [Text(title, "strong"), Lines(found)]
     return Section("consents", say("handover.consents.title"), blocks)
 
 

@@ -57,7 +57,9 @@ def _both(lines: list[_Line]) -> str:
     """Which things some visit names and another denies, so that nobody trusts one of them alone."""
     absent = say("handover.said.absent")
     named = {(line.hazard, line.ear): {x.said == absent for x in lines if x[:2] == line[:2]} for line in lines}
-    clash = dict.fromkeys(say(f"handover.hazard.{key}") for (key, _), said in named.items() if len(said) > 1 and key != OTHER)
+    clash = dict.fromkeys(
+        say(f"handover.hazard.{key}") for (key, _), said in named.items() if len(said) > 1 and key != OTHER
+    )
     return say("handover.hazards.both", what=", ".join(clash)) if clash else ""
 
 

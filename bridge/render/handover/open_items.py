@@ -6,33 +6,38 @@ A record cannot know that something was closed elsewhere, so nothing is taken of
 from __future__ import annotations
 
 from bridge.ear_words import EARS, STAGES, Ear
-from bridge.fhir.tell.by_ear import by_ear
+from bridge.fhir.tell.by_ear import by_ear, lines, pair, stage
 from bridge.fhir.tell.words import day
+from bridge.render.ears import of_examination
 from bridge.render.handover.terms import said_of
 from bridge.render.handover.told import VisitTold
 from bridge.render.page import Block, Line, Lines, Section, Text
 from bridge.render.sections import section_of
-from bridge.visit.ear import Examination, Part
 from bridge.wording import say
-
-PARTS = ("outer_ear", "canal", "contents", "drum", "mastoid_cavity")
-NO_WAX = ("wax-none",)
 
 
 def open_items(visits: list[VisitTold]) -> Section:
-    blocks: list[Block] = [Text(say("handover.open.note"), "caution")]
-    blocks += [Lines(_of_section(visits, "referral") or _none("referral"), say("handover.open.referral"))]
-    if any(told.visit.referral for told in visits):
-        blocks.append(Text(say("handover.open.replies"), "quiet"))
-    blocks += [Lines(_of_section(visits, "actions") or _none("actions"), say("handover.open.actions"))]
-    planned = [told for told in visits if told.visit.follow_up]
-    blocks += [Lines(_recalls(planned[-1:]) or _none("recalls"), say("handover.open.recalls"))]
+    referrals, planned = _of_section(visits, "referral"), [told for told in visits if told.visit.follow_up]
     flags = [Line(told.visit.number, alert.words) for told in visits for alert in told.alerts]
-    blocks += [Lines(flags, say("handover.open.flags"))] if flags else []
-    blocks += [Lines(_left(visits, ear), say(f"handover.open.{ear}")) for ear in EARS]
     thought = _impressions(visits)
-    blocks += [Lines(thought, say("handover.open.impressions"))] if thought else []
+    replies = Line("", say("handover.open.replies"))
+    found = [
+        ("referral", [*referrals, replies] if referrals else _none("referral")),
+        ("actions", _of_section(visits, "actions") or _nothing_asked(visits)),
+        ("recalls", _recalls(planned[-1:]) or _none("recalls")),
+        *([("flags", flags)] if flags else []),
+        *((ear, _left(visits, ear)) for ear in EARS),
+        *([("impressions", thought)] if thought else []),
+    ]
+    blocks: list[Block] = [Text(say("handover.open.note"), "caution")]
+    for key, told in found:
+        blocks += [Text(say(f"handover.open.{key}"), "strong"), Lines(told)]
     return Section("open", say("handover.open.title"), blocks)
+
+
+def _nothing_asked(visits: list[VisitTold]) -> list[Line]:
+    """That nothing is asked, where the newest visit says so; silence is another answer."""
+    return _none("actions.said" if visits[-1].visit.no_request else "actions")
 
 
 def _none(key: str) -> list[Line]:
@@ -66,45 +71,15 @@ def _recalls(planned: list[VisitTold]) -> list[Line]:
 
 
 def _left(visits: list[VisitTold], ear: Ear) -> list[Line]:
-    """What the last look found and nothing denied; that it found nothing; that there was none."""
+    """What the last look at the ear says, in the document's words, or that there was none."""
     for told in reversed(visits):
         record = told.visit.ear(ear)
         for when in reversed(STAGES):
-            look: Examination | None = getattr(record, when) if record else None
-            if look is not None:
-                said = [*_findings(look), *_wax(look)]
-                nothing = say("handover.open.nothing") if _looked(look) else say("handover.open.unlooked")
-                return [Line(_title(told), "; ".join(said) or nothing)]
+            if record and getattr(record, when) is not None:
+                facts = [f for f in told.entries.by_ear[ear] if stage(f) == when and of_examination(f)]
+                title = say(f"handover.open.look.{when}", visit=_title(told))
+                return [Line("", title), *(Line(line.subject, line.words) for line in lines(map(pair, facts)))]
     return [Line("", say("handover.open.no-look"))]
-
-
-def _looked(look: Examination) -> bool:
-    """Whether anything of it was seen."""
-    view = look.view
-    return not (view is not None and (view.answer == "not examined" or view.achieved == "none"))
-
-
-def _findings(look: Examination) -> list[str]:
-    found = []
-    for name in PARTS:
-        part: Part | None = getattr(look, name)
-        for one in part.findings if part else ():
-            assertion = one.term.assertion or "present"
-            if assertion in ("present", "suspected"):
-                doubt = f" [{say('handover.said.suspected')}]" if assertion == "suspected" else ""
-                found.append(f"{say(f'handover.part.{name}')}: {said_of(one.term)}{doubt}")
-    return found
-
-
-def _wax(look: Examination) -> list[str]:
-    wax = look.wax
-    if wax is None or wax.answer or (wax.amount is None and not wax.percent):
-        return []
-    codes = {c.code for c in wax.amount.codings} if wax.amount else set()
-    if codes & set(NO_WAX) or (wax.percent == 0 and wax.amount is None):
-        return []
-    share = f" ({wax.percent}%)" if wax.percent else ""
-    return [f"{say('handover.part.wax')}: {said_of(wax.amount) if wax.amount else ''}{share}"]
 
 
 def _impressions(visits: list[VisitTold]) -> list[Line]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 
 from bridge.ear_words import EARS
+from bridge.fhir.elements import quantity
 from bridge.fhir.systems import OWN
 from bridge.fhir.tell.words import amount
 from bridge.visit import Visit
@@ -31,7 +32,7 @@ def ear_of(path: str, visit: Visit) -> str:
 
 
 def measured(measure: Measure | None) -> str:
-    return amount({"value": str(measure.value), "code": measure.unit}) if measure else ""
+    return amount(quantity(measure)) if measure else ""
 
 
 def sized(size: Size | None) -> str:

@@ -12,8 +12,9 @@ from bridge.render.page import Block, Ears, Line, Lines, Pairs, Pictures, Sectio
 from bridge.render.sections import own_text, section_of
 from bridge.wording import say
 
-LEFT_OUT = ("codes", "people", "doctor", "alert")
-"""Told once for all visits; red flags stand at the top and among what is open."""
+LEFT_OUT = ("codes", "people", "doctor", "alert", "changes", "consent", "sharing")
+"""Told once for all visits: codes, people, consents and amendments; red flags at the top and among what is open."""
+ASKED = "asked"
 
 
 def visits_in_order(visits: list[VisitTold]) -> Iterator[Section]:
@@ -24,12 +25,14 @@ def visits_in_order(visits: list[VisitTold]) -> Iterator[Section]:
         key = f"visit-{number}"
         page = page_of(told.document)
         rows = [(name, words) for part in page.head[2:] for name, words in part.rows]
+        rows += [] if visit.approved else [(say("about.approved"), say("handover.visit.not-approved"))]
         yield Section(key, title, [Pairs(rows), *_files(told)])
         for section in page.sections:
             if section.key not in LEFT_OUT and section.frame != "alert":
                 blocks = [_apart(block, key) for block in section.blocks if not isinstance(block, Pictures)]
+                title = say("handover.open.actions") if section.key == ASKED else section.title
                 if blocks:
-                    yield replace(section, key=f"{key}-{section.key}", level=3, frame="", blocks=blocks)
+                    yield Section(f"{key}-{section.key}", title, blocks, level=3)
 
 
 def _apart(block: Block, key: str) -> Block:
@@ -46,8 +49,8 @@ def amendments(visits: list[VisitTold]) -> Section:
     by_key = {(told.visit.number, told.visit.version): told for told in visits}
     blocks: list[Block] = []
     for told in old:
-        blocks.append(Lines(list(_replaced(told, by_key)), say("handover.visit.short", day=day(told.visit.start),
-                                                              visit=told.visit.number)))  # fmt: skip
+        title = say("handover.visit.short", day=day(told.visit.start), visit=told.visit.number)
+        blocks += [Text(title, "strong"), Lines(list(_replaced(told, by_key)))]
     if not old:
         lost = [told for told in visits if told.visit.replaces is not None]
         key = "handover.amended.lost" if lost else "handover.amended.none"

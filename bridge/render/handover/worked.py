@@ -15,7 +15,7 @@ from bridge.visit.ear import Product, Work
 from bridge.wording import say
 
 COMPLETE = "outcome-complete"
-COLUMNS = ("visit", "ear", "method", "instruments", "settings", "products", "softeners", "outcome", "borne", "notes")
+COLUMNS = ("visit", "method", "instruments", "settings", "products", "outcome", "borne", "notes")
 
 
 def worked(visits: list[VisitTold]) -> Section:
@@ -46,13 +46,12 @@ def _complete(work: Work) -> bool:
 
 
 def _row(visit: Visit, ear: Ear, work: Work) -> Iterator[str]:
-    yield f"{day(visit.start)}, {visit.number}"
-    yield say(f"group.{ear}")
+    yield say("handover.work.of", ear=say(f"group.{ear}"), day=day(visit.start), visit=visit.number)
     yield said_of(work.method)
     yield "; ".join(" ".join(filter(None, (said_of(i.name), sized(i.size)))) for i in work.instruments)
     yield "; ".join(_settings(work))
-    yield "; ".join(map(_product, work.products))
-    yield "; ".join(map(_product, visit.softeners))
+    before = [say("handover.work.softener", words=_product(softener)) for softener in visit.softeners]
+    yield "; ".join([*map(_product, work.products), *before])
     reason = f" ({said_of(work.outcome_reason)})" if work.outcome_reason else ""
     yield said_of(work.outcome) + reason if work.outcome else ""
     yield "; ".join(_borne(work))

@@ -1,0 +1,176 @@
+"""Pictures, kept files and the table of words: what is taken from beside the records, and what is refused."""
+
+from __future__ import annotations
+
+import csv
+import io
+import os
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from bridge.handover import Made
+from bridge.handover.images import MOST_BYTES
+from bridge.visit import Visit
+from tests.build.ips.some import CLIENT, visit
+from tests.handover.some import coded, made_of, page_of, section
+
+JPEG, PNG = b"\xff\xd8\xff\xe0" + b"0" * 60, b"\x89PNG\r\n\x1a\n" + b"1" * 60
+"""Beginnings by ITU-T T.81 (SOI and the marker behind it) and RFC 2083, 3.1."""
+
+
+def with_image(file: str, **more: Any) -> Visit:
+    return visit(1, right={"images": [{"file": file, "stage": "before"}]}, **more)
+
+
+def handed(folder: Path, file: str, **more: Any) -> Made:
+    sheet = folder / "sheet.csv"
+    sheet.touch()
+    return made_of(with_image(file, **more), sources=(sheet,))
+
+
+def names(made: Made) -> list[str]:
+    return [p.name for p in made.pieces if p.name.startswith("images/")]
+
+
+@pytest.mark.parametrize(
+    ("file", "name"),
+    [
+        ("images/drum.jpg", "images/drum.jpg"),
+        ("drum.JPG", "images/drum.jpg"),
+        ("images\\drum.jpg", "images/drum.jpg"),
+        ("deep/er/drum one.jpg", "images/deep_er_drum_one"),
+    ],
+)
+def test_a_picture_beside_the_records_travels(tmp_path: Path, file: str, name: str) -> None:
+    path = tmp_path.joinpath(*file.replace("\\", "/").split("/"))
+    path.parent.mkdir(parents=True, exist_ok=True)
+    path.write_bytes(JPEG)
+    made = handed(tmp_path, file)
+    (found,) = names(made)
+    assert found.startswith(name.removesuffix(".jpg"))
+    assert found.endswith(".jpg")
+    piece = next(p for p in made.pieces if p.name == found)
+    assert (piece.content, piece.media_type) == (JPEG, "image/jpeg"), "as it was, with its own metadata"
+    assert found in section(page_of(made), "baseline")
+    assert [i.rule for i in made.issues] == []
+
+
+@pytest.mark.parametrize(
+    "file",
+    ["../drum.jpg", "/etc/hostname", "images/../../drum.jpg", "C:\\drum.jpg", "C:drum.jpg", "..\\drum.jpg", "missing.jpg",
+     ".", "images", "sheet.csv", "~/drum.jpg", "link.jpg", "linked/drum.jpg", "pipe.jpg", "nul\u2028.jpg"],
+)  # fmt: skip
+def test_what_is_no_picture_beside_the_records_is_named_and_left(tmp_path: Path, file: str) -> None:
+    (tmp_path / "drum.jpg").write_bytes(JPEG)
+    inside = tmp_path / "records"
+    (inside / "images").mkdir(parents=True)
+    (inside / "link.jpg").symlink_to(tmp_path / "drum.jpg")
+    (inside / "linked").symlink_to(tmp_path)
+    os.mkfifo(inside / "pipe.jpg")
+    made = handed(inside, file)
+    assert names(made) == []
+    (found,) = made.issues
+    assert (found.rule, found.where.path, found.where.record) == ("D182", "right.images[0].file", "V1")
+    assert "drum" not in found.message
+    assert "not in this parcel" in section(page_of(made), "baseline")
+
+
+def test_size_is_bounded(tmp_path: Path) -> None:
+    with (tmp_path / "big.jpg").open("wb") as stream:
+        stream.write(JPEG)
+        stream.truncate(MOST_BYTES + 1)
+    made = handed(tmp_path, "big.jpg")
+    assert names(made) == []
+    assert "larger than" in made.issues[0].message
+
+
+def test_two_pictures_of_one_name_stay_two(tmp_path: Path) -> None:
+    (tmp_path / "images").mkdir()
+    for name, content in (("a.jpg", JPEG), ("images/a.jpg", JPEG + b"2"), ("images/A.png", PNG)):
+        (tmp_path / name).write_bytes(content)
+    pictures = [{"file": file} for file in ("a.jpg", "images/a.jpg", "a.jpg", "images/A.png")]
+    (tmp_path / "sheet.csv").touch()
+    made = made_of(visit(1, left={"images": pictures}), sources=(tmp_path / "sheet.csv",))
+    found = names(made)
+    assert found[0] == "images/a.jpg"
+    assert found[2] == "images/A.png"
+    assert len(found) == len(set(found)) == 3
+    assert [next(p.content for p in made.pieces if p.name == n) for n in found] == [JPEG, JPEG + b"2", PNG]
+
+
+@pytest.mark.parametrize(
+    ("sharing", "told"), [({"status": "given"}, ["D163", "D183"]), ({"status": "not asked"}, ["D163", "D183"])]
+)
+def test_pictures_go_only_with_their_consent(tmp_path: Path, sharing: dict[str, str], told: list[str]) -> None:
+    (tmp_path / "drum.jpg").write_bytes(JPEG)
+    made = handed(tmp_path, "drum.jpg", sharing=sharing)
+    assert ([i.rule for i in made.issues], names(made)) == (told, [])
+    (tmp_path / "sheet.csv").touch()
+    own = made_of(with_image("drum.jpg", sharing=sharing), reader="client", sources=(tmp_path / "sheet.csv",))
+    assert names(own) == ["images/drum.jpg"]
+
+
+def of_file(name: str, number: str = "V1", **more: Any) -> tuple[str, Visit]:
+    return name, visit(1, **more).model_copy(update={"number": number})
+
+
+def kept(folder: Path, *read: tuple[str, Visit]) -> Made:
+    """A hand-over of visits that were read from files."""
+    from bridge.handover import Around, OneClient, contents
+    from bridge.issues import Where
+    from bridge.pipeline import Conversion
+    from tests.handover.some import DAY, converter
+
+    by = converter()
+    one = OneClient(by, "C-1")
+    for name, visit in read:
+        one.take(Conversion("ready", Where(name), visit))
+    record, _ = one.record()
+    assert record is not None
+    return contents(record, one, by, [folder / name for name, _ in read], Around(DAY))
+
+
+def test_what_an_earlier_clinic_sent_travels_on(tmp_path: Path) -> None:
+    content = b'{"resourceType": "Bundle", "type": "collection"}'
+    (tmp_path / "V1.kept.json").write_bytes(content)
+    (tmp_path / "V1.account.json").write_bytes(b"[]")
+    (tmp_path / "V9.kept.json").write_bytes(b"{}")
+    made = kept(tmp_path, of_file("V1.yaml"))
+    found = {p.name: p.content for p in made.pieces if p.name.startswith("kept/")}
+    assert found == {"kept/V1.kept.json": content, "kept/V1.account.json": b"[]"}
+    assert made.counts["kept"] == 2
+
+
+@pytest.mark.parametrize("content", [b"{", b"", b"\xff\xfe"])
+def test_a_kept_file_that_cannot_be_read_is_told(tmp_path: Path, content: bytes) -> None:
+    (tmp_path / "V1.kept.json").write_bytes(content)
+    made = kept(tmp_path, of_file("V1.yaml"))
+    assert [i.rule for i in made.issues] == ["D188"]
+    assert made.counts["kept"] == 0
+
+
+def test_what_stands_beside_a_file_of_several_clients_may_be_theirs(tmp_path: Path) -> None:
+    (tmp_path / "all.kept.json").write_bytes(b"{}")
+    other = {**CLIENT, "number": "C-2", "legal_name": {"family": "Reed"}, "birth_date": "1961-07-21"}
+    made = kept(tmp_path, of_file("all.yaml"), of_file("all.yaml", "V2", client=other))
+    assert made.counts["kept"] == 0
+    linked = tmp_path / "V1.kept.json"
+    linked.symlink_to(tmp_path / "all.kept.json")
+    made = kept(tmp_path, of_file("V1.yaml"))
+    assert ([i.rule for i in made.issues], made.counts["kept"]) == (["D188"], 0)
+
+
+def test_the_table_of_words() -> None:
+    made = made_of(
+        coded(visit(1, reasons=["=1+1", "blocked"], right={"before": {"wax": "+++"}}, left={"before": {"wax": "+++"}}))
+    )
+    table = next(p.content for p in made.pieces if p.name == "words.csv").decode()
+    rows = list(csv.reader(io.StringIO(table)))
+    assert rows[0] == ["local word", "field", "assertion", "system", "system version", "code", "display", "times"]
+    assert all(len(row) == 8 and not row[0].startswith(("=", "+", "-", "@")) for row in rows[1:])
+    assert ["'=1+1", "reasons", "", "", "", "", "", "1"] in rows
+    wax = [row for row in rows if row[0] == "'+++"]
+    assert {row[1] for row in wax} == {"right.before.wax.amount", "left.before.wax.amount"}
+    assert any(row[5] == "wax-heavy" and row[4] for row in wax), "our own system has the version of the tool"

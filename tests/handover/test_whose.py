@@ -1,0 +1,103 @@
+"""Whose record is handed over, and whether: one client, whole, and as they agreed."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import pytest
+
+from bridge.cut import own_copy
+from tests.build.ips.some import CLIENT, WHOLE, visit
+from tests.handover.some import collected, made_of
+
+OTHER = {**CLIENT, "number": "C-2", "legal_name": {"family": "Reed"}, "birth_date": "1961-07-21"}
+
+
+def rules(found: list[Any]) -> list[str]:
+    return [i.rule for i in found]
+
+
+def test_only_the_client_asked_for() -> None:
+    record, issues, one = collected(visit(1), visit(2, client=OTHER), visit(3))
+    assert record is not None
+    assert ([v.visit.number for v in record.visits], issues, one.looked_at) == (["V1", "V3"], [], 3)
+    assert one.foreign_files == {"sheet.csv"}
+    made = made_of(visit(1), visit(2, client=OTHER), visit(3))
+    assert not any(b"Reed" in p.content for p in made.pieces)
+
+
+@pytest.mark.parametrize(("asked", "found"), [("C-1", True), ("c-1", True), ("C-9", False), ("", False)])
+def test_by_number(asked: str, found: bool) -> None:
+    record, issues, _ = collected(visit(1), asked=asked)
+    assert (record is not None) == found
+    assert rules(issues) == ([] if found else ["D180"])
+    assert not any("Quill" in i.message or "1950" in i.message for i in issues)
+
+
+def test_capitals_that_tell_two_clients_apart() -> None:
+    both = [visit(1), visit(2, client={**OTHER, "number": "c-1"})]
+    record, _, _ = collected(*both, asked="c-1")
+    assert record is not None
+    assert [v.visit.number for v in record.visits] == ["V2"]
+    upper = [visit(1, client={**CLIENT, "number": "C-A"}), visit(2, client={**OTHER, "number": "C-a"})]
+    record, issues, _ = collected(*upper, asked="c-a")
+    assert (record, rules(issues)) == (None, ["D180"])
+
+
+def test_a_client_without_a_number_is_found_by_the_name_of_their_summary() -> None:
+    bare = {key: value for key, value in CLIENT.items() if key != "number"}
+    record, _, _ = collected(visit(1, client=bare), asked="client-0")
+    assert record is None
+    from bridge.fhir.ids import Ids
+    from tests.handover.some import converter
+
+    id = Ids(converter().practice.namespace).client(visit(1, client=bare).client)
+    record, issues, _ = collected(visit(1, client=bare), asked=f"client-{id}")
+    assert record is not None
+    assert issues == []
+
+
+@pytest.mark.parametrize(
+    ("sharing", "made", "told"),
+    [
+        (WHOLE, True, []),
+        (None, True, ["D163"]),
+        ({"status": "not asked"}, True, ["D163"]),
+        ({"status": "given"}, True, ["D163"]),
+        ({"status": "given", "scope": ["visit summary"]}, False, ["D162", "D181"]),
+        ({"status": "refused"}, False, ["D162", "D181"]),
+        ({"status": "withdrawn", "withdrawn_at": "2026-01-10"}, False, ["D162", "D181"]),
+        ({**WHOLE, "valid_until": "2026-01-01"}, False, ["D162", "D181"]),
+        ({**WHOLE, "except_for": ["the fall"]}, False, ["D164", "D181"]),
+    ],
+)
+def test_the_newest_answer_on_sharing_decides(sharing: Any, made: bool, told: list[str]) -> None:
+    record, issues, _ = collected(visit(1), visit(2, sharing=sharing)) if sharing else collected(visit(2, sharing=None))
+    assert (record is not None, rules(issues)) == (made, told)
+    own, found, _ = collected(visit(2, sharing=sharing), reader="client")
+    assert (own is not None, rules(found)) == (True, []), "a client's right to a copy hangs on no consent to share"
+
+
+def test_whole_or_not_at_all() -> None:
+    record, issues, _ = collected(visit(1), visit(2), failed=("V1/1",))
+    assert (record, rules(issues)) == (None, ["D161", "D181"])
+    record, issues, _ = collected(visit(1), visit(2, client={**CLIENT, "birth_date": "1951-01-01"}))
+    assert (record, rules(issues)) == (None, ["D160", "D181"])
+    record, issues, _ = collected(visit(1), visit(2, client={**CLIENT, "number": "C-2"}))
+    assert record is not None
+    assert rules(issues) == ["D167"], "another client may be the same person"
+
+
+def test_errors_of_others_are_nothing_to_this_client() -> None:
+    record, issues, _ = collected(visit(1), visit(2, client=OTHER), failed=("V2/1",))
+    assert record is not None
+    assert issues == []
+
+
+def test_of_others_nothing_is_kept_but_who_they_are() -> None:
+    other = visit(2, client=OTHER, note="words of another", reasons=["blocked"], right={"note": "theirs"})
+    _, _, one = collected(visit(1), other)
+    kept = [record.visit for same in one._clients._records.values() for record in same]
+    assert [v.note for v in kept] == [None, None]
+    assert not any("theirs" in v.model_dump_json() or "words of another" in v.model_dump_json() for v in kept)
+    assert own_copy(other).visit.note == "words of another"
