@@ -27,9 +27,9 @@ def several_codes(terms: Iterable[Term]) -> Shown:
     """A128: each use of words under another code than the one that they get most often."""
     shown = Shown(0, [])
     for term in terms:
-        coded = list(term.coded().items())
-        for code, use in coded[1:]:
-            told = f"These words get {_name(code, use)} here, and {_name(*coded[0])} most often."
+        coded = list(term.coded().values())
+        for use in coded[1:]:
+            told = f"These words get {_name(use)} here, and {_name(coded[0])} most often."
             _add(shown, use, "A128", told, f"A128:{term.kind}:{term.folded}")
     return shown
 
@@ -46,7 +46,7 @@ def one_code(terms: Iterable[Term]) -> Shown:
         ranked = sorted(by_meaning.values(), key=lambda uses: -sum(use.count for _, use in uses))
         for uses in ranked[1:]:
             for _, use in uses:
-                told = f"{_name(code, use)} stands for words of {len(ranked)} meanings."
+                told = f"{_name(use)} stands for words of {len(ranked)} meanings."
                 _add(shown, use, "A129", told, f"A129:{code[1]}")
     return shown
 
@@ -89,5 +89,5 @@ def _add(shown: Shown, use: Use, rule: str, told: str, cause: str) -> None:
     shown.evidence += [issue(rule, told, where, cause=cause) for where in use.places]
 
 
-def _name(code: Code, use: Use) -> str:
-    return f"{code[1][:20]} ({use.display[:60]})" if use.display else code[1][:20]
+def _name(use: Use) -> str:
+    return f"{use.code[1][:20]} ({use.display[:60]})" if use.display else use.code[1][:20]

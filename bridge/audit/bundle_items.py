@@ -31,7 +31,10 @@ _CODES = {
 }
 _SIDED = frozenset({"Condition", "Procedure", "Observation"})
 _LONGEST = 200
-_ALSO_OF_OTHERS = "hearing hl side sided sides inner outer middle deaf deafness external posterior anterior tube blocked impacted pars"
+_ALSO_OF_OTHERS = (
+    "hearing hl side sided sides inner outer middle deaf deafness external posterior anterior tube blocked impacted "
+    "pars"
+)
 """Words of the ear that are words of other parts too, or of both ears together."""
 
 
@@ -56,7 +59,7 @@ def _items(path: str, resource: Json, known: Known, events: bool) -> Iterator[It
         codings, text = codings_of(concept), str_of(concept, "text")[:_LONGEST]
         if not (codings or text):
             continue
-        words = known(kind, text) if text else Words()
+        words = known(str(kind), text) if text else Words()
         own = any(c.system == OWN for c in codings)
         question = element == "code" and kind == "Observation"
         if question and own:

@@ -76,7 +76,8 @@ class _BothWays:
 
 
 class Tally:
-    """`evidence`: how many issues are kept of each pattern, and of each code of a term. `known`: words of the practice."""
+    """`evidence`: how many issues are kept of each pattern, and of each code of a term. `known`: the practice's own
+    words, and those that ship."""
 
     def __init__(self, evidence: int = EVIDENCE, known: Known = lambda kind: {}) -> None:
         self._evidence = evidence

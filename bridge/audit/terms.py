@@ -26,6 +26,8 @@ class Use:
     """One code of one term."""
 
     count: int = 0
+    code: Code = OTHER
+    """As it was written first."""
     display: str = ""
     meant: str = ""
     kept_apart: bool = False
@@ -53,7 +55,7 @@ class Term:
         return dict(sorted(found.items(), key=lambda one: (-one[1].count, one[0])))
 
     def told(self) -> TermUse:
-        codes = tuple(CodeUse(*code, use.display, use.count) for code, use in self.coded().items())
+        codes = tuple(CodeUse(*use.code, use.display, use.count) for use in self.coded().values())
         counts = [one.count for one in codes]
         share, bits = consistency(counts), entropy(counts)
         text = min(self.spellings.items(), key=lambda one: (-one[1], one[0]))[0] if self.spellings else self.folded
@@ -71,8 +73,7 @@ class Terms:
 
     def take(self, item: Item, nth: int, entry: Entry) -> None:
         """`nth`: of the record, so that one with the same words twice counts once."""
-        main = main_code(item)
-        code: Code | None = (main.system, main.code) if main else None
+        main, code = main_code(item)
         folded = fold(item.text)
         key = (item.kind, folded, item.assertion, item.side if code in ears() else "")
         term = self.terms.get(key)
@@ -89,7 +90,9 @@ class Terms:
             if len(term.uses) >= MOST_CODES:
                 code = OTHER
             kept_apart = any(coding.system == OWN for coding in item.codings)
-            made = Use(display=(main.display or "") if main else "", meant=item.meant, kept_apart=kept_apart)
+            made = Use(meant=item.meant, kept_apart=kept_apart)
+            if main is not None and code != OTHER:
+                made.code, made.display = (main.system, main.code), main.display or ""
             use = term.uses.setdefault(code, made)
         use.count += 1
         if use.last != nth:
@@ -116,16 +119,17 @@ class Terms:
         yield from sorted(self.terms.values(), key=lambda one: (-one.count, one.kind, one.folded))
 
 
-def main_code(item: Item) -> Coding | None:
-    """The code by which uses of a term are compared: our own, also where only a code of SNOMED CT stands that the
-    word list has for these words; else SNOMED CT's, else the first."""
+def main_code(item: Item) -> tuple[Coding | None, Code | None]:
+    """The code to show, and that by which uses of a term are compared: our own, also where only a code of SNOMED CT
+    stands that the word list has for these words; else SNOMED CT's, else the first that names its system."""
     own = snomed = first = None
     for coding in item.codings:
-        if not coding.code:
+        if not coding.code or not coding.system:
             continue
         first = first or coding
         own = own or (coding if coding.system == OWN else None)
         snomed = snomed or (coding if coding.system == SCT else None)
     if own is None and snomed is not None and item.meant in meanings().get((SCT, snomed.code), ()):
-        return Coding.model_construct(system=OWN, code=item.meant, display=snomed.display, version=None)
-    return own or snomed or first
+        return snomed, (OWN, item.meant)
+    best = own or snomed or first
+    return (best, (best.system, best.code)) if best else (None, None)

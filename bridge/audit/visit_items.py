@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Hashable, Iterator
 from dataclasses import dataclass
 from functools import lru_cache
-from typing import Any, NamedTuple
+from typing import Any, NamedTuple, cast
 
 from bridge.audit.shapes import Item, Side
 from bridge.visit import Term, Visit, fields_with_terms
@@ -64,7 +64,7 @@ def _walk(value: Any, path: str) -> Iterator[tuple[str, Term]]:
         for index, item in enumerate(value):
             yield from _walk(item, f"{path}[{index}]")
     else:
-        for name in fields_with_terms(type(value)):
+        for name in fields_with_terms(cast(Hashable, type(value))):
             inner = getattr(value, name)
             if inner is not None and inner != ():
                 yield from _walk(inner, f"{path}.{name}")

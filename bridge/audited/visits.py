@@ -37,7 +37,7 @@ class Look:
         self._rules = RuleBook(wanted, (change for change in book.changes if change.code in codes))
 
     def at(self, visit: Visit) -> list[Issue]:
-        return list(issues_of(one for one in judge(visit, self._rules.on(visit.start)) if one.verdict == "fires"))
+        return list(issues_of(judge(visit, self._rules.on(visit.start), asks=False)))
 
 
 class Visits:

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
+from collections.abc import Hashable, Iterator
+from functools import cache
+from typing import cast
 
 from pydantic import BaseModel
 
@@ -105,15 +107,33 @@ def _texts(value: object, path: str) -> Iterator[tuple[str, str, bool]]:
     if isinstance(value, Term):
         yield path, value.text, False
     elif isinstance(value, BaseModel):
-        for name in type(value).model_fields:
+        for name in _telling(type(value)):
             inner = getattr(value, name)
-            if isinstance(inner, str) and name in _REMARKS:
+            if inner is None or inner == ():
+                continue
+            if isinstance(inner, str):
                 yield f"{path}.{name}", inner, True
-            elif isinstance(inner, BaseModel | tuple):
+            else:
                 yield from _texts(inner, f"{path}.{name}")
     elif isinstance(value, tuple):
         for index, item in enumerate(value):
             yield from _texts(item, f"{path}[{index}]")
+
+
+@cache
+def _telling(model: Hashable) -> tuple[str, ...]:
+    """Fields of a part of an ear's record in which a term or a remark can stand, however deep."""
+    if not (isinstance(model, type) and issubclass(model, BaseModel)):
+        return ()
+    fields = model.model_fields.items()
+    return tuple(name for name, info in fields if name in _REMARKS or _tells(cast(Hashable, info.annotation)))
+
+
+@cache
+def _tells(annotation: Hashable) -> bool:
+    if isinstance(annotation, type) and issubclass(annotation, BaseModel):
+        return annotation is Term or bool(_telling(annotation))
+    return any(_tells(inner) for inner in getattr(annotation, "__args__", ()))
 
 
 def _steps(visit: Visit) -> Iterator[Issue]:

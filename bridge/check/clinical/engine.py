@@ -16,9 +16,9 @@ from bridge.visit import Visit
 _NAMED = re.compile(r"\{([a-z0-9-]+)\}")
 
 
-def judge(visit: Visit, rules: Sequence[ClinicalRule]) -> list[Judgement]:
+def judge(visit: Visit, rules: Sequence[ClinicalRule], *, asks: bool = True) -> list[Judgement]:
     """What fires and what asks, in the order of the rules; the visit must be coded. An ear of which nothing is recorded
-    is not looked at."""
+    is not looked at. Without `asks` only what fires."""
     whole = Context(visit)
     ears = [whole.at_ear(ear) for ear in EARS if visit.ear(ear) is not None]
     found: list[tuple[tuple[int, int, int], Judgement]] = []
@@ -30,15 +30,15 @@ def judge(visit: Visit, rules: Sequence[ClinicalRule]) -> list[Judgement]:
                     if asking(context) is False:
                         break
                 else:
-                    found += [((*entry.order, nth), one) for one in _judged(entry.rule, context)]
+                    found += [((*entry.order, nth), one) for one in _judged(entry.rule, context, asks)]
     return [one for _, one in sorted(found, key=lambda one: one[0])]
 
 
-def _judged(rule: ClinicalRule, context: Context) -> Iterator[Judgement]:
+def _judged(rule: ClinicalRule, context: Context, asks: bool) -> Iterator[Judgement]:
     verdict, matters = rule.verdict(context)
     if verdict == "fires":
         yield Judgement(rule, "fires", _place(rule, context), context.ear, _message(rule, context))
-    elif verdict == "asks":
+    elif verdict == "asks" and asks:
         yield _asking(rule, context, matters)
 
 

@@ -244,5 +244,5 @@ FAULTS: tuple[tuple[str, Callable[[Bundle, Random], None]], ...] = (
     ("I26", _other_name), ("I27", _check_digit), ("I28", _other_code), ("I29", _with_loss), ("I31", _eyes),
     ("I33", _copied),
 )  # fmt: skip
-ALSO = {"I05": ("I04",), "I28": ("I29",), "I02": ("I03",), "I29": ("I28",)}
+ALSO = {"I05": ("I04",), "I28": ("I29",), "I03": ("I02",), "I29": ("I28",)}
 """Patterns that a fault shows as well, so that finding them there is no false alarm."""

@@ -12,10 +12,18 @@ from random import Random
 from tests.audit.seeder.people import name, nhs_number, wrong_number
 
 Row = dict[str, str]
-WHOLE = ["Visit no", "Date", "Time", "End", "Seen by", "Place", "Client no", "Surname", "First name", "Date of birth", "Sex", "NHS number", "NHS status", "Address", "Town", "Postcode", "Phone", "GP practice", "Reason", "Cautions", "Allergies", "Medicines", "Softener before", "Consent to treat", "Consent to share", "Why not shared"]  # fmt: skip
-EAR = ["symptoms", "past events", "hearing aid", "before view", "view reason", "wax", "wax %", "wax type", "wax colour", "wax depth", "contents", "canal", "drum", "method", "instrument", "tube", "suction mmHg", "outcome", "reason", "events", "pain", "tolerance", "after view", "after wax", "after wax %", "after canal", "after drum", "hearing change", "ear note"]  # fmt: skip
-LAST = ["Impression", "Advice", "Follow-up", "GP action", "Notes", "Written up"]
-HEADINGS = [*WHOLE, *(f"{ear} {column}" for ear in "RL" for column in EAR), *LAST]
+WHOLE = (
+    "Visit no|Date|Time|End|Seen by|Place|Client no|Surname|First name|Date of birth|Sex|NHS number|NHS status|Address|"
+    "Town|Postcode|Phone|GP practice|Reason|Cautions|Allergies|Medicines|Softener before|Consent to treat|"
+    "Consent to share|Why not shared"
+)
+EAR = (
+    "symptoms|past events|hearing aid|before view|view reason|wax|wax %|wax type|wax colour|wax depth|contents|canal|"
+    "drum|method|instrument|tube|suction mmHg|outcome|reason|events|pain|tolerance|after view|after wax|after wax %|"
+    "after canal|after drum|hearing change|ear note"
+)
+LAST = "Impression|Advice|Follow-up|GP action|Notes|Written up"
+HEADINGS = [*WHOLE.split("|"), *(f"{ear} {column}" for ear in "RL" for column in EAR.split("|")), *LAST.split("|")]
 UNKNOWN = ("zorvid", "quemblish", "plinnock", "drabfen", "vuttering", "scrommed", "wexling", "hobnicate")
 """Words that no practice knows."""
 
