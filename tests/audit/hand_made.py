@@ -32,7 +32,7 @@ def group(name: str, records: int, coded: int, of: int, words: int | None = None
     )
 
 
-def added(months: tuple[Group, ...], name: str) -> Rate:
+def summed(months: tuple[Group, ...], name: str) -> Rate:
     rates = [getattr(month, name) for month in months]
     return Rate(sum(one.count for one in rates), sum(one.of for one in rates))
 
@@ -59,12 +59,12 @@ def audited() -> Audited:
         records=sum(month.records for month in MONTHS),
         first_month="2026-01",
         last_month="2026-05",
-        completeness=added(MONTHS, "coded"),
-        sided=added(MONTHS, "sided"),
-        text_only=added(MONTHS, "text_only"),
-        unspecific=added(MONTHS, "unspecific"),
+        completeness=summed(MONTHS, "coded"),
+        sided=summed(MONTHS, "sided"),
+        text_only=summed(MONTHS, "text_only"),
+        unspecific=summed(MONTHS, "unspecific"),
         retired=Rate(3, 11203),
-        conflicts=added(MONTHS, "conflicts"),
+        conflicts=summed(MONTHS, "conflicts"),
         consistency=0.972,
         entropy=0.083,
         terms=(

@@ -1,7 +1,7 @@
 """Pages judged by others: html-validate (markup), axe-core in headless Chromium (WCAG), and Chromium's own layout.
 
 The judges meet every kind of page: summaries, referrals, a correction, drafts, the client's copy, large type, the whole
-record of a client, a document of others. Each is first asked about a page with known faults.
+record of a client, a document of others, the audit's. Each is first asked about a page with known faults.
 """
 
 from __future__ import annotations
@@ -14,7 +14,12 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
+from bridge.audit.report.as_html import to_html as audit_html
+from bridge.audit.roll_up.as_html import to_html as roll_up_html
+from bridge.audit.shapes import Audited
 from bridge.render.as_html import render
+from tests.audit.hand_made import audited
+from tests.audit.roll_ups import rolled_up
 from tests.oracles.test_outside import unable
 from tests.render.pages import bundle_of
 from tests.render.raw_visits import Maker
@@ -81,6 +86,9 @@ def pages() -> dict[str, bytes]:
         "of others": lambda b: render(of_others(b)).content,
     }
     found |= {f"words without a break, {kind}": render(endless(kind)).content for kind in ("summary", "referral")}
+    found["audit"] = audit_html(audited(), clinic="Millbrook Ear Care", show_small=True).encode()
+    found["audit of nothing"] = audit_html(Audited()).encode()
+    found["audits of clinics"] = roll_up_html(rolled_up()).encode()
     rich = [path for path in BUNDLES if path.name in RICH]
     return found | {f"{path.name}, {name}": make(read(path)) for path in rich for name, make in made.items()}
 
