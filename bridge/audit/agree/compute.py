@@ -200,9 +200,9 @@ def _two_ways(key: Key, sheet: Filled) -> Iterator[TwoWays]:
             line = lines[number]
             shown = answer.meaning.shown if answer.meaning else "other"
             met.setdefault((line.field, fold(line.words)), {})[shown] = None
-    for (field, words), shown in sorted(met.items()):
-        if len(shown) > 1:
-            yield TwoWays(sheet.coder, field, words, tuple(shown))
+    for (field, words), meanings in sorted(met.items()):
+        if len(meanings) > 1:
+            yield TwoWays(sheet.coder, field, words, tuple(meanings))
 
 
 def _copies(sheets: Sequence[Filled]) -> Iterator[Issue]:

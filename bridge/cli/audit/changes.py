@@ -71,7 +71,7 @@ def command(
     done = changed(converter, editions[0], editions[1], found.paths, load_layout(layout) if layout else None)
     if to_csv is not None:
         write(to_csv, as_csv(done))
-    report = Report([*found.issues, *done.issues], dict(done.records))
+    report = Report([*found.issues, *done.issues], {str(state): count for state, count in done.records.items()})
     if showing.form == "json":
         from bridge.report.as_json import to_json
 
