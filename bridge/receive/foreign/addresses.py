@@ -51,10 +51,7 @@ class Addresses:
         base = source.url.rsplit("/", 2)[0] if source.url.startswith("http") else ""
         if base and f"{base}/{told}" in self._by_url:
             return self._by_url[f"{base}/{told}"]
-        if "://" in told:
-            own = self._by_name.get("/".join(told.rsplit("/", 2)[-2:]))
-            return own if own and not own.url else None
-        return self._by_name.get(told)
+        return None if "://" in told else self._by_name.get(told)
 
     def _conditional(self, told: str) -> Source | None:
         type, _, query = told.partition("?")

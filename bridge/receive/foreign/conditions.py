@@ -5,7 +5,7 @@ from __future__ import annotations
 from bridge.receive.foreign.facts import Case, Fact, doubted, sided
 from bridge.receive.foreign.nodes import Node, Taking, valid
 from bridge.receive.foreign.sides import site_of
-from bridge.receive.foreign.statements import doubt, ended, standing
+from bridge.receive.foreign.statements import doubt, doubt_around, ended, standing
 from bridge.receive.foreign.tables import kinds_of_codes
 from bridge.visit.care import Caution
 from bridge.visit.ear import Impression, PastEvent
@@ -26,7 +26,7 @@ def read_condition(node: Node, case: Case) -> list[Fact]:
     site = site_of(node, [code], case.addresses, take)
     if not sided(node, site, case):
         return [] if site.at_odds else _caution(node, said, past, take, case)
-    if doubt(code, "impression"):
+    if doubt(code, "impression") or doubt_around(node):
         doubted(node, case)
         return []
     term = take.term(code, "past" if past else _SURE[said])
@@ -54,7 +54,7 @@ def _caution(node: Node, said: str, past: bool, take: Taking, case: Case) -> lis
     kinds = [kinds_of_codes().get(c, frozenset()) for c in code.codes()]
     if past or said == "absent" or node.any("bodySite") or not any("caution" in k for k in kinds):
         return []
-    if doubt(code, "caution"):
+    if doubt(code, "caution") or doubt_around(node):
         doubted(node, case)
         return []
     term = take.term(code, _SURE[said])
@@ -68,7 +68,7 @@ def read_flag(node: Node, case: Case) -> list[Fact]:
     take = Taking()
     if standing(node, take) != "stated" or node.at("period").has("end"):
         return []
-    if doubt(node.at("code"), "caution"):
+    if doubt(node.at("code"), "caution") or doubt_around(node):
         doubted(node, case)
         return []
     term = take.term(node.at("code"), "present")

@@ -80,7 +80,7 @@ def _number(encounter: Node, take: Taking) -> str:
 def _reasons(encounter: Node, case: Case, take: Taking) -> list[object]:
     found: list[object] = []
     for reason in encounter.each("reasonCode"):
-        if doubt(reason, "reason"):
+        if list(reason.codes()) and doubt(reason, "reason"):
             doubted(encounter, case)
         elif term := take.term(reason):
             found.append(term)

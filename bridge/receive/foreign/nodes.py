@@ -86,8 +86,14 @@ class Taking:
         return text
 
     def when(self, node: Node, key: str) -> str | None:
-        text = self.say(node, key, 40)
-        return from_datetime(text) if text else None
+        """A moment; where the visit spells it otherwise (10:15 for 10:15:00), the leaf is not held word for word."""
+        text = Taking().say(node, key, 40)
+        told = from_datetime(text) if text else None
+        if told == text:
+            self.say(node, key, 40)
+        else:
+            self.mean(node, key)
+        return told
 
     def mean(self, node: Node, *keys: str) -> None:
         """Leaves of a node that the visit holds in its own way; without keys the node is a leaf itself."""

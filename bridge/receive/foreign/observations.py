@@ -9,7 +9,7 @@ from bridge.receive.foreign.facts import Case, Fact, doubted, sided
 from bridge.receive.foreign.moments import stage, within
 from bridge.receive.foreign.nodes import Node, Taking, decimal, valid
 from bridge.receive.foreign.sides import Site, site_of
-from bridge.receive.foreign.statements import doubt, standing
+from bridge.receive.foreign.statements import doubt, doubt_around, standing
 from bridge.receive.foreign.tables import kinds_of_codes, thresholds
 from bridge.visit.ear import Finding, Symptom, Threshold
 
@@ -49,7 +49,7 @@ def read_observation(node: Node, case: Case) -> list[Fact]:
     finding = node.at("code") if said in ("present", "absent") else value
     if finding.data is None or said == "unknown":
         return []
-    if doubt(finding) or (finding is value and doubt(node.at("code"))):
+    if doubt(finding) or doubt_around(node) or (finding is value and doubt(node.at("code"))):
         doubted(node, case)
         return []
     if said == "normal":

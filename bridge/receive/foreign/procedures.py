@@ -7,7 +7,7 @@ from bridge.receive.foreign.facts import Case, Fact, doubted, sided
 from bridge.receive.foreign.moments import within
 from bridge.receive.foreign.nodes import Node, Taking, valid
 from bridge.receive.foreign.sides import Site, site_of
-from bridge.receive.foreign.statements import doubt, standing
+from bridge.receive.foreign.statements import doubt, doubt_around, standing
 from bridge.receive.foreign.tables import sites
 from bridge.visit.base import Term
 from bridge.visit.ear import PastEvent, Work
@@ -24,7 +24,7 @@ def read_procedure(node: Node, case: Case) -> list[Fact]:
     site = site_of(node, [node.at("code")], case.addresses, take)
     if not sided(node, site, case):
         return []
-    if doubt(node.at("code"), "method"):
+    if doubt(node.at("code"), "method") or doubt_around(node):
         doubted(node, case)
         return []
     when = within(node, "performed", case.encounter)

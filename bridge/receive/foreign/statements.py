@@ -64,6 +64,12 @@ def doubt(concept: Node, kind: str = "") -> bool:
     return any(_doubted(text, kind) for text in texts if text)
 
 
+def doubt_around(node: Node) -> bool:
+    """Whether a category of the resource does so: "past medical history", "ruled out"."""
+    one = node.at("category")
+    return any(doubt(category) for category in ([one] if isinstance(one.data, dict) else node.each("category")))
+
+
 def _doubted(text: str, kind: str) -> bool:
     text = text[:1000]
     phrase = parse_phrase(text, kind)

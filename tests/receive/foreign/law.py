@@ -2,11 +2,8 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterator
 from typing import Any
-
-ZERO_SECONDS = re.compile(r"(T\d\d:\d\d):00(?=Z|[+-])")
 
 
 def walk(node: Any, path: str = "") -> Iterator[tuple[str, Any]]:
@@ -46,10 +43,7 @@ def lost(bundle: dict[str, Any], visits: dict[str, Any], kept: list[Any], lines:
         for leaf, value in walk(resource):
             if leaf in named and is_kept:
                 continue
-            spelt = ZERO_SECONDS.sub(r"\1", str(value))
-            inside = isinstance(value, str) and (
-                str(value) in joined.get(line.visit, "") or spelt in joined[line.visit]
-            )
+            inside = isinstance(value, str) and value in joined.get(line.visit, "")
             if not inside and str(value) not in held.get(line.visit, set()):
                 found.append(f"{path}.{leaf}")
     if waiting:
