@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import json
+import re
 from io import StringIO
 
 import pytest
@@ -32,11 +33,10 @@ def test_the_text_fits_80_columns(verbose: bool) -> None:
 def test_who_is_missing_stands_at_the_top() -> None:
     told = text()
     head = " ".join(told.split("\n\n")[1].split())
-    assert head.endswith("2 clinics that were expected sent nothing that counts.")
+    assert head.endswith(" 1 clinic that was expected sent nothing that counts.")
     before = told.partition("All clinics together")[0]
     for name in (
         "Gone Clinic",
-        "Hatherby sent nothing",
         "Twice sent several",
         "Little Clinic tells of",
         "maps of 2026-10",
@@ -55,7 +55,7 @@ def test_sums_stand_with_both_ends_where_counts_were_withheld() -> None:
 
 def test_clinics_stand_side_by_side_and_kappa_is_not_added() -> None:
     told = text()
-    assert "Millbrook Ear Care        1,240  48.5 %  91.1 %" in told
+    assert re.search("Millbrook Ear Care +1,240 +48.5 % +91.1 %", told)
     assert "Kappa and alpha are not added" in told
     assert told.count("kappa 0.71") == 2
 
@@ -69,10 +69,7 @@ def test_words_that_clinics_code_differently_come_first() -> None:
 def test_json_holds_every_clinic_and_what_is_missing() -> None:
     data = json.loads(json.dumps(to_json(rolled_up())))
     assert [one["key"] for one in data["clinics"]] == ["k2", "k3", "k1"]
-    assert (
-        data["missing"]
-        == [{"key": "k9", "name": "Gone Clinic"}, {"key": "k2", "name": "Hatherby"}][: len(data["missing"])]
-    )
+    assert data["missing"] == [{"key": "k9", "name": "Gone Clinic"}]
     assert data["rates"]["retired"] == {
         "low": 2, "high": 8, "of": 23006, "clinics": 3, "without": 0, "share_low": 2 / 23006, "share_high": 8 / 23006,
     }  # fmt: skip

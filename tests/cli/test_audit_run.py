@@ -1,0 +1,216 @@
+"""`audit run`, `audit figures` and `audit roll-up` as a person and a schedule use them, over the demo's records."""
+
+from __future__ import annotations
+
+import csv
+import json
+import shutil
+import stat
+import sys
+from collections.abc import Callable
+from pathlib import Path
+
+import jsonschema_rs
+import pytest
+from click.testing import CliRunner, Result
+
+from bridge.cli import main
+from bridge.data import load_csv, table_path
+
+DEMO = table_path("demo")
+Run = Callable[..., Result]
+
+
+@pytest.fixture
+def run(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Run:
+    """Runs `audit` in a folder with the demo's practice and records."""
+    for name in ("practice.yaml", "doctors.csv", "visits-2026.csv", "ears-2026.csv", "home-visits-2026.xlsx"):
+        shutil.copy(DEMO / name, tmp_path)
+    monkeypatch.chdir(tmp_path)
+    monkeypatch.delenv("VISIT_BRIDGE_PRACTICE", raising=False)
+    return lambda *words: CliRunner().invoke(main, ["audit", *words])
+
+
+def test_a_lead_reads_how_it_stands(run: Run) -> None:
+    result = run("run", "visits-2026.csv", "home-visits-2026.xlsx")
+    assert result.exit_code == 0, result.output
+    lines = result.stdout.splitlines()
+    assert max(map(len, lines)) <= 80
+    assert lines[0].startswith("Coding audit: ")
+    for part in ("Rates", "What changed", "Worst patterns", "Where to look next"):
+        assert part in lines
+
+
+def test_json_has_the_documented_shape_and_nothing_beside_it(run: Run) -> None:
+    result = run("run", "visits-2026.csv", "--json")
+    data = json.loads(result.stdout)
+    jsonschema_rs.validate(json.loads(table_path("schemas", "audit.schema.json").read_text(encoding="utf-8")), data)
+    assert data["records"] == 9
+
+
+def personal() -> set[str]:
+    """Names, birth dates, numbers and streets of the demo's clients, from its sheet."""
+    found: set[str] = set()
+    with (DEMO / "visits-2026.csv").open(encoding="utf-8-sig", newline="") as stream:
+        for row in csv.DictReader(stream):
+            for heading, cell in row.items():
+                if any(
+                    word in (heading or "").casefold()
+                    for word in ("surname", "first name", "birth", "nhs", "client no")
+                ):
+                    found.add((cell or "").strip())
+    return {one for one in found if len(one) >= 3}
+
+
+def test_no_form_of_it_names_a_client(run: Run, tmp_path: Path) -> None:
+    told = run("run", "visits-2026.csv", "--verbose", "--html", "a.html", "--csv", "a.csv", "--show-few").output
+    told += run("run", "visits-2026.csv", "--json").output + run("figures", "visits-2026.csv", "--to", "-").output
+    told += (tmp_path / "a.html").read_text(encoding="utf-8") + (tmp_path / "a.csv").read_text(encoding="utf-8")
+    names = personal()
+    assert len(names) > 20
+    assert {name for name in names if name.casefold() in told.casefold()} == set()
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="files have no such permissions there")
+def test_files_are_for_the_owner_alone(run: Run, tmp_path: Path) -> None:
+    run("run", "visits-2026.csv", "--html", "out/a.html", "--csv", "out/a.csv")
+    run("figures", "visits-2026.csv", "--to", "out/f.json")
+    for path in (tmp_path / "out").iterdir():
+        assert stat.S_IMODE(path.stat().st_mode) == 0o600
+    assert len(list((tmp_path / "out").iterdir())) == 3
+
+
+@pytest.mark.parametrize(
+    "words", [("run", "--html", "a.html"), ("run", "--csv", "a.html"), ("figures", "--to", "a.html")]
+)
+def test_a_file_that_is_there_is_not_written_over_unasked(run: Run, tmp_path: Path, words: tuple[str, ...]) -> None:
+    (tmp_path / "a.html").write_text("mine", encoding="utf-8")
+    result = run(*words, "visits-2026.csv")
+    assert result.exit_code == 2
+    assert "--replace" in result.output
+    assert (tmp_path / "a.html").read_text(encoding="utf-8") == "mine"
+    assert run(*words, "visits-2026.csv", "--replace").exit_code == 0
+    assert (tmp_path / "a.html").read_text(encoding="utf-8") != "mine"
+
+
+def test_a_source_is_never_written_over(run: Run, tmp_path: Path) -> None:
+    before = (tmp_path / "visits-2026.csv").read_bytes()
+    result = run("run", "visits-2026.csv", "--csv", "./visits-2026.csv", "--replace")
+    assert result.exit_code == 2
+    assert (tmp_path / "visits-2026.csv").read_bytes() == before
+
+
+def test_the_findings_of_an_earlier_run_are_no_source(run: Run) -> None:
+    first = run("run", ".", "--csv", "found.csv", "--replace", "--json")
+    again = run("run", ".", "--csv", "found.csv", "--replace", "--json")
+    assert (first.exit_code, first.stdout) == (again.exit_code, again.stdout)
+
+
+def test_a_schedule_fails_below_a_floor(run: Run) -> None:
+    low = run("run", "visits-2026.csv", "--floor", "coded=99.9", "--quiet")
+    assert low.exit_code == 1
+    assert low.stdout.startswith("  Error    A250")
+    calm = run("run", "visits-2026.csv", "--floor", "coded=50", "--ceiling", "conflicts=50", "--quiet")
+    assert (calm.exit_code, calm.output) == (0, "")
+
+
+def test_a_schedule_fails_on_the_severity_it_names(run: Run) -> None:
+    assert run("run", "visits-2026.csv", "--fail-on", "error").exit_code == 0
+    warned = run("run", "visits-2026.csv", "--fail-on", "warning", "--quiet")
+    assert warned.exit_code == 1
+    assert "Warning" in warned.stdout
+    assert run("run", "visits-2026.csv", "--fail-on", "never", "--floor", "coded=100").exit_code == 0
+
+
+@pytest.mark.parametrize(
+    "limit", ["coded", "coded=x", "coded=101", "coded=nan", "coded=-1", "retired=5", "=5", "coded=inf"]
+)
+def test_a_limit_that_is_none_is_wrong_use(run: Run, limit: str) -> None:
+    assert run("run", "visits-2026.csv", "--floor", limit).exit_code == 2
+    assert run("run", "visits-2026.csv", "--floor", "coded=5", "--floor", "coded=6").exit_code == 2
+
+
+def test_no_colour_where_no_terminal_is(run: Run) -> None:
+    assert "\x1b" not in run("run", "visits-2026.csv").output
+
+
+def test_figures_go_up_and_the_missing_are_named(run: Run, tmp_path: Path) -> None:
+    assert run("figures", "visits-2026.csv", "home-visits-2026.xlsx", "--to", "figures/a.json").exit_code == 0
+    data = json.loads((tmp_path / "figures/a.json").read_text(encoding="utf-8"))
+    jsonschema_rs.validate(
+        json.loads(table_path("schemas", "audit-figures.schema.json").read_text(encoding="utf-8")), data
+    )
+    (tmp_path / "clinics.csv").write_text("name\nMillbrook Ear Care\nHatherby Ears\n", encoding="utf-8")
+    result = run("roll-up", "figures", "--expected", "clinics.csv", "--html", "all.html", "--csv", "all.csv")
+    assert result.exit_code == 0
+    assert "Hatherby Ears sent nothing" in result.stdout
+    assert "Hatherby Ears" in (tmp_path / "all.html").read_text(encoding="utf-8")
+    assert run("roll-up", "figures", "--expected", "clinics.csv", "--fail-on", "warning", "-q").exit_code == 1
+    assert json.loads(run("roll-up", "figures", "--json").stdout)["records"] == data["records"]
+
+
+def test_figures_of_one_clinic_have_one_key(run: Run, tmp_path: Path) -> None:
+    keys = set()
+    for source in ("visits-2026.csv", "home-visits-2026.xlsx"):
+        keys.add(json.loads(run("figures", source, "--to", "-").stdout)["clinic"]["key"])
+    assert len(keys) == 1
+    namespace = next(
+        line for line in (tmp_path / "practice.yaml").read_text().splitlines() if line.startswith("namespace")
+    )
+    assert keys.pop() not in namespace
+
+
+def test_words_of_figures_are_all_in_the_word_lists(run: Run) -> None:
+    given = json.loads(run("figures", "visits-2026.csv", "home-visits-2026.xlsx", "ears-2026.csv", "--to", "-").stdout)
+    shipped = {
+        word.strip().casefold()
+        for path in table_path("terms").glob("*.csv")
+        if path.name != "kinds.csv"
+        for row in load_csv(path)
+        for word in (*row["words"].split("|"), row["label"])
+    }
+    told = {term["text"].casefold() for term in given["terms"]}
+    assert told
+    assert {text for text in told if text not in shipped and not any(text.endswith(word) for word in shipped)} == set()
+    bare = json.loads(run("figures", "visits-2026.csv", "--to", "-", "--without-words").stdout)
+    assert bare["terms"] == []
+
+
+def test_of_a_few_records_no_figures_are_written(run: Run, tmp_path: Path) -> None:
+    lines = (tmp_path / "visits-2026.csv").read_text(encoding="utf-8-sig").splitlines(keepends=True)
+    (tmp_path / "visits-2026.csv").write_text("".join(lines[:4]), encoding="utf-8")
+    result = run("figures", "visits-2026.csv", "--to", "f.json")
+    assert result.exit_code == 1
+    assert "A252" in result.output
+    assert not (tmp_path / "f.json").exists()
+
+
+def test_a_file_that_is_no_figures_fails_and_the_others_count(run: Run, tmp_path: Path) -> None:
+    run("figures", "visits-2026.csv", "--to", "figures/a.json")
+    (tmp_path / "figures/b.json").write_text('{"records": 3}', encoding="utf-8")
+    result = run("roll-up", "figures")
+    assert result.exit_code == 1
+    assert "A260" in result.stdout
+    assert "of 1 clinic:" in result.stdout
+    assert run("roll-up", "figures", "--fail-on", "never").exit_code == 0
+
+
+@pytest.mark.parametrize("months", ["2026", "2026-01", "2026-03..2026-01", "2026-01..2026-13"])
+def test_months_that_are_none_are_wrong_use(run: Run, months: str) -> None:
+    run("figures", "visits-2026.csv", "--to", "figures/a.json")
+    assert run("roll-up", "figures", "--months", months).exit_code == 2
+
+
+def test_a_folder_without_figures_is_wrong_use(run: Run, tmp_path: Path) -> None:
+    (tmp_path / "empty").mkdir()
+    assert run("roll-up", "empty").exit_code == 2
+    assert run("roll-up", "nowhere").exit_code == 2
+
+
+def test_without_a_practice_folder_it_says_so(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.chdir(tmp_path)
+    monkeypatch.delenv("VISIT_BRIDGE_PRACTICE", raising=False)
+    shutil.copy(DEMO / "visits-2026.csv", tmp_path)
+    result = CliRunner().invoke(main, ["audit", "run", "visits-2026.csv"])
+    assert result.exit_code == 3
+    assert "practice" in result.output
