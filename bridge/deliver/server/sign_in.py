@@ -8,6 +8,7 @@ Source: HL7 SMART App Launch 2.2.0, "Backend Services" and "Client Authenticatio
 from __future__ import annotations
 
 import time
+import warnings
 from collections.abc import Callable
 from typing import TYPE_CHECKING, Any
 from uuid import uuid4
@@ -99,12 +100,13 @@ def _private_key(text: str) -> ECKey | RSAKey:
     from joserfc.jwk import ECKey, RSAKey
 
     key: ECKey | RSAKey | None = None
-    for kind in (ECKey, RSAKey):
-        try:
-            key = kind.import_key(_from_json(text))
-            break
-        except (JoseError, ValueError, TypeError, KeyError, AttributeError):
-            continue
+    with warnings.catch_warnings(action="ignore"):  # of short keys, which are refused below
+        for kind in (ECKey, RSAKey):
+            try:
+                key = kind.import_key(_from_json(text))
+                break
+            except (JoseError, ValueError, TypeError, KeyError, AttributeError):
+                continue
     if key is None or not key.is_private:
         raise SignInError("the key is no private key that could be read (JWK or PEM, without a passphrase)")
     if isinstance(key, ECKey) and key.curve_name != "P-384":

@@ -98,6 +98,7 @@ def raw_server(answer: Callable[[str, socket.socket], None]) -> Iterator[tuple[s
         yield f"http://127.0.0.1:{listening.getsockname()[1]}", came
     finally:
         stop.set()
+        socket.create_connection(listening.getsockname()).close()
         listening.close()
         thread.join(5)
 

@@ -1,0 +1,97 @@
+"""`visit-bridge send`: exit codes, what it prints, and that it prints nothing of a client."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner, Result
+from pytest_httpserver import HTTPServer
+
+from bridge.cli import main
+from tests.deliver.server.at_work import as_bytes, made, practice_folder
+
+NONE = {"resourceType": "Bundle", "type": "searchset", "total": 0}
+SUMMARY = as_bytes(made("M26-0101"))
+
+
+@pytest.fixture
+def folder(tmp_path: Path, httpserver: HTTPServer, monkeypatch: pytest.MonkeyPatch) -> Path:
+    monkeypatch.setenv("PYTHON_KEYRING_BACKEND", "keyring.backends.null.Keyring")
+    address = httpserver.url_for("/r4")
+    practice_folder(tmp_path, {"name": "there", "address": address, "organisation": "AG", "without_tls": True})
+    (tmp_path / "M26-0101.bundle.json").write_bytes(SUMMARY)
+    monkeypatch.chdir(tmp_path)
+    monkeypatch.delenv("VISIT_BRIDGE_PRACTICE", raising=False)
+    return tmp_path
+
+
+def send(*words: str) -> Result:
+    return CliRunner().invoke(main, ["send", *words])
+
+
+def ready(server: HTTPServer, status: int = 201) -> None:
+    server.expect_request("/r4/Bundle", method="GET").respond_with_json(NONE)
+    server.expect_request("/r4/Bundle", method="POST").respond_with_data("", status)
+
+
+def test_accepted(folder: Path, httpserver: HTTPServer) -> None:
+    ready(httpserver)
+    result = send("M26-0101.bundle.json", "--to", "there")
+    assert result.exit_code == 0, result.output
+    assert "M26-0101.bundle.json: accepted" in result.output
+    assert (folder / "M26-0101.there.receipt.json").exists()
+    assert send("M26-0101.bundle.json", "--to", "AG", "-q").output == ""
+    assert len([r for r, _ in httpserver.log if r.method == "POST"]) == 1
+
+
+def test_a_dry_run_asks_nobody(folder: Path, httpserver: HTTPServer) -> None:
+    result = send("M26-0101.bundle.json", "--to", "there", "--dry-run")
+    assert (result.exit_code, httpserver.log) == (0, [])
+    assert "would be sent" in result.output
+    assert list(folder.glob("*.receipt.json")) == []
+
+
+def test_refused_and_held_back(folder: Path, httpserver: HTTPServer) -> None:
+    ready(httpserver, 422)
+    (folder / "draft.json").write_bytes(as_bytes(made("M26-0101", changes={"approved": None})))
+    result = send("M26-0101.bundle.json", "draft.json", "--to", "there", "--json")
+    assert result.exit_code == 1
+    told = json.loads(result.stdout)
+    assert {i["rule"] for i in told["issues"]} == {"D203", "D224"}
+    assert told["figures"] == {"refused": 1, "held back": 1}
+
+
+@pytest.mark.parametrize(("words", "code"), [
+    (["M26-0101.bundle.json"], 2), (["gone.json", "--to", "there"], 2), (["M26-0101.bundle.json", "--to", "nobody"], 3),
+    (["M26-0101.bundle.json", "--to", "there", "--date", "soon"], 2),
+])  # fmt: skip
+def test_wrong_use(folder: Path, words: list[str], code: int, httpserver: HTTPServer) -> None:
+    result = CliRunner().invoke(main, ["send", *words], standalone_mode=True)
+    assert result.exit_code == code, result.output
+    assert httpserver.log == []
+
+
+def test_a_receipt_that_nobody_understands_stops_everything(folder: Path, httpserver: HTTPServer) -> None:
+    (folder / "M26-0101.there.receipt.json").write_text("{}")
+    result = send("M26-0101.bundle.json", "--to", "there")
+    assert result.exit_code == 3
+    assert httpserver.log == []
+
+
+def test_a_folder_where_no_receipt_can_be_kept(folder: Path, httpserver: HTTPServer) -> None:
+    """What cannot be noted does not leave."""
+    ready(httpserver)
+    (folder / "receipts").write_text("a file")
+    result = send("M26-0101.bundle.json", "--to", "there", "--receipts", "receipts/inner")
+    assert result.exit_code == 3
+    assert httpserver.log == []
+
+
+def test_the_day_that_a_consent_ended(folder: Path, httpserver: HTTPServer) -> None:
+    content = as_bytes(made("M26-0101", changes={"sharing": {"status": "given", "valid_until": "2026-11-20"}}))
+    (folder / "M26-0101.bundle.json").write_bytes(content)
+    line = ["M26-0101.bundle.json", "--to", "there", "--dry-run", "--date"]
+    assert send(*line, "2026-11-20").exit_code == 0
+    assert send(*line, "2026-11-21").exit_code == 1
