@@ -182,7 +182,7 @@ def test_a_token_is_used_until_it_ends(httpserver: HTTPServer, tmp_path: Path, m
 
 def test_the_address_of_the_settings(httpserver: HTTPServer, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     keep(monkeypatch, jwk(EC))
-    there = Server(httpserver, EC, **{"token_endpoint": "https://elsewhere.example.org/token"})
+    there = Server(httpserver, EC, token_endpoint="https://elsewhere.example.org/token")  # noqa: S106
     smart = {"client_id": "millbrook", "token_address": httpserver.url_for("/token")}
     assert there.send(tmp_path, smart=smart).state == "accepted"
 
