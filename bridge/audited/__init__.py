@@ -67,15 +67,18 @@ def audit(
     *,
     evidence: int = EVIDENCE,
     seen: Callable[[], None] = lambda: None,
+    wanted: Callable[[Entry], bool] = lambda entry: True,
 ) -> Audited:
     """What the records of the sources say of how consistently they are coded; `seen` is called for each record.
 
-    `evidence`: how many issues are kept of each pattern. Raises InputError as `entries` does.
+    `evidence`: how many issues are kept of each pattern; `wanted`: which records count.
+    Raises InputError as `entries` does.
     """
     words, told = WordsKnown(converter.maps), [*converter.issues]
     tally = Tally(evidence, words.all_of)
     for entry in entries(sources, converter, layout, told, tally, words):
-        tally.enter(entry)
+        if wanted(entry):
+            tally.enter(entry)
         seen()
     audited = tally.audited()
     audited.issues = [*told, *audited.issues]

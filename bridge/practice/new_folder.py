@@ -53,6 +53,9 @@ _NOTES = {
     "endpoints": """\
 # FHIR servers that `visit-bridge send` sends to. Their tokens and keys never stand here (see the README).
 """,
+    "audit": """\
+# Rates in percent at which `visit-bridge audit run` fails: floors and ceilings.
+""",
     "layouts": """\
 # Which layout reads which of your files; the first pattern that fits.
 """,
@@ -75,6 +78,8 @@ _LEFT_OUT = {
     "terminology_server": f"""{_NOTES["terminology_server"]}# terminology_server: {{address: "https://...", seconds: 5}}
 """,
     "endpoints": f"""{_NOTES["endpoints"]}# endpoints: [{{name: brook-lane, address: "https://..."}}]
+""",
+    "audit": f"""{_NOTES["audit"]}# audit: {{floors: {{coded: 90}}, ceilings: {{text-only: 10}}}}
 """,
     "layouts": _LAYOUTS_NOTE,
 }

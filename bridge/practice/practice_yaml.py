@@ -9,6 +9,7 @@ from pydantic import BaseModel, ValidationError
 
 from bridge.issues import Issue, Severity, Where, issue
 from bridge.marked_yaml import MarkedYamlError, Places, load_marked
+from bridge.practice.audit_limits import AuditLimits, Ceilings, Floors
 from bridge.practice.endpoints import Endpoint, Smart
 from bridge.practice.names import fold, listed, nearest, quoted
 from bridge.practice.reached import PROBLEMS
@@ -20,6 +21,7 @@ from bridge.visit.people import Address, Clinic, Name
 _LEVELS: dict[str, type[BaseModel]] = {
     "": Practice, "clinic": Clinic, "address": Address, "practitioners": Staff, "name": Name,
     "registrations": Registration, "terminology_server": Server, "endpoints": Endpoint, "smart": Smart,
+    "audit": AuditLimits, "floors": Floors, "ceilings": Ceilings,
 }  # fmt: skip
 
 

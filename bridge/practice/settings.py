@@ -11,6 +11,7 @@ from zoneinfo import ZoneInfo
 from pydantic import AfterValidator, Field, PrivateAttr, field_validator, model_validator
 
 from bridge.numbers import sctid_problem
+from bridge.practice.audit_limits import AuditLimits
 from bridge.practice.doctors import AddressBook
 from bridge.practice.endpoints import Endpoint
 from bridge.practice.zones import check_zone
@@ -141,6 +142,8 @@ class Practice(Model):
     """A FHIR terminology server that is asked what the tables cannot decide; none is asked where none is named."""
     endpoints: tuple[Endpoint, ...] = ()
     """FHIR servers that documents are sent to."""
+    audit: AuditLimits = AuditLimits()
+    """Rates at which `audit run` fails."""
     layouts: dict[Short, Short] = Field(default_factory=dict)
     """Pattern of a source's file name (`visits-*.csv`) to the layout it is read by; the first that fits."""
 

@@ -214,3 +214,38 @@ def test_without_a_practice_folder_it_says_so(tmp_path: Path, monkeypatch: pytes
     result = CliRunner().invoke(main, ["audit", "run", "visits-2026.csv"])
     assert result.exit_code == 3
     assert "practice" in result.output
+
+
+def test_only_the_months_that_were_asked_for_count(run: Run) -> None:
+    whole = json.loads(run("run", "visits-2026.csv", "--json").stdout)
+    part = json.loads(run("run", "visits-2026.csv", "--json", "--months", "2026-01..2026-03").stdout)
+    assert 0 < part["records"] < whole["records"]
+    assert (part["first_month"], part["last_month"]) >= ("2026-01", "2026-01")
+    assert part["last_month"] <= "2026-03"
+    assert run("run", "visits-2026.csv", "--months", "2026-03").exit_code == 2
+
+
+def test_records_of_no_month_are_left_out_and_told(run: Run, tmp_path: Path) -> None:
+    bundle = {"resourceType": "Bundle", "type": "collection", "entry": [
+        {"resource": {"resourceType": "Condition", "id": "1", "code": {"text": "wax"}, "subject": {"display": "x"}}},
+    ]}  # fmt: skip
+    (tmp_path / "undated.json").write_text(json.dumps(bundle), encoding="utf-8")
+    part = json.loads(run("run", "undated.json", "--json", "--months", "2026-01..2026-12", "--fail-on", "never").stdout)
+    assert part["records"] == 0
+    assert "A253" in [one["rule"] for one in part["issues"]]
+    assert json.loads(run("run", "undated.json", "--json", "--fail-on", "never").stdout)["records"] == 1
+
+
+def test_limits_of_the_practice_hold_and_an_option_goes_before_them(run: Run, tmp_path: Path) -> None:
+    settings = tmp_path / "practice.yaml"
+    with settings.open("a", encoding="utf-8") as stream:
+        stream.write("\naudit: {floors: {coded: 99.9}, ceilings: {text-only: 50}}\n")
+    assert run("run", "visits-2026.csv", "--quiet").exit_code == 1
+    assert run("run", "visits-2026.csv", "--quiet", "--floor", "coded=50").exit_code == 0
+    wrong = settings.read_text(encoding="utf-8").replace("coded: 99.9", "codes: 99.9")
+    settings.write_text(wrong, encoding="utf-8")
+    result = run("run", "visits-2026.csv")
+    assert result.exit_code == 3
+    assert "no setting audit.floors.codes. The nearest known one is “coded”" in " ".join(result.output.split())
+    settings.write_text(wrong.replace("codes: 99.9", "coded: 999"), encoding="utf-8")
+    assert run("run", "visits-2026.csv").exit_code == 3

@@ -7,9 +7,10 @@ from collections.abc import Iterator, Mapping
 from bridge.audit.report.words import MEASURES, number, percent
 from bridge.audit.shapes import Audited, Rate
 from bridge.issues import Issue, issue
+from bridge.practice.audit_limits import Ceilings, Floors
 
-FLOORS = (*(one.key for one in MEASURES if one.more_is_better), "consistency", "agreement")
-CEILINGS = tuple(one.key for one in MEASURES if not one.more_is_better)
+FLOORS = tuple(Floors.model_fields)
+CEILINGS = tuple(field.alias or name for name, field in Ceilings.model_fields.items())
 
 
 def missed(audited: Audited, floors: Mapping[str, float], ceilings: Mapping[str, float]) -> Iterator[Issue]:

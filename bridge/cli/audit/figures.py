@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from bridge.cli.audit.months import months_option, period
 from bridge.cli.audit.written import replace_option
 from bridge.cli.options import Showing, practice_option
 
@@ -30,6 +31,7 @@ if TYPE_CHECKING:
     type=click.Path(exists=True, dir_okay=False, path_type=Path),
     help="Layout of your sheets. Default: the one that your practice folder names or has.",
 )
+@months_option
 @click.option("--without-words", is_flag=True, help="Leave out all words of records, those of the trade too.")
 @click.option("--quiet", "-q", is_flag=True, help="Only what fails.")
 @replace_option
@@ -38,6 +40,7 @@ def command(
     sources: tuple[Path, ...],
     to: Path,
     layout: Path | None,
+    months: str | None,
     without_words: bool,
     quiet: bool,
     replace: bool,
@@ -56,6 +59,7 @@ def command(
     \b
     Examples:
       visit-bridge audit figures visits-2026.csv --to figures.json
+      visit-bridge audit figures . --months 2026-01..2026-06 --to half-year.json
       visit-bridge audit figures visits-2026.csv --to - --without-words
     """
     import json
@@ -69,7 +73,8 @@ def command(
     printed = str(to) == "-"
     if not printed:
         refuse({"--to": to}, sources, replace)
-    audited, converter = looked_over(sources, layout, practice, Showing(quiet=quiet), () if printed else (to,))
+    targets = () if printed else (to,)
+    audited, converter = looked_over(sources, layout, practice, Showing(quiet=quiet), targets, period(months))
     failed = [one for one in audited.issues if one.severity >= Severity.error]
     if audited.records < FEW:
         failed.append(issue("A252", f"There are fewer than {FEW} records; nothing was written."))
@@ -106,9 +111,10 @@ def told(data: dict[str, Any]) -> str:
     """What the file holds and what it does not, for whoever sends it."""
     from textwrap import fill
 
-    from bridge.audit.report.words import many, period
+    from bridge.audit.report.words import many
+    from bridge.audit.report.words import period as told_period
 
-    months = period(data["period"]["first"], data["period"]["last"])
+    months = told_period(data["period"]["first"], data["period"]["last"])
     return fill(
         f"Figures of {many(data['records'], 'record')}, {months}. {many(data['withheld'], 'small count')} withheld, "
         f"{many(data['words_left_out'], 'term')} left out.",

@@ -26,14 +26,19 @@ def looked_over(
     practice: Path | None,
     showing: Showing,
     apart: Sequence[Path | None] = (),
+    months: tuple[str, str] | None = None,
 ) -> tuple[Audited, Converter]:
-    """The audit of the sources by the practice's own words. `apart`: files of an earlier run that are no source.
+    """The audit of the sources by the practice's own words.
+
+    `apart`: files of an earlier run that are no source; `months`: the first and the last that count.
 
     Raises UsageError and InputError.
     """
     from bridge.audited import audit
+    from bridge.cli.audit.months import Within
     from bridge.cli.records import LARGE, open_practice, progress
     from bridge.cli.sources import sources_named
+    from bridge.issues import issue
     from bridge.layout import load_layout
 
     found = click.get_current_context().with_resource(sources_named(sources, documents=True))
@@ -42,10 +47,14 @@ def looked_over(
     ours = {path.resolve() for path in apart if path}
     paths = [path for path in found.paths if path.resolve() not in ours]
     large = len(paths) > 1 or any(path.is_file() and path.stat().st_size >= LARGE for path in paths)
+    within = Within(months)
     with progress("Looking", None, large, showing) as seen:
-        audited = audit(paths, converter, named, seen=seen)
+        audited = audit(paths, converter, named, seen=seen, wanted=within)
     told = set(audited.issues)
     audited.issues = [*(one for one in found.issues if one not in told), *audited.issues]
+    if within.undated:
+        told_of = f"{within.undated} records do not say of which month they are, and were left out."
+        audited.issues.append(issue("A253", told_of))
     return audited, converter
 
 

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 import click
 
+from bridge.cli.audit.months import period
 from bridge.cli.audit.written import replace_option
 from bridge.cli.options import FAIL_ON, json_option
 
@@ -79,7 +80,7 @@ def command(
     from bridge.cli.audit.written import refuse, write
     from bridge.issues import Severity
 
-    period = _period(months)
+    asked = period(months)
     paths = _files(files, {path.resolve() for path in (html, csv) if path})
     refuse({"--html": html, "--csv": csv}, [*paths, *([expected] if expected else [])], replace)
     given, issues = _read(paths)
@@ -87,7 +88,7 @@ def command(
     if expected:
         listed, told = expected_of(expected.read_bytes(), expected.name)
         issues += told
-    result = added(given, listed, period)
+    result = added(given, listed, asked)
     result.issues = [*issues, *result.issues]
     at = None if fail_on == "never" else Severity[fail_on]
     failing = [one for one in result.issues if at is not None and one.severity >= at]
@@ -108,17 +109,6 @@ def command(
     if csv:
         write(csv, to_csv(result))
     click.get_current_context().exit(1 if failing else 0)
-
-
-def _period(months: str | None) -> tuple[str, str] | None:
-    import re
-
-    if months is None:
-        return None
-    found = re.fullmatch(r"(\d{4}-(?:0[1-9]|1[0-2]))\.\.(\d{4}-(?:0[1-9]|1[0-2]))", months)
-    if found is None or found[1] > found[2]:
-        raise click.UsageError("--months wants the first and the last month, such as 2026-01..2026-03.")
-    return found[1], found[2]
 
 
 def _files(named: Sequence[Path], apart: set[Path]) -> list[Path]:

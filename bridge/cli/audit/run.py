@@ -6,6 +6,7 @@ from pathlib import Path
 
 import click
 
+from bridge.cli.audit.months import months_option, period
 from bridge.cli.audit.written import replace_option
 from bridge.cli.options import FAIL_ON, Showing, json_option, practice_option
 
@@ -22,6 +23,7 @@ from bridge.cli.options import FAIL_ON, Showing, json_option, practice_option
     "--html", metavar="FILE", type=click.Path(dir_okay=False, path_type=Path), help="Write a page with charts."
 )
 @click.option("--csv", metavar="FILE", type=click.Path(dir_okay=False, path_type=Path), help="Write the findings.")
+@months_option
 @click.option("--show-few", is_flag=True, help="Show practitioners and months with fewer than 5 records too.")
 @click.option("--floor", multiple=True, metavar="NAME=PERCENT",
               help="Fail where a rate is lower: coded, sided, consistency, agreement. Repeatable.")  # fmt: skip
@@ -44,6 +46,7 @@ def command(
     layout: Path | None,
     html: Path | None,
     csv: Path | None,
+    months: str | None,
     show_few: bool,
     floor: tuple[str, ...],
     ceiling: tuple[str, ...],
@@ -66,6 +69,9 @@ def command(
     changed. The numbers are about records: they do not judge a person, and groups
     of fewer than 5 records are not told.
 
+    Limits can stand in practice.yaml too (audit: floors, ceilings); an option
+    goes before them.
+
     \b
     Examples:
       visit-bridge audit run visits-2026.csv
@@ -82,8 +88,9 @@ def command(
     floors, ceilings = limits(floor, "--floor", FLOORS), limits(ceiling, "--ceiling", CEILINGS)
     refuse({"--html": html, "--csv": csv}, sources, replace)
     showing = Showing("json" if as_json else "text", quiet, verbose)
-    audited, converter = looked_over(sources, layout, practice, showing, (html, csv))
-    audited.issues += missed(audited, floors, ceilings)
+    audited, converter = looked_over(sources, layout, practice, showing, (html, csv), period(months))
+    own_floors, own_ceilings = converter.practice.audit.limits()
+    audited.issues += missed(audited, own_floors | floors, own_ceilings | ceilings)
     failed = shown(audited, showing, fail_on, show_few=show_few)
     if html:
         from bridge.audit.report.as_html import to_html
