@@ -38,9 +38,9 @@ def one_code(terms: Iterable[Term]) -> Shown:
     """A129: words with meanings of their own in the word list under one code of somebody else."""
     meanings: dict[tuple[str, Code], dict[str, list[tuple[Term, Use]]]] = defaultdict(lambda: defaultdict(list))
     for term in terms:
-        for code, use in term.coded().items():
-            if code[0] != OWN and code != OTHER and use.meant and not use.kept_apart:
-                meanings[term.kind, code][use.meant].append((term, use))
+        for use in term.coded().values():
+            if use.code[0] != OWN and use.code != OTHER and use.meant and not use.kept_apart:
+                meanings[term.kind, use.code][use.meant].append((term, use))
     shown = Shown(0, [])
     for (_, code), by_meaning in meanings.items():
         ranked = sorted(by_meaning.values(), key=lambda uses: -sum(use.count for _, use in uses))

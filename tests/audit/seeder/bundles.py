@@ -37,7 +37,7 @@ def write_bundles(path: Path, count: int, seed: int, each: int) -> Seeded:
             if slot % 2 == 0 and slot // 2 < len(FAULTS):
                 pattern, fault = FAULTS[slot // 2]
                 fault(bundle, random)
-                seeded.put(pattern, bundle.number)
+                (seeded.copy if pattern == "I33" else seeded.put)(pattern, bundle.number)
                 for more in ALSO.get(pattern, ()):
                     seeded.may(more, bundle.number)
             file.write(json.dumps(bundle.whole()) + "\n")

@@ -39,6 +39,10 @@ class Seeded:
     def put(self, pattern: str, number: str) -> None:
         self.where.setdefault(pattern, set()).add(number)
 
+    def copy(self, pattern: str, number: str) -> None:
+        """The first of several copies is the original, which nothing shows to be one."""
+        self.may(pattern, number) if pattern not in self.allowed else self.put(pattern, number)
+
     def may(self, pattern: str, number: str) -> None:
         self.allowed.setdefault(pattern, set()).add(number)
 
@@ -55,7 +59,7 @@ def write_sheet(path: Path, count: int, seed: int, each: int) -> Seeded:
             if slot % 2 == 0 and slot // 2 < len(FAULTS):
                 pattern, fault = FAULTS[slot // 2]
                 fault(row, random)
-                seeded.put(pattern, row["Visit no"])
+                (seeded.copy if pattern == "I33" else seeded.put)(pattern, row["Visit no"])
                 for more in ALSO.get(pattern, ()):
                     seeded.may(more, row["Visit no"])
             writer.writerow(row)
