@@ -10,7 +10,8 @@ _ABOUT = ("subject", "patient", "for", "beneficiary")
 CLINICAL = frozenset(
     (
         "AllergyIntolerance", "CarePlan", "Condition", "Encounter", "Flag", "Immunization", "MedicationRequest",
-        "MedicationStatement", "Observation", "Procedure", "ServiceRequest", "Consent", "DiagnosticReport",
+        "MedicationStatement", "Observation", "Procedure", "ServiceRequest", "Communication", "Consent",
+        "DiagnosticReport",
     )
 )  # fmt: skip
 """Types that must say whom they are about."""

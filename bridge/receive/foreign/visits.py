@@ -13,6 +13,7 @@ from bridge.receive.foreign.facts import Case, Fact, Reader
 from bridge.receive.foreign.moments import within
 from bridge.receive.foreign.nodes import Taking, root, valid
 from bridge.receive.foreign.observations import read_observation
+from bridge.receive.foreign.plans import read_advice, read_referral
 from bridge.receive.foreign.procedures import read_procedure, worked
 from bridge.receive.foreign.sources import Source
 from bridge.shapes import Json
@@ -26,6 +27,8 @@ READERS: dict[str, Reader] = {
     "AllergyIntolerance": read_allergy,
     "MedicationStatement": read_medicine,
     "MedicationRequest": read_medicine,
+    "Communication": read_advice,
+    "ServiceRequest": read_referral,
 }
 _DATED = {"Observation": "effective", "Procedure": "performed"}
 _STANDING = ("AllergyIntolerance", "MedicationStatement", "MedicationRequest", "Flag", "Condition")
@@ -112,6 +115,12 @@ def _lists(facts: list[Fact]) -> list[tuple[str, Any, list[Fact]]]:
     cautions = [fact for fact in facts if fact.field == "cautions"]
     if cautions:
         found.append(("cautions", tuple(fact.value for fact in cautions), cautions))
+    advice = [fact for fact in facts if fact.field == "advice"]
+    if advice:
+        found.append(("advice", tuple(fact.value for fact in advice), advice))
+    referrals = [fact for fact in facts if fact.field == "referral"]
+    if len(referrals) == 1:  # a visit has room for one; of two nobody here can say which matters more
+        found.append(("referral", referrals[0].value, referrals))
     medicines = [fact for fact in facts if fact.field == "medicines"]
     if medicines:
         found.append(("medicines", {"items": tuple(fact.value for fact in medicines)}, medicines))

@@ -178,11 +178,9 @@ def test_thresholds_taken_in_another_way_are_kept(change: Json) -> None:
 
 
 def test_a_threshold_above_what_was_tried_is_no_threshold() -> None:
-    found = visit(audio={"effectiveDateTime": "2026-03-04T10:02:00+00:00"})
-    assert found.right
-    assert [t.level for t in found.right.hearing_before.thresholds] == [20]
-    assert found.left
-    assert [t.level for t in found.left.hearing_before.thresholds] == [35]
+    found = visit(audio={"effectiveDateTime": "2026-03-04T10:02:00+00:00"}).model_dump()
+    assert [t["level"] for t in found["right"]["hearing_before"]["thresholds"]] == [20]
+    assert [t["level"] for t in found["left"]["hearing_before"]["thresholds"]] == [35]
 
 
 def test_what_was_seen_beside_work_of_no_known_ear_waits_for_its_time() -> None:
@@ -192,6 +190,62 @@ def test_what_was_seen_beside_work_of_no_known_ear_waits_for_its_time() -> None:
     assert found.right is not None
     assert found.left.before is not None  # its time says so
     assert found.right.hearing_before is None
+
+
+def added(resource: Json) -> Visit:
+    """The visit of the bundle with one more resource of it."""
+    bundle = copy.deepcopy(BUNDLE)
+    subject = {"subject": {"reference": "Patient/p-17"}, "encounter": {"reference": "Encounter/e-1"}}
+    bundle["entry"].append({"resource": {"id": "more", **subject, **resource}})
+    return read_foreign(bundle).visits[0]
+
+
+INSTRUCTION = {"system": "http://terminology.hl7.org/CodeSystem/communication-category", "code": "instruction"}
+COMMUNICATION = {
+    "resourceType": "Communication",
+    "status": "completed",
+    "category": [{"coding": [INSTRUCTION]}],
+    "payload": [{"contentString": "Keep the ear dry for a week."}],
+}
+
+
+def test_an_instruction_is_advice() -> None:
+    assert [a.term.text for a in added(COMMUNICATION).advice] == ["Keep the ear dry for a week."]
+    changes: list[Json] = [
+        {"status": "not-done"}, {"status": "entered-in-error"}, {"category": [{"text": "instruction"}]},
+        {"sender": {"reference": "Patient/p-17"}}, {"payload": [{"contentString": "a"}, {"contentString": "b"}]},
+        {"encounter": {"reference": "Encounter/e-9"}}, {"topic": {"text": "none"}},
+    ]  # fmt: skip
+    for change in changes:
+        assert added({**COMMUNICATION, **change}).advice == ()
+
+
+REFERRAL = {
+    "resourceType": "ServiceRequest",
+    "status": "active",
+    "intent": "order",
+    "priority": "urgent",
+    "code": {"coding": [{"system": "http://snomed.info/sct", "code": "308456006"}], "text": "hearing clinic"},
+    "reasonCode": [{"text": "one-sided loss"}],
+    "bodySite": [{"coding": [{"system": "http://snomed.info/sct", "code": "25577004"}]}],
+}
+
+
+def test_a_referral_needs_its_place_its_reason_and_how_fast() -> None:
+    found = added(REFERRAL).referral
+    assert found is not None
+    assert (found.to.text, found.urgency, found.ear, found.reason) == (
+        "hearing clinic",
+        "urgent",
+        "right",
+        "one-sided loss",
+    )
+    changes: list[Json] = [
+        {"priority": "asap"}, {"priority": None}, {"doNotPerform": True}, {"status": "revoked"}, {"intent": "proposal"},
+        {"reasonCode": []}, {"code": {"text": "hearing clinic"}},
+    ]  # fmt: skip
+    for change in changes:
+        assert added({k: v for k, v in {**REFERRAL, **change}.items() if v is not None}).referral is None
 
 
 def document() -> Json:
