@@ -13,6 +13,8 @@ import pytest
 from click.testing import CliRunner
 
 from bridge.cli import COMMANDS, main
+from bridge.parcel.keys import fingerprint_of
+from bridge.parcel.known import KnownKey, as_csv
 
 DEMO = Path("visit-bridge-demo")
 
@@ -107,6 +109,8 @@ def after_demo(tmp_path_factory: pytest.TempPathFactory) -> Path:
         assert CliRunner().invoke(main, sheet).exit_code == 0
         figures = ["audit", "figures", "visits-2026.csv", "--to", "figures/ours.json"]
         assert CliRunner().invoke(main, figures).exit_code == 0
+        parcel = ["handover", "C-1001", "visits-2026.csv", "--plain", "--unsigned", "--to", "."]
+        assert CliRunner().invoke(main, parcel).exit_code == 0
     (here / "figures/clinics.csv").write_text("name\nMillbrook Ear Care\n", encoding="utf-8")
     return here
 
@@ -129,6 +133,22 @@ def test_the_list_fits_80_columns_and_names_every_command_in_order() -> None:
     assert CliRunner().invoke(main, ["-h"]).output == text
 
 
+def _with_keys(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Keys of one's own, a clinic that can open what is sealed for it, and a passphrase where no terminal is."""
+    from pyrage import x25519
+
+    assert CliRunner().invoke(main, ["keys", "make"]).exit_code == 0
+    card = json.loads(ALDERS_CARD)
+    known = KnownKey(
+        card["clinic"],
+        fingerprint_of(card["signing_key"]),
+        card["signing_key"],
+        str(x25519.Identity.generate().to_public()),
+    )
+    Path("keys/known.csv").write_bytes(as_csv([known]))
+    monkeypatch.setenv("VISIT_BRIDGE_PASSPHRASE", "four invented words here")
+
+
 @pytest.mark.parametrize("line", EXAMPLES)
 def test_an_example_runs(line: str, after_demo: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     folder = tmp_path / "here"
@@ -139,6 +159,8 @@ def test_an_example_runs(line: str, after_demo: Path, tmp_path: Path, monkeypatc
     given = (folder / piped[1]).read_text(encoding="utf-8") if piped else SETUP_ANSWERS
     told, _, target = line.partition(" > ")
     words = shlex.split(told[piped.end() :] if piped else told)
+    if words[1] == "handover":
+        _with_keys(monkeypatch)
     result = CliRunner().invoke(main, words[1:], input=given)
     assert result.exit_code in {0, 1}, f"{line}\n{result.output}"
     assert result.output.strip() or "--output" in line or "--quiet" in line

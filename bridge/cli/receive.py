@@ -87,8 +87,8 @@ def command(
     Examples:
       visit-bridge receive M26-0101.bundle.json
       visit-bridge receive M26-0101.pdf M26-0102.cda.xml --to in
-      visit-bridge receive C-1011.zip.age --into visits --practice our-clinic
-      visit-bridge receive inbox --as xlsx --layout "one row per visit"
+      visit-bridge receive C-1001-handover --unsigned --into visits-2026.csv
+      visit-bridge receive M26-0102.bundle.json --as xlsx --layout one-row-per-ear
       cat M26-0101.bundle.json | visit-bridge receive - --to in
     """
     from bridge.cli.finish import finish
