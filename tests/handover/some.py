@@ -46,12 +46,12 @@ def collected(
 
 
 def made_of(
-    *visits: Visit, reader: Reader = "clinic", sources: tuple[Path, ...] = (), around: Around = Around(DAY)
+    *visits: Visit, reader: Reader = "clinic", sources: tuple[Path, ...] = (), around: Around | None = None
 ) -> Made:
     by = converter()
     record, issues, one = collected(*visits, asked=_number(visits[0]), reader=reader, by=by)
     assert record is not None, [(i.rule, i.message) for i in issues]
-    made = contents(record, one, by, sources, around)
+    made = contents(record, one, by, sources, around or Around(DAY))
     made.issues[:0] = issues
     return made
 

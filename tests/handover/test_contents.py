@@ -1,4 +1,4 @@
-"""What a hand-over holds: the blocks that the next clinic needs, each visit whole, and nothing that is not the record's.
+"""What a hand-over holds: the blocks that the next clinic needs, and each visit whole.
 
 The blocks are those that common practice names for moving clinic; no published list demands them one by one.
 """
@@ -22,20 +22,22 @@ from tests.build.ips.some import WHOLE, generated, visit
 from tests.handover.some import coded, collected, content, made_of, page_of, said, section
 
 SHARING = {"sharing": visit(1).sharing}
+HAZARDS = ["Perforation of the drum", "Ear surgery", "Mastoid cavity", "Only hearing ear",
+           "Anticoagulant, or bleeds easily", "Allergies and reactions", "Needs"]  # fmt: skip
+OPEN = ["Referrals", "Asked of the family doctor", "Next visit or recall", "Right ear: what the last look found"]
 BLOCKS = {
     "identity": ("client", ["Born", "NHS number", "Address", "Family doctor"]),
     "visits": ("visit-1", ["Files"]),
     "baseline": ("baseline", ["Right ear", "Left ear", "Hearing thresholds", "Right ear, pictures"]),
-    "standing hazards": ("hazards", ["Perforation of the drum", "Ear surgery", "Mastoid cavity", "Only hearing ear",
-                                     "Anticoagulant, or bleeds easily", "Allergies and reactions", "Needs"]),  # fmt: skip
+    "standing hazards": ("hazards", HAZARDS),
     "products": ("worked", ["What worked, and what did not"]),
     "settings that worked": ("worked", ["How the client sat or lay"]),
     "consents": ("consents", ["To share", "To examine and treat"]),
-    "open items": ("open", ["Referrals", "Asked of the family doctor", "Next visit or recall", "Right ear: what the last look found"]),
+    "open items": ("open", OPEN),
     "codes": ("words", ["Local word", "Code system", "Version", "Code"]),
     "audit": ("files", ["SHA-256", "visits.ndjson", "words.csv"]),
     "amendments": ("amendments", ["Amendments"]),
-}  # fmt: skip
+}
 
 
 def some(seed: int) -> list[Visit]:

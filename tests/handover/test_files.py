@@ -59,8 +59,8 @@ def test_a_picture_beside_the_records_travels(tmp_path: Path, file: str, name: s
 
 @pytest.mark.parametrize(
     "file",
-    ["../drum.jpg", "/etc/hostname", "images/../../drum.jpg", "C:\\drum.jpg", "C:drum.jpg", "..\\drum.jpg", "missing.jpg",
-     ".", "images", "sheet.csv", "~/drum.jpg", "link.jpg", "linked/drum.jpg", "pipe.jpg", "nul\u2028.jpg"],
+    ["../drum.jpg", "/etc/hostname", "images/../../drum.jpg", "C:\\drum.jpg", "C:drum.jpg", "..\\drum.jpg",
+     "missing.jpg", ".", "images", "sheet.csv", "~/drum.jpg", "link.jpg", "linked/drum.jpg", "pipe.jpg", "nul\u2028.jpg"],
 )  # fmt: skip
 def test_what_is_no_picture_beside_the_records_is_named_and_left(tmp_path: Path, file: str) -> None:
     (tmp_path / "drum.jpg").write_bytes(JPEG)
@@ -125,8 +125,8 @@ def kept(folder: Path, *read: tuple[str, Visit]) -> Made:
 
     by = converter()
     one = OneClient(by, "C-1")
-    for name, visit in read:
-        one.take(Conversion("ready", Where(name), visit))
+    for name, one_visit in read:
+        one.take(Conversion("ready", Where(name), one_visit))
     record, _ = one.record()
     assert record is not None
     return contents(record, one, by, [folder / name for name, _ in read], Around(DAY))

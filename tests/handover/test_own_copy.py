@@ -1,4 +1,4 @@
-"""The client's own copy: other people's data stay out, what is left out is named, and words are read by a person first."""
+"""The client's own copy: other people's data stay out, what is left out is named, words are read by a person first."""
 
 from __future__ import annotations
 

@@ -118,11 +118,11 @@ def test_sealed_for_a_key(tmp_path: Path) -> None:
 
 def test_sealed_with_a_passphrase(tmp_path: Path) -> None:
     made, target = made_of(visit(1)), tmp_path / "x.zip.age"
-    key = signing_key(new_signing_key())
-    deliver(made.pieces, ABOUT, key, Seal(passphrase="four words or more"), target)
-    assert opened(target, passphrase="four words or more").ok
-    assert not opened(target, passphrase="four words or less").ok
-    assert "four words" not in repr(Seal(passphrase="four words or more"))
+    key, right = signing_key(new_signing_key()), "four words or more"
+    deliver(made.pieces, ABOUT, key, Seal(passphrase=right), target)
+    assert opened(target, passphrase=right).ok
+    assert not opened(target, passphrase=right.upper()).ok
+    assert right not in repr(Seal(passphrase=right))
 
 
 def everything(folder: Path) -> dict[str, str]:
