@@ -4,18 +4,21 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
+from functools import cache
 from pathlib import Path
 
 from bridge.audit.changes import Changed, Known, Tally
 from bridge.audit.changes.judge import LESS, Reading, reading
 from bridge.audit.changes.tally import Use
-from bridge.coding import TermMaps, code_visit, fold
+from bridge.coding import Kind, TermMaps, code_visit, fold
 from bridge.coding.edition import Edition
+from bridge.errors import InputError
 from bridge.fhir.systems import OWN
-from bridge.issues import Where
+from bridge.issues import Issue, Where
 from bridge.layout import Layout
 from bridge.pipeline import Converter
 from bridge.practice import complete
+from bridge.read.find import unread
 from bridge.telling_words import may_tell_who, names_in
 from bridge.visit import Term, Visit, terms_of
 
@@ -24,38 +27,46 @@ def changed(
     converter: Converter, old: Edition, new: Edition, sources: Sequence[Path], layout: Layout | None = None
 ) -> Changed:
     """What both editions make of the records of the sources. One of several that cannot be read is among the issues."""
-    tally = Tally(_known(new))
-    converter.scan(sources, layout)
+    tally, told = Tally(_known(new)), list[Issue]()
     for source in sources:
-        if source in converter.unread:
-            continue
-        for record in converter.readings(source, layout):
-            if record.left_alone:
-                continue
-            if record.visit is None:
-                tally.unread += 1
-                continue
-            visit, _ = complete(record.visit, converter.practice)
-            tally.add(visit.number, _uses(visit, record.where_of, old.maps, new.maps))
+        try:
+            for record in converter.readings(source, layout):
+                if record.visit is None:
+                    tally.unread += not record.left_alone
+                elif not record.left_alone:
+                    visit, _ = complete(record.visit, converter.practice)
+                    tally.add(visit.number, _uses(visit, record.where_of, old.maps, new.maps))
+        except InputError as error:
+            if len(sources) == 1:
+                raise
+            told.append(unread(source, error))
     done = tally.done(old.name, new.name)
-    done.issues[:0] = converter.told_of_sources()
+    done.issues[:0] = [*told, *converter.told_of_sources()]
     return done
 
 
 def _uses(visit: Visit, where_of: Callable[[str], Where], old: TermMaps, new: TermMaps) -> Iterator[Use]:
     before, now = (dict(terms_of(code_visit(visit, maps)[0])) for maps in (old, new))
-    names: set[str] | None = None
+
+    @cache
+    def names() -> set[str]:
+        return names_in(visit)
+
+    def of(path: str, kind: Kind, term: Term, was: Term) -> Use:
+        return Use(
+            kind.name,
+            kind.label,
+            term.text,
+            _reading(path, was, old),
+            _reading(path, term, new),
+            lambda: replace(where_of(path), record=visit.number),
+            lambda: may_tell_who(term.text, names(), lambda part: _of_the_trade(part, new)),
+        )
+
     for path, term in now.items():
         kind = new.kind_of(path) or old.kind_of(path)
-        if kind is None or path not in before:
-            continue
-        readings = _reading(path, before[path], old), _reading(path, term, new)
-        hidden = False
-        if readings[0] != readings[1]:
-            names = names_in(visit) if names is None else names
-            hidden = may_tell_who(term.text, names, lambda part: _of_the_trade(part, new))
-        place = replace(where_of(path), record=visit.number)
-        yield Use(kind.name, kind.label, term.text, place, *readings, hidden)
+        if kind is not None and path in before:
+            yield of(path, kind, term, before[path])
 
 
 def _reading(path: str, term: Term, maps: TermMaps) -> Reading:

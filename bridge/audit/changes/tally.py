@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field
 
 from bridge.audit.changes.judge import Known, Reading, state_of
@@ -24,16 +24,17 @@ class Use:
     kind: str
     field: str
     words: str
-    where: Where
     old: Reading
     new: Reading
-    hidden: bool = False
-    """Whether the words may tell who somebody is, so that they are not shown."""
+    where: Callable[[], Where]
+    hidden: Callable[[], bool]
+    """Whether the words may tell who somebody is, so that they are not shown. Both are asked of changes alone."""
 
 
 @dataclass(slots=True)
 class _Seen:
     first: Use
+    words: str
     state: State
     why: str
     uses: int = 0
@@ -69,25 +70,26 @@ class Tally:
             numbers[number] = None
 
     def _count(self, use: Use, state: State, why: str, met: set[int]) -> None:
-        key = (use.kind, "" if use.hidden else fold(use.words) or use.words, use.old, use.new)
+        words = "" if use.hidden() else use.words
+        key = (use.kind, fold(words) or words, use.old, use.new)
         seen = self._seen.get(key)
         if seen is None:
             if len(self._seen) >= MOST:
                 self._beyond += 1
                 return
-            seen = self._seen[key] = _Seen(use, state, why)
+            seen = self._seen[key] = _Seen(use, words, state, why)
         seen.uses += 1
         seen.records += id(seen) not in met
         met.add(id(seen))
         if len(seen.places) < PLACES:
-            seen.places.append(use.where)
+            seen.places.append(use.where())
 
     def done(self, old: str, new: str) -> Changed:
         terms = [
             TermChange(
                 seen.first.kind,
                 seen.first.field,
-                "" if seen.first.hidden else seen.first.words,
+                seen.words,
                 seen.first.old.told,
                 seen.first.new.told,
                 seen.state,
