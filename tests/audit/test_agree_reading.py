@@ -2,13 +2,18 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
 import pytest
 import yaml
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
-from bridge.audit.agree import Filled, read_filled
+from bridge.audit.agree import Filled, agreed, read_filled
+from bridge.audit.agree.as_data import as_data
+from bridge.audit.agree.as_text import told
 from bridge.audit.sample import Key
 from bridge.recoding import HEADINGS
 from tests.audit.recoding import FOUR, filled, key_with, row
@@ -79,11 +84,11 @@ def test_no_message_quotes_a_cell_that_somebody_typed() -> None:
 
 def test_columns_may_move_and_others_stand_between() -> None:
     key = key_with(FOUR)
-    given = key.lines[0]
+    first = key.lines[0]
     found = filled(
-        key, "shah", [["heavy", "my own note", given.line, given.words]], ["meaning", "Note", "LINE", "Words"]
+        key, "shah", [["heavy", "my own note", first.line, first.words]], ["meaning", "Note", "LINE", "Words"]
     )
-    answer = found.answers[given.line]
+    answer = found.answers[first.line]
     assert answer.meaning is not None
     assert answer.meaning.concept == "wax-heavy"
 
@@ -91,6 +96,47 @@ def test_columns_may_move_and_others_stand_between() -> None:
 def test_a_near_word_is_offered_and_not_taken() -> None:
     key = key_with(FOUR)
     found = filled(key, "shah", [row(key, 1, "hevy")])
-    told = next(i for i in found.issues if i.rule == "A206")
-    assert "“heavy”" in told.message
+    assert "“heavy”" in next(i.message for i in found.issues if i.rule == "A206")
     assert not found.answers
+
+
+@pytest.mark.parametrize("line", ["strange", key_with(FOUR).lines[0].line])
+def test_a_sheet_of_rows_without_end_is_not_read_to_its_end(line: str) -> None:
+    key = key_with(FOUR)
+    read_rows = 0
+
+    def rows() -> Iterator[tuple[int, list[str]]]:
+        nonlocal read_rows
+        for number in range(2, 1_000_000):
+            read_rows += 1
+            yield number, [line, "", "wax ++", "", "heavy"]
+
+    found = read_filled(key, "shah", HEADINGS, rows(), "shah.xlsx")
+    assert found is not None
+    assert read_rows <= 201
+    assert len(found.issues) < 210
+
+
+_CELL = st.one_of(
+    st.sampled_from([line.line for line in key_with(FOUR).lines]),
+    st.sampled_from(
+        ["heavy", "perforation", "other", "cannot tell", "stated", "left", "wax ++", "=1+1", "'", "\0", ""]
+    ),
+    st.text(max_size=8),
+)
+
+
+@given(
+    st.lists(st.one_of(st.sampled_from(HEADINGS), st.text(max_size=5)), max_size=12),
+    st.lists(st.lists(_CELL, max_size=12), max_size=8),
+)
+@settings(max_examples=150, deadline=None)
+def test_no_sheet_makes_it_fall_over(headings: list[str], rows: list[list[str]]) -> None:
+    key = key_with(FOUR)
+    for given_headings in (headings, list(HEADINGS)):
+        found = read_filled(key, "shah", given_headings, enumerate(rows, 2), "shah.xlsx")
+        if found is not None:
+            done = agreed(key, [found, found])
+            assert list(told(done, verbose=True))
+            assert as_data(done)
+            assert all(answer.meaning or answer.none_fits or not answer.tells for answer in found.answers.values())

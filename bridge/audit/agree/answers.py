@@ -25,6 +25,8 @@ from bridge.recoding import (
     WORDS,
 )
 
+MOST_STRANGE = 200
+"""Rows that are none of the sheet or stand there again; a sheet with more of them is not read any further."""
 LONGEST = 300
 """Letters of a cell that are read."""
 _NEUTRAL = re.compile(r"'(?=[=+\-@\t])")
@@ -75,11 +77,16 @@ def read_filled(
     filled.issues += reader.missing_columns()
     found: dict[str, list[Answer]] = {}
     empty: dict[str, int] = {}
+    strange = 0
     for number, cells in rows:
         said = {name: _text(cells, at) for name, at in columns.items()}
         if not any(said.values()):
             continue
         given = reader.lines.get(said[LINE].casefold())
+        strange += given is None or given.line in found or given.line in empty
+        if strange > MOST_STRANGE:
+            filled.issues.append(reader.too_strange(number))
+            break
         if given is None:
             filled.issues.append(reader.stranger(number, said[LINE]))
         elif changed := reader.changed(given, said, number):
@@ -144,6 +151,10 @@ class _Reader:
             "This row has no line number." if not line else "This row's line is none of the sheet that the key is of."
         )
         return issue("A201", told, self.where(row, LINE), cause=f"A201:{self.file}")
+
+    def too_strange(self, row: int) -> Issue:
+        told = f"More than {MOST_STRANGE} rows are none of this sheet or stand there again; what follows was not read."
+        return issue("A201", told, self.where(row, LINE), cause=f"A201:{self.file}:more")
 
     def changed(self, given: Given, said: Mapping[str, str], row: int) -> Issue | None:
         """The words of a line are not those that were given out, so that its answer is one to something else."""
