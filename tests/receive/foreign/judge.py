@@ -36,7 +36,7 @@ def ears(resource: Json) -> set[str]:
 
 
 def client(resource: Json) -> str:
-    told = resource["subject"]
+    told = resource.get("subject") or resource["patient"]
     if told.get("reference") in ("Patient/p1", f"{BASE}Patient/p1") or told.get("identifier", {}).get("value") == "C1":
         return "Alder"
     return "Birch" if told.get("reference") == "Patient/p2" else ""
@@ -45,7 +45,8 @@ def client(resource: Json) -> str:
 def visit(resource: Json) -> str:
     """The visit that a resource names, and whose client it is about."""
     named = {"Encounter/e1": ("V1", "Alder"), "Encounter/e2": ("V2", "Alder"), "Encounter/e3": ("V3", "Birch")}
-    number, who = named.get(resource.get("encounter", {}).get("reference", ""), ("", ""))
+    told = resource.get("encounter") or resource.get("context") or {}
+    number, who = named.get(told.get("reference", ""), ("", ""))
     return number if who == client(resource) else ""
 
 
@@ -64,6 +65,14 @@ def certainty(resource: Json, titles: dict[str, str]) -> str:
     if title == "10157-6":
         return "nothing"
     kind = resource["resourceType"]
+    if kind == "MedicationStatement":
+        inner = resource.get("contained", [{}])[0].get("status", "active")
+        return "present" if resource["status"] == "active" and inner == "active" else "nothing"
+    if kind == "AllergyIntolerance":
+        verified, state = code(resource.get("verificationStatus")), code(resource.get("clinicalStatus"))
+        if state not in ("active", "") or verified not in ("confirmed", "unconfirmed", ""):
+            return "nothing"
+        return "suspected" if verified == "unconfirmed" else "present"
     if kind == "Condition":
         verified = code(resource.get("verificationStatus"))
         state = code(resource.get("clinicalStatus"))

@@ -73,21 +73,27 @@ def composition(rng: random.Random, entries: list[Json]) -> Json:
 
 
 def statement(rng: random.Random, number: int) -> Json:
-    kind = rng.choice(["Condition", "Condition", "Observation", "Observation", "Observation", "Procedure"])
+    kinds = ["Condition"] * 4 + ["Observation"] * 6 + ["Procedure"] * 2 + ["AllergyIntolerance", "MedicationStatement"]
+    kind = rng.choice(kinds)
     word = f"{rng.choice(WORDS)} qq{number}zz"
     words = (
         word
         if rng.random() < 0.85
         else rng.choice(["no {}", "?{}", "{} excluded", "mother has {}", "previous {}"]).format(word)
     )
-    resource: Json = {"resourceType": kind, "id": f"s{number}", "subject": subject(rng)}
+    about = "patient" if kind == "AllergyIntolerance" else "subject"
+    resource: Json = {"resourceType": kind, "id": f"s{number}", about: subject(rng)}
     if rng.random() < 0.93:
         resource["encounter"] = {
             "reference": rng.choice(["Encounter/e1"] * 6 + ["Encounter/e2", "Encounter/e3", "Encounter/e9"])
         }
-    {"Condition": condition, "Observation": observation, "Procedure": procedure}[kind](rng, resource, words)
+    if kind == "MedicationStatement" and "encounter" in resource:
+        resource["context"] = resource.pop("encounter")
+    write = {"Condition": condition, "Observation": observation, "Procedure": procedure}
+    write |= {"AllergyIntolerance": allergy, "MedicationStatement": medicine}
+    write[kind](rng, resource, words)
     if rng.random() < 0.08:
-        place = rng.choice([resource, resource["code"]])
+        place = rng.choice([resource, resource.get("code", resource)])
         place["modifierExtension"] = [{"url": "http://clinic.example.org/not", "valueBoolean": True}]
     if rng.random() < 0.03:
         resource["implicitRules"] = "http://clinic.example.org/rules"
@@ -182,6 +188,29 @@ def observation(rng: random.Random, resource: Json, words: str) -> None:
     if rng.random() < 0.4:
         moments = ["2026-05-01T09:05:00Z", "2026-05-01T09:25:00Z", "2026-05-01", "2019-01-01", "2027-01-01"]
         resource["effectiveDateTime"] = rng.choice(moments)
+
+
+def allergy(rng: random.Random, resource: Json, words: str) -> None:
+    resource["code"] = {"text": words}
+    state = rng.choice(["active"] * 4 + ["inactive", "resolved", ""])
+    verified = rng.choice(["confirmed"] * 4 + ["unconfirmed", "refuted", "entered-in-error", ""])
+    if state:
+        resource["clinicalStatus"] = coded(state, f"{HL7}allergyintolerance-clinical")
+    if verified:
+        resource["verificationStatus"] = coded(verified, f"{HL7}allergyintolerance-verification")
+
+
+def medicine(rng: random.Random, resource: Json, words: str) -> None:
+    resource["status"] = rng.choice(
+        ["active"] * 4 + ["completed", "stopped", "not-taken", "entered-in-error", "intended"]
+    )
+    if rng.random() < 0.5:
+        resource["medicationCodeableConcept"] = {"text": words}
+    else:
+        inner = {"resourceType": "Medication", "id": "m", "code": {"text": words}}
+        if rng.random() < 0.2:
+            inner["status"] = "entered-in-error"
+        resource.update({"contained": [inner], "medicationReference": {"reference": "#m"}})
 
 
 def procedure(rng: random.Random, resource: Json, words: str) -> None:
