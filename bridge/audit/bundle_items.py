@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
-from functools import cache
+from functools import cache, lru_cache
 from typing import Any
 
 from bridge.audit.shapes import Item, Side
@@ -93,14 +93,19 @@ def _sites(path: str, kind: str, resource: Json) -> Iterator[Item]:
 def codings_of(concept: Any) -> tuple[Coding, ...]:
     """Codings as they are given, without a check of their shape."""
     return tuple(
-        Coding.model_construct(
-            system=str_of(c, "system")[:_LONGEST],
-            code=str_of(c, "code")[:_LONGEST],
-            display=str_of(c, "display")[:_LONGEST] or None,
-            version=str_of(c, "version")[:_LONGEST] or None,
-        )
+        _coding(*(str_of(c, key)[:_LONGEST] for key in ("system", "code", "display", "version")))
         for c in dicts(concept, "coding")[:20]
     )
+
+
+@lru_cache(8_192)
+def _coding(system: str, code: str, display: str, version: str) -> Coding:
+    return Coding.model_construct(system=system, code=code, display=display or None, version=version or None)
+
+
+def pairs_of(concept: Any) -> list[Code]:
+    """System and code of each coding."""
+    return [(str_of(c, "system"), str_of(c, "code")) for c in dicts(concept, "coding")[:20]]
 
 
 def dicts(node: Any, key: str) -> list[Json]:
@@ -117,8 +122,12 @@ def str_of(node: Any, key: str) -> str:
 
 def sites_of(resource: Json) -> frozenset[str]:
     """Ears that body sites name by a code."""
-    codes = (c for site in dicts(resource, "bodySite") for c in codings_of(site))
-    return frozenset().union(*(ears().get((c.system, c.code), frozenset()) for c in codes))
+    if "bodySite" not in resource:
+        return frozenset()
+    named = ears()
+    return frozenset(
+        ear for one in dicts(resource, "bodySite") for code in pairs_of(one) for ear in named.get(code, ())
+    )
 
 
 def named_ears(resource: Json, codings: tuple[Coding, ...]) -> frozenset[str]:
@@ -135,7 +144,7 @@ def _side(resource: Json, codings: tuple[Coding, ...], text: str) -> Side:
 
 def _of_an_ear(resource: Json, codings: tuple[Coding, ...], text: str) -> bool:
     """Whether something is surely about an ear: its body site or its code is of one, or its words name one."""
-    sites = {(c.system, c.code) for site in dicts(resource, "bodySite") for c in codings_of(site)}
+    sites = {code for one in dicts(resource, "bodySite") for code in pairs_of(one)}
     if sites & _ear_sites() or any((c.system, c.code) in _ear_codes() for c in codings):
         return True
     return resource.get("resourceType") != "Observation" and not _ear_words().isdisjoint(text.casefold().split())

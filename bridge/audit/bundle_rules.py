@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from array import array
 from collections.abc import Iterator
+from typing import NamedTuple
 
-from bridge.audit.bundle_items import codings_of, dicts, sites_of, str_of
+from bridge.audit.bundle_items import dicts, pairs_of, sites_of, str_of
 from bridge.hash_table import short_hash
 from bridge.issues import Issue, Where, issue
 from bridge.phrases.fold import fold
@@ -17,37 +18,45 @@ _SLOTS = 1 << 20
 _DATED = ("effectiveDateTime", "performedDateTime")
 
 
-def both_ears_twice(resources: list[tuple[str, Json]]) -> Iterator[Issue]:
-    """A105: one entry of both ears and one of a single ear with the same code."""
-    single: set[object] = set()
-    for _, resource in resources:
-        if len(sites_of(resource)) == 1:
-            single.update(_codes(resource))
+class Sided(NamedTuple):
+    """One entry that names ears by its body site."""
+
+    path: str
+    ears: frozenset[str]
+    codes: tuple[object, ...]
+    """Type, system and code of each of its codings."""
+
+
+def sided(resources: list[tuple[str, Json]]) -> list[Sided]:
+    found = []
     for path, resource in resources:
-        if len(sites_of(resource)) == 2 and single.intersection(_codes(resource)):
-            yield issue(
-                "A105", "This is told of both ears, and once more of a single one.", Where(path=path), cause="A105"
-            )
+        if ears := sites_of(resource):
+            kind = resource.get("resourceType")
+            codes = (pair for one in dicts(resource, "code") for pair in pairs_of(one) if pair[1])
+            found.append(Sided(path, ears, tuple((kind, *pair) for pair in codes)))
+    return found
 
 
-def ways_of_both(resources: list[tuple[str, Json]]) -> tuple[list[str], list[str]]:
+def both_ears_twice(entries: list[Sided]) -> Iterator[Issue]:
+    """A105: one entry of both ears and one of a single ear with the same code."""
+    both = [one for one in entries if len(one.ears) == 2]
+    single = {code for one in entries if len(one.ears) == 1 for code in one.codes} if both else set()
+    for one in both:
+        if single.intersection(one.codes):
+            told = "This is told of both ears, and once more of a single one."
+            yield issue("A105", told, Where(path=one.path), cause="A105")
+
+
+def ways_of_both(entries: list[Sided]) -> tuple[list[str], list[str]]:
     """Paths of entries that hold both ears at once, and of the later of two entries that hold one ear each."""
     at_once, apart = [], []
     first: dict[object, frozenset[str]] = {}
-    for path, resource in resources:
-        named, codes = sites_of(resource), _codes(resource)
-        if len(named) == 2:
-            at_once.append(path)
-        elif len(named) == 1 and codes:
-            known = first.setdefault(codes[0], named)
-            if known != named:
-                apart.append(path)
+    for one in entries:
+        if len(one.ears) == 2:
+            at_once.append(one.path)
+        elif one.codes and first.setdefault(one.codes[0], one.ears) != one.ears:
+            apart.append(one.path)
     return at_once, apart
-
-
-def _codes(resource: Json) -> list[object]:
-    kind = resource.get("resourceType")
-    return [(kind, c.system, c.code) for one in dicts(resource, "code") for c in codings_of(one) if c.code]
 
 
 def outside_of_visit(resources: list[tuple[str, Json]]) -> Iterator[Issue]:

@@ -11,7 +11,7 @@ from pathlib import Path
 from bridge.audit import EVIDENCE, Tally
 from bridge.audit.bundle_rules import ways_of_both
 from bridge.audit.shapes import Audited, Entry
-from bridge.audited.bundles import Bundles, resources_of
+from bridge.audited.bundles import Bundles
 from bridge.audited.known import WordsKnown
 from bridge.audited.visits import Visits
 from bridge.errors import BridgeError
@@ -47,9 +47,9 @@ def entries(
             if not is_received(source):
                 yield from visits.of(source, layout)
                 continue
-            for entry, data in bundles.of(source, said):
+            for entry, ears in bundles.of(source, said):
                 if tally is not None:
-                    at_once, apart = ways_of_both(resources_of(data))
+                    at_once, apart = ways_of_both(ears)
                     if at_once or apart:
                         tally.both_ways(entry, at_once, apart)
                 yield entry

@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import Any
 
 from bridge.audit.bundle_items import bundle_items, dicts, str_of
-from bridge.audit.bundle_rules import LongNotes, both_ears_twice, outside_of_visit
+from bridge.audit.bundle_rules import LongNotes, Sided, both_ears_twice, outside_of_visit, sided
 from bridge.audit.shapes import Entry
 from bridge.audited.known import WordsKnown
 from bridge.audited.visits import Look
@@ -44,15 +44,15 @@ class Bundles:
         self._key = secrets.token_bytes(32)
         self._met = 0
 
-    def of(self, source: Path, said: list[Issue]) -> Iterator[tuple[Entry, Json]]:
-        """An entry for each bundle, and for each visit of a bundle with several, with the bundle or that part of it."""
+    def of(self, source: Path, said: list[Issue]) -> Iterator[tuple[Entry, list[Sided]]]:
+        """An entry for each bundle, and for each visit of a bundle with several, with what names ears in it."""
         for row, data in self._read(source, said):
             where = Where(file=source.name, row=row)
             for part in _apart(data):
                 if len(dicts(part, "entry")) > MOST_RESOURCES:
                     told = f"Only the first {MOST_RESOURCES} resources of this bundle were looked at."
                     said.append(issue("A192", told, where, cause="A192"))
-                yield self._entry(part, where), part
+                yield self._entry(part, where)
 
     def _read(self, source: Path, said: list[Issue]) -> Iterator[tuple[int | None, Json]]:
         if what_is(source) == "fhir lines" and _begins_with_bundle(source):
@@ -80,7 +80,7 @@ class Bundles:
         if isinstance(data, dict):
             yield None, data
 
-    def _entry(self, data: Json, where: Where) -> Entry:
+    def _entry(self, data: Json, where: Where) -> tuple[Entry, list[Sided]]:
         self._met += 1
         resources = resources_of(data)
         visits: list[Visit] = []
@@ -89,14 +89,15 @@ class Bundles:
             visits, _ = bundle_to_visits(data)
         visit = visits[0] if len(visits) == 1 else None
         number = _number(resources) or f"document {self._met}"
-        found += [*both_ears_twice(resources), *outside_of_visit(resources)]
+        ears = sided(resources)
+        found += [*both_ears_twice(ears), *outside_of_visit(resources)]
         if visit is not None:
             number = visit.number
             found += [*self._look.at(visit), *self._across.enter(visit, where)]
         else:
             found += self._notes.enter(number, resources)
         people = visit.practitioners if visit else ()
-        return Entry(
+        entry = Entry(
             number,
             visit.start[:7] if visit else _month(resources),
             (people[0].key or "") if people else _practitioner(resources),
@@ -107,6 +108,7 @@ class Bundles:
             where,
             "ours" if visit else "bundle",
         )
+        return entry, ears
 
     def _client(self, resources: list[tuple[str, Json]]) -> bytes:
         patient = next((r for _, r in resources if r.get("resourceType") == "Patient"), {})

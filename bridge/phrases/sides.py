@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 import re
+from functools import lru_cache
 
 from bridge.ear_words import Ear
 from bridge.phrases.tables import role, tidy
 
 _TOKEN = re.compile(r"[^\W\d_]+(?:[/&][^\W\d_]+)?(?:'[a-z]+)?|\d[\w.]*|[^\s\w]|_")
 """Words of letters of any script, so that the end of one ("gehört") is no shorthand for a side."""
+_KEPT = 100
+"""Letters up to which what was found is kept."""
 _STOP = frozenset(".;,:()!?\n-")
 _SIDES: dict[str, Ear] = {"right": "right", "rt": "right", "rhs": "right", "left": "left", "lt": "left", "lhs": "left"}
 _LETTERS: dict[str, Ear] = {"R": "right", "L": "left"}
@@ -25,11 +28,18 @@ def side_words(text: str) -> set[Ear]:
     for something of the ear, after "the" or "on the" at a statement's end, or joined with "right"; not in "wax
     left", "left in place", "left the clinic". Refused shorthand (AD, AS, R/L) names no ear here.
     """
+    return set(_short(text) if len(text) <= _KEPT else _named(text))
+
+
+@lru_cache(16_384)
+def _short(text: str) -> frozenset[Ear]:
+    """Terms and other short words are met again and again."""
+    return _named(text)
+
+
+def _named(text: str) -> frozenset[Ear]:
     tokens = _TOKEN.findall(tidy(text).replace("-handed", " handed").replace("-angle", " angle"))
-    found: set[Ear] = set()
-    for at in range(len(tokens)):
-        found.update(_at(tokens, at))
-    return found
+    return frozenset(ear for at in range(len(tokens)) for ear in _at(tokens, at))
 
 
 def _at(tokens: list[str], at: int) -> tuple[Ear, ...]:
