@@ -155,6 +155,8 @@ class Section:
     blocks: list[Block]
     level: int = 2
     frame: Frame = ""
+    under: str = ""
+    """Key of the section whose title tells this one from others with the same title."""
 
 
 @dataclass(slots=True)

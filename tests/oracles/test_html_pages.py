@@ -17,9 +17,13 @@ from typing import Any
 from bridge.audit.report.as_html import to_html as audit_html
 from bridge.audit.roll_up.as_html import to_html as roll_up_html
 from bridge.audit.shapes import Audited
+from bridge.handover import Around
 from bridge.render.as_html import render
 from tests.audit.hand_made import audited
 from tests.audit.roll_ups import rolled_up
+from tests.build.ips.some import visit
+from tests.handover.some import made_of, page_of
+from tests.handover.test_contents import some
 from tests.oracles.test_outside import unable
 from tests.render.pages import bundle_of
 from tests.render.raw_visits import Maker
@@ -77,6 +81,17 @@ def endless(kind: str) -> Any:
     return bundle_of(json.loads(re.sub(r"Q\d{3}Z", lambda token: token[0] * 32, json.dumps(raw))), kind)
 
 
+def handovers() -> dict[str, bytes]:
+    """Index pages of hand-overs: of generated records, signed and sealed, and a client's own."""
+    around = Around("2026-11-26", "0123 4567", "key", "C-1-handover.zip.age")
+    made = {
+        "generated": made_of(*some(1), around=around),
+        "corrected": made_of(visit(1, note="one"), visit(1, version=2, replaces=1, note="two"), visit(2)),
+        "client": made_of(*some(2), reader="client"),
+    }
+    return {name: page_of(one).encode() for name, one in made.items()}
+
+
 def pages() -> dict[str, bytes]:
     found = {path.name: render(read(path)).content for path in (*BUNDLES, *RECORDS)}
     made: dict[str, Callable[[Any], bytes]] = {
@@ -89,6 +104,7 @@ def pages() -> dict[str, bytes]:
     found["audit"] = audit_html(audited(), clinic="Millbrook Ear Care", show_small=True).encode()
     found["audit of nothing"] = audit_html(Audited()).encode()
     found["audits of clinics"] = roll_up_html(rolled_up()).encode()
+    found |= {f"hand-over, {name}": made for name, made in handovers().items()}
     rich = [path for path in BUNDLES if path.name in RICH]
     return found | {f"{path.name}, {name}": make(read(path)) for path in rich for name, make in made.items()}
 

@@ -32,7 +32,7 @@ def visits_in_order(visits: list[VisitTold]) -> Iterator[Section]:
                 blocks = [_apart(block, key) for block in section.blocks if not isinstance(block, Pictures)]
                 title = say("handover.open.actions") if section.key == ASKED else section.title
                 if blocks:
-                    yield Section(f"{key}-{section.key}", title, blocks, level=3)
+                    yield Section(f"{key}-{section.key}", title, blocks, level=3, under=key)
 
 
 def _apart(block: Block, key: str) -> Block:
