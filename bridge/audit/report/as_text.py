@@ -149,6 +149,9 @@ def _rules(worst: Worst) -> str:
 
 
 def written_ways(suggestion: Suggestion) -> str:
-    told = ", ".join(f"“{cut(word)}” ({number(count)})" for word, count in suggestion.words[:6])
+    """Each with how often it occurs; one that does not is a word of the lists, to which the others come near."""
+    told = ", ".join(
+        f"“{cut(word)}” ({number(count) if count else 'in the word lists'})" for word, count in suggestion.words[:6]
+    )
     more = len(suggestion.words) - 6
     return told + (f" and {more} more" if more > 0 else "")
