@@ -179,3 +179,19 @@ def test_data_and_table_hold_every_difference_and_run_nowhere() -> None:
     assert lines[0] == ",".join(COLUMNS)
     assert "'=1+1" in lines[1]
     assert len(lines) == 3
+
+
+def test_codes_stand_beside_what_differs() -> None:
+    found = as_data(result(key_with([("wax", "full", "heavy")]), shah=["impacted"]))["differences"][0]
+    assert (found["record codes"], found["codes chosen"]) == ("sct:271739002", "sct:18070006")
+
+
+def test_a_sheet_spread_over_groups_has_no_interval_of_all_records() -> None:
+    key = key_with([("wax", "w", "heavy")] * 4, ["PS", "PS", "JB", "JB"], "practitioner", {"PS": 30, "JB": 10})
+    found = result(key, shah=["heavy"] * 4)
+    assert found.with_record[0].interval is None
+    assert all(share.interval for share in found.practitioners)
+    assert not any(share.interval for share in found.kinds)
+    text = " ".join(line.text for line in told(found))
+    assert "95 percent confidence" not in text
+    assert "those of the sheet, not of all records" in text

@@ -14,8 +14,8 @@ from bridge.audit.shapes import Agreement, Rate
 from bridge.safe_text import safe_cell
 
 COLUMNS = (
-    "line", "type", "field", "words", "stands under", "record has", "coders chose", "coders", "of coders",
-    "one code for both", "visit", "path", "file", "sheet", "row", "practitioner", "month",
+    "line", "type", "field", "words", "stands under", "record has", "record codes", "coders chose", "codes chosen",
+    "coders", "of coders", "one code for both", "visit", "path", "file", "sheet", "row", "practitioner", "month",
 )  # fmt: skip
 
 
@@ -52,7 +52,8 @@ def as_csv(agreed: Agreed) -> str:
 def _row(one: Difference) -> tuple[object, ...]:
     given = one.given
     return (
-        given.line, one.error, given.field, given.words, given.under, one.has, one.chosen, ", ".join(one.coders),
+        given.line, one.error, given.field, given.words, given.under, one.has, " ".join(one.codes),
+        one.chosen, " ".join(one.chosen_codes), ", ".join(one.coders),
         one.of, "yes" if one.same_code else "no", given.record, given.path, given.file, given.sheet, given.row,
         given.practitioner, given.month,
     )  # fmt: skip

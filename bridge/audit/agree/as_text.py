@@ -38,6 +38,10 @@ def told(agreed: Agreed, *, verbose: bool = False) -> Iterator[Line]:
     yield from _shares(agreed.with_record)
     for share in agreed.with_record:
         yield from _sentence(share)
+    if agreed.by:
+        yield from wrapped(
+            f"Lines were spread by {agreed.by}, so these shares are those of the sheet, not of all records."
+        )
     if agreed.weighted is not None:
         yield from wrapped(f"Over everything drawn from, each group by its size: {percent(agreed.weighted)} the same.")
     if agreed.between:

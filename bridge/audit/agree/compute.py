@@ -16,7 +16,7 @@ from bridge.audit.agree.compare import (
     other_certainty,
     other_side,
 )
-from bridge.audit.agree.shapes import ERRORS, Agreed, Coder, Difference, Error, Share, TwoWays
+from bridge.audit.agree.shapes import ERRORS, Agreed, Coder, Difference, Error, Share, TwoWays, named
 from bridge.audit.measures import Coincidences, cohen_kappa, percent, wilson
 from bridge.audit.sample.key import Given, Key
 from bridge.audit.shapes import Agreement, Rate
@@ -49,12 +49,12 @@ def agreed(key: Key, sheets: Sequence[Filled]) -> Agreed:
         key.by,
         len(key.lines),
         tuple(_coder(sheet, len(key.lines)) for sheet in sheets),
-        tuple(_share(name, ones, key, alone=True) for name, ones in judged.items()),
+        tuple(_share(name, ones, key, alone=len(key.groups) < 2) for name, ones in judged.items()),
         _weighted(key, everything),
         tuple(_between(key, found, sheets)),
         _everyone(key, found, sheets),
-        tuple(_by(everything, key, lambda line: line.field, alone=alone)),
-        tuple(_by(everything, key, lambda line: line.practitioner, alone=alone)),
+        tuple(_by(everything, key, lambda line: line.field, alone=alone and key.by in ("", "kind"))),
+        tuple(_by(everything, key, lambda line: line.practitioner, alone=alone and key.by in ("", "practitioner"))),
         differences,
         tuple(two for sheet in sheets for two in _two_ways(key, sheet)),
         [*(i for sheet in sheets for i in sheet.issues), *_copies(sheets), *map(_told, differences)],
@@ -174,22 +174,23 @@ def _differences(key: Key, judged: Mapping[str, Sequence[Judged]]) -> Iterator[D
         for one in ones:
             by_line.setdefault(one[0].line, []).append((coder, one))
     for line in key.lines:
-        said: dict[tuple[Error, str, str, bool], list[str]] = {}
+        said: dict[tuple[Error, str, str, bool, tuple[str, ...]], list[str]] = {}
         for coder, (given, found, answer) in by_line.get(line.line, ()):
             for error in errors_of(given, found, answer, key):
                 said.setdefault((error, *_shown(error, given, found, answer)), []).append(coder)
-        for (error, has, chosen, same_code), coders in said.items():
-            yield Difference(error, line, has, chosen, tuple(coders), len(by_line[line.line]), same_code)
+        for (error, has, chosen, same_code, codes), coders in said.items():
+            yield Difference(error, line, has, chosen, tuple(coders), len(by_line[line.line]), same_code, codes)
 
 
-def _shown(error: Error, given: Given, found: Meant, answer: Answer) -> tuple[str, str, bool]:
-    """What the record has, what the answer says, and whether both go out under one code."""
+def _shown(error: Error, given: Given, found: Meant, answer: Answer) -> tuple[str, str, bool, tuple[str, ...]]:
+    """What the record has, what the answer says, whether both go out under one code, and the codes of the answer."""
     if error == "other side":
-        return given.under, answer.ear, False
+        return given.under, answer.ear, False, ()
     if error == "other certainty":
-        return given.assertion, answer.assertion, False
+        return given.assertion, answer.assertion, False, ()
     codes = answer.meaning.codes if answer.meaning else ()
-    return found.shown, answer.meaning.shown if answer.meaning else "", bool(found.codes.intersection(codes))
+    shown = answer.meaning.shown if answer.meaning else ""
+    return found.shown, shown, bool(found.codes.intersection(codes)), tuple(named(*code) for code in codes)
 
 
 def _two_ways(key: Key, sheet: Filled) -> Iterator[TwoWays]:

@@ -7,7 +7,14 @@ from typing import Literal
 
 from bridge.audit.sample.key import Given
 from bridge.audit.shapes import Agreement, Rate
+from bridge.fhir.systems import OWN, short_name
 from bridge.issues import Issue
+
+
+def named(system: str, code: str) -> str:
+    """`sct:18070006`; the whole address of a system that has no short name here."""
+    return f"{short_name(system) or system}:{code}"
+
 
 Error = Literal[
     "missing code", "other meaning", "less specific", "more specific", "other kind", "no meaning fits", "other side",
@@ -40,6 +47,13 @@ class Difference:
     """How many coders answered the line."""
     same_code: bool = False
     """Whether both meanings go out under one and the same external code."""
+    chosen_codes: tuple[str, ...] = ()
+    """The codes of others that the chosen meaning goes out under (`sct:18070006`)."""
+
+    @property
+    def codes(self) -> tuple[str, ...]:
+        """Those that the record has."""
+        return tuple(named(coding.system, coding.code) for coding in self.given.codings if coding.system != OWN)
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,7 +69,8 @@ class Share:
     """Those with the same meaning, no other ear and no other certainty."""
     kappa: float | None = None
     interval: tuple[float, float] | None = None
-    """95 percent, around `same`; None where several answers are about one line, which are not independent."""
+    """95 percent, around `same`; None where several answers are about one line, and where lines of several groups were
+    not drawn in their proportion."""
     errors: dict[Error, int] = field(default_factory=dict)
 
 
