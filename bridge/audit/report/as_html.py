@@ -145,18 +145,18 @@ def _pattern(found: PatternFound) -> Noted:
 
 
 def _worst_chart(patterns: list[PatternFound]) -> Chart:
+    longest = max(one.records.share or 0 for one in patterns)
     rows = [
         Bar(
             f"{one.pattern} {one.title}",
-            (one.records.share or 0,),
+            ((one.records.share or 0) / longest if longest else 0,),
             f"{number(one.records.count)} of {number(one.records.of)}",
         )
         for one in patterns
     ]
     title = f"The {len(rows)} worst patterns, share of the records that could show them"
-    return Chart(
-        "worst-chart", title, bars("worst-chart", title, "; ".join(f"{r.label}: {r.told}" for r in rows), rows)
-    )
+    svg = bars("worst-chart", title, "; ".join(f"{row.label}: {row.told}" for row in rows), rows)
+    return Chart("worst-chart", f"{title}; the longest bar is {percent(longest)}", svg)
 
 
 def _records(audited: Audited) -> Table:

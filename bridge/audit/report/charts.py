@@ -13,7 +13,7 @@ from itertools import groupby
 from bridge.audit.report.words import percent
 from bridge.safe_text import plain
 
-WIDTH, LABEL = 640, 210
+WIDTH, LABEL = 640, 290
 NARROW, NARROW_LABEL = 440, 134
 """Two narrow charts stand side by side."""
 VALUE = 118
@@ -83,7 +83,8 @@ def _line(points: Sequence[Point]) -> Iterator[str]:
         if there and "L" in path:
             yield f'<path class="line" d="M{path}"/>'
     last = len(points) - 1
-    told = {0, last, *(range(0, last, max(1, -(-len(points) // 4))) if last > 3 else range(last))}
+    every = max(1, -(-len(points) // 4)) if last > 3 else 1
+    told = {0, last, *(at for at in range(0, last, every) if last - at >= every)}
     for at, (point, place) in enumerate(zip(points, places, strict=True)):
         anchor = "start" if at == 0 else "end" if at == last else "middle"
         if at in told:
