@@ -26,6 +26,7 @@ COMMANDS = {
     "handover": "Hand over one client's whole record, signed and sealed.",
     "receive": "Take over what arrived, as visit files.",
     "audit": "Say how consistently things are coded, by whom, and what to do.",
+    "deidentify": "Take out of visits who they are about, for teaching or an audit.",
     "keys": "Make the keys that sign and seal parcels, and trust those of others.",
     "terms": "Show which meaning and which codes your words get.",
     "explain": "Say what a rule means, why it matters and what to do.",

@@ -22,11 +22,17 @@ GONE = "redacted"
 _WORD = re.compile(r"[^\W_]+")
 _LETTERS = re.compile(r"[^\W\d_]{2,}")
 _MONTHS = "jan|feb|mar|apr|may|jun|jul|aug|sep|oct|nov|dec"
+_UNITS = (
+    "day|daily|week|weekly|month|monthly|year|yearly|hour|minute|min|sec|second|hz|khz|db|ml|mm|kpa|mmhg|dapa|mbar|bar"
+    "|fr|yo|yr"
+)
 _SHAPES = [
     re.compile(pattern, re.IGNORECASE)
     for pattern in (
         r"\S+@\S+",
         r"\b(?:https?://|www\.)\S+",
+        r"\b\d{1,3}(?:\.\d{1,3}){3}\b",
+        rf"\b(?!\d+-?(?:{_UNITS})s?\b)(?=[\w-]*\d)(?=[\w-]*[a-z])\w[\w-]{{4,}}\b",
         r"\b(?:mr|mrs|ms|miss|mx|dr|prof|professor|nurse|sister|sr|rev|sir|lady|lord)\b\.?"
         r"(?:[ \t]+[^\W\d_][\w’'-]*){1,2}",
         r"\b[a-z]{1,2}\d[a-z\d]?[ \t]*\d[a-z]{2}\b",
@@ -35,7 +41,6 @@ _SHAPES = [
         rf"\b\d{{1,2}}(?:st|nd|rd|th)?[ \t]+(?:{_MONTHS})[a-z]*\.?(?:[ \t,]+\d{{2,4}})?\b",
         rf"\b(?:{_MONTHS})[a-z]*\.?[ \t]+\d{{1,2}}(?:st|nd|rd|th)?(?:[ \t,]+\d{{2,4}})?\b",
         r"\+?\(?\d[\d ()./-]{4,}\d",
-        r"\b(?=\w*\d)(?=\w*[a-z])[\w-]{5,}\b",
         r"\b\d{1,4}[a-z]?[ \t]+(?:[^\W\d_]+[ \t]+){1,3}"
         r"(?:street|st|road|rd|lane|ln|avenue|ave|close|drive|way|court|place)\b",
     )
