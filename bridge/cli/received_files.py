@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Literal
 import click
 
 from bridge.cli.options import Showing
-from bridge.issues import Made, Report
+from bridge.issues import Issue, Made, Report
 
 if TYPE_CHECKING:
     from bridge.layout import Layout
@@ -27,6 +27,8 @@ class Writer:
         self._folder, self._report, self._showing = folder, report, showing
         self._keeper, self.names = Keeper(replace=replace), FileNames()
         self._written: dict[str, bytes] = {}
+        self._next: dict[str, int] = {}
+        self._versions = _versions_in(folder)
 
     def put(self, name: str, media_type: str, content: bytes, what: str, *, file: str = "", record: str = "") -> None:
         from bridge.shapes import Document
@@ -43,11 +45,35 @@ class Writer:
     def _own(self, place: str, name: str, content: bytes) -> str:
         """Another name where this run has put something else under it."""
         stem, _, ending = name.partition(".")
-        number = 1
+        wanted = f"{place}{name}".lower()
         while self._written.setdefault(f"{place}{name}".lower(), content) != content:
-            number += 1
-            name = f"{stem}-{number}.{ending}"
+            self._next[wanted] = self._next.get(wanted, 1) + 1
+            name = f"{stem}-{self._next[wanted]}.{ending}"
         return name
+
+    def earlier(self, visit: Visit) -> list[Issue]:
+        """X173 or X174 where the folder held other versions of the visit before this run."""
+        from bridge.issues import Where, issue
+
+        held = self._versions.get(self.names.stem(visit.number).lower(), ())
+        if not held or visit.version in held:
+            return []
+        newest, where = max(held), Where(record=visit.number)
+        told = f"Version {visit.version} arrived; the folder has version {newest}"
+        if newest > visit.version:
+            return [issue("X174", f"{told}, which is newer. Keep using that.", where, cause="X174:older")]
+        return [issue("X173", f"{told}, which it is newer than.", where, cause="X173")]
+
+
+def _versions_in(folder: Path) -> dict[str, set[int]]:
+    """Versions by the beginning of the names of visit files."""
+    found: dict[str, set[int]] = {}
+    for path in folder.glob("*.yaml") if folder.is_dir() else ():
+        stem = path.name.partition(".")[0].lower()
+        base, _, version = stem.rpartition("-v")
+        numbered = base and version.isascii() and version.isdigit() and len(version) <= 3
+        found.setdefault(base if numbered else stem, set()).add(int(version) if numbered else 1)
+    return found
 
 
 def write_all(documents: Sequence[Arrived], settling: Settling, writer: Writer, report: Report) -> list[Visit]:
@@ -76,6 +102,8 @@ def _visits(document: Arrived, own: Sequence[Settled], writer: Writer, report: R
         report.extend(i.at(file=document.file) for i in one.issues)
         if one.visit is None:
             continue
+        if not any(i.rule in ("X173", "X174") for i in one.issues):
+            report.extend(i.at(file=document.file) for i in writer.earlier(one.visit))
         content, issues = visit_content(one.visit)
         report.extend(i.at(file=document.file) for i in issues)
         if content is not None:

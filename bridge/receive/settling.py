@@ -41,6 +41,7 @@ class Settling:
     def settle(self, arrived: Sequence[Visit], kinds: Sequence[str]) -> list[Settled]:
         """One answer for each visit, in their order. `kinds`: of the document that each came in."""
         found = [self._client(visit) if self._any else Settled(visit) for visit in arrived]
+        self._client_numbers(found)
         self._numbers(found)
         self._several(found, kinds)
         self._versions(found)
@@ -91,6 +92,19 @@ class Settling:
                 one.issues.append(issue("X175", message, Where(record=visit.number), cause="X175:visit"))
                 one.visit = visit = apart
             first.setdefault((visit.number.casefold(), visit.version), visit)
+
+    def _client_numbers(self, found: list[Settled]) -> None:
+        """Two clients of two clinics under one number: the later one is told under none."""
+        first: dict[str, Visit] = {}
+        for one in found:
+            visit = one.visit
+            if visit is None or not visit.client.number:
+                continue
+            other = first.setdefault(visit.client.number.casefold(), visit)
+            if same_clinic(visit.clinic, other.clinic) is not True and contradictions(visit.client, other.client):
+                message = "Another client arrived under this client number; it was kept as the sender's number."
+                one.issues.append(issue("X175", message, Where(record=visit.number), cause="X175:client"))
+                one.visit = client_apart(visit, None)
 
     def _clash(self, visit: Visit, other: Visit) -> bool:
         """Whether two visits with one number cannot be one."""
@@ -147,6 +161,8 @@ class Settling:
             yield issue("X173", told, where, cause="X173")
 
 
+_COMPARED = 40
+"""Documents of one visit that are compared each with each; nobody sends more in good faith."""
 _COMPLETED = (
     "clinic",
     "practitioners",
@@ -168,7 +184,8 @@ def _same(held: Visit, visit: Visit) -> bool:
 
 def _told_apart(group: list[list[Settled]]) -> None:
     visits = [forms[0].visit for forms in group if forms[0].visit]
-    inside, most = contained(visits), fullest(visits)
+    inside = contained(visits) if len(visits) <= _COMPARED else {}
+    most = fullest(visits)
     where = Where(record=visits[most].number)
     for at, forms in enumerate(group):
         forms[0].fullest = at == most

@@ -16,6 +16,7 @@ from bridge.fhir.received import read_received
 from bridge.read.visits import read_visits
 from bridge.receive import bundle_to_visits
 from bridge.receive.same_visit import facts
+from bridge.receive.settling import Settling
 from bridge.visit import Visit
 
 ROOT = Path(__file__).parents[2]
@@ -336,3 +337,28 @@ def test_a_hand_over_comes_back_as_the_visits_that_were_handed_over() -> None:
         (sent,), _ = bundle_to_visits(read_received(path.read_bytes())[0])
         (file,) = [n for n in names() if n.startswith(sent.number) and n.endswith(".yaml")]
         assert visit_in(Path("received", file)) == sent.model_copy(update={"source_sha256": None})
+
+
+def test_a_version_is_told_by_what_the_folder_holds(letters: Path) -> None:
+    rules = lambda result: {i["rule"] for i in json.loads(result.stdout)["issues"]} & {"X173", "X174"}  # noqa: E731
+    newer, older = ROOT / "demo_bundles/M26-0101-v2.bundle.json", ROOT / "demo_bundles/M26-0101.bundle.json"
+    assert rules(receive(newer, "--json")) == set()
+    assert rules(receive(older, "--json")) == {"X174"}
+    assert rules(receive(older, "--json")) == set()
+    shutil.rmtree("received")
+    assert rules(receive(older, "--json")) == set()
+    assert rules(receive(newer, "--json")) == {"X173"}
+    assert names() == ["M26-0101-v2.yaml", "M26-0101.yaml"]
+
+
+def test_thousands_of_documents_of_one_visit_are_not_compared_each_with_each() -> None:
+    """Counted, not timed: what is compared pair by pair stays few."""
+    visits = [
+        Visit.model_validate(
+            {"number": "1", "start": "2026-03-01", "client": {"legal_name": {"family": "Ash"}}, "note": str(number)}
+        )
+        for number in range(3000)
+    ]
+    found = Settling().settle(visits, ["summary"] * len(visits))
+    assert all(one.visit for one in found)
+    assert sum(one.fullest for one in found) == 1
