@@ -7,13 +7,17 @@ from bridge.fhir.systems import system
 from bridge.receive.foreign.facts import Case, doubted
 from bridge.receive.foreign.moments import day, within_a_day
 from bridge.receive.foreign.nodes import Node, Taking, plain
-from bridge.receive.foreign.people import client, clinic, family_doctor, practitioner
+from bridge.receive.foreign.patient import client
+from bridge.receive.foreign.people import clinic, family_doctor, practitioner
 from bridge.receive.foreign.statements import doubt, standing
 from bridge.shapes import Json
 
 PLACES = {"AMB": "clinic", "HH": "home"}
 """Classes of encounter (HL7 v3 ActCode) at rooms of a practice or at the client's home. Others are no visit of ours:
 a stay, an emergency, a call."""
+
+DOING = ("PPRF", "SPRF", "ATND", "PART")
+"""Parts in an encounter of those who did the work (HL7 v3 ParticipationType); who referred or escorted did not."""
 
 
 def refusal(encounter: Node, patient: Node) -> str:
@@ -90,6 +94,8 @@ def _reasons(encounter: Node, case: Case, take: Taking) -> list[object]:
 def _practitioners(encounter: Node, case: Case, take: Taking) -> list[object]:
     found: dict[str, object] = {}
     for participant in encounter.each("participant")[:10]:
+        if any(code not in DOING for kind in participant.each("type") for _, code in kind.codes()):
+            continue
         who, role = case.addresses.find(participant.at("individual")), None
         if _of(who, "PractitionerRole"):
             role, who = who, case.addresses.find(who.at("practitioner"))  # type: ignore[union-attr] # looked at above

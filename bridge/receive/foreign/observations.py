@@ -5,6 +5,7 @@ from __future__ import annotations
 from decimal import Decimal
 
 from bridge.fhir.systems import LOINC, SCT
+from bridge.phrases.sides import side_words
 from bridge.receive.foreign.facts import Case, Fact, doubted, sided
 from bridge.receive.foreign.moments import stage, within
 from bridge.receive.foreign.nodes import Node, Taking, decimal, valid
@@ -156,9 +157,12 @@ def _note(node: Node, site: Site, case: Case, take: Taking) -> list[Fact]:
     code = node.at("code")
     shown = [c for c in code.each("coding") if c.text("display")]
     label = take.say(code, "text") if code.text("text") else take.say(shown[0], "display") if shown else None
-    if not text or not label or doubt(code):
+    if not text or not (label or _EXAMINATIONS & set(code.codes())) or doubt(code):
         return []
-    words = f"{label}: {text}"
+    if not side_words(text) <= site.ears:
+        sided(node, Site(at_odds=True), case)
+        return []
+    words = f"{label}: {text}" if label else text
     if site.field in _FIELDS.values():
         return _staged(node, f"{site.field}.note", words, site, case, take)
     return [Fact("note", words, take, ear) for ear in sorted(site.ears)]

@@ -1,8 +1,7 @@
-"""Client, practitioners, clinic and family doctor from resources of another system."""
+"""Names, addresses, practitioners, clinic and family doctor from resources of another system."""
 
 from __future__ import annotations
 
-import re
 from typing import Any
 
 from bridge.fhir.registers import register_key
@@ -10,76 +9,12 @@ from bridge.fhir.systems import system
 from bridge.receive.foreign.addresses import Addresses
 from bridge.receive.foreign.nodes import Node, Taking, plain, valid
 from bridge.regions import organisation_systems
-from bridge.shapes import Json
-from bridge.visit.people import Address, Client, Clinic, FamilyDoctor, Guardian, Identifier, Name, Practitioner
-
-NHS_STATUS = "https://fhir.hl7.org.uk/StructureDefinition/Extension-UKCore-NHSNumberVerificationStatus"
-_GONE = ("old", "temp")
-_SPEAKS_FOR = {("http://terminology.hl7.org/CodeSystem/v3-RoleCode", "GUARD")}
-"""Who surely speaks for the client: a guardian. A parent or next of kin may, or may not."""
+from bridge.visit.people import Address, Clinic, FamilyDoctor, Name, Practitioner
 
 
-def client(patient: Node, take: Taking) -> Client | None:
-    """The client; None where no name can be read. Their number at the other clinic is one of their identifiers."""
-    names = [n for n in patient.each("name") if n.text("use") not in ("old", "temp", "anonymous", "maiden", "nickname")]
-    legal = next((n for n in names if n.text("use") == "official"), names[0] if names else None)
-    usual = next((n for n in names if n.text("use") == "usual" and n is not legal), None)
-    made_name = name(legal, take) if legal else None
-    if made_name is None:
-        return None
-    fields: Json = {"legal_name": made_name, "usual_name": name(usual, take) if usual else None}
-    fields["former_names"] = tuple(m for n in patient.each("name") if n.text("use") == "old" and (m := name(n, take)))
-    fields["birth_date"] = take.say(patient, "birthDate")
-    fields["sex"] = take.say(patient, "gender")
-    fields |= _numbers(patient, take)
-    homes = [a for a in patient.each("address") if a.text("use") not in ("old", "temp", "billing", "work")]
-    fields["address"] = address(homes[0], take) if homes else None
-    fields["phones"], fields["emails"] = contacts(patient, "phone", take), contacts(patient, "email", take)
-    spoken = patient.each("communication")
-    preferred = next((c for c in spoken if c.at("preferred").data is True), spoken[0] if len(spoken) == 1 else None)
-    fields["language"] = take.say(preferred.at("language"), "text") if preferred else None
-    fields["guardians"] = tuple(g for c in patient.each("contact") if (g := _guardian(c, take)))
-    made = valid(Client, fields)
-    if not isinstance(made, Client):
-        for optional in ("birth_date", "sex", "nhs_number_status"):
-            fields.pop(optional, None)
-        take.held = [h for h in take.held if h[1] not in ("birthDate", "gender")]
-        made = valid(Client, fields)
-    return made if isinstance(made, Client) else None
-
-
-def _numbers(patient: Node, take: Taking) -> Json:
-    found: Json = {}
-    others = []
-    for number in patient.each("identifier"):
-        if number.text("use") in _GONE or not number.text("value"):
-            continue
-        if number.text("system") == system("nhs-number") and "nhs_number" not in found:
-            value = number.text("value")
-            if re.fullmatch(r"\d{10}", value):
-                found["nhs_number"] = take.say(number, "value")
-                take.mean(number, "system")
-                found["nhs_number_status"] = _status(number, take)
-            continue
-        assigner = "display" if number.at("assigner").text("display") else "system"
-        inner = Taking()
-        by = inner.say(number.at("assigner"), "display") if assigner == "display" else inner.say(number, "system")
-        made = valid(Identifier, {"value": inner.say(number, "value"), "assigner": by})
-        if isinstance(made, Identifier):
-            others.append(made)
-            take.add(inner)
-    return {**found, "identifiers": tuple(others)}
-
-
-def _status(number: Node, take: Taking) -> str | None:
-    for extension in number.each("extension"):
-        if extension.text("url") == NHS_STATUS:
-            for coding in extension.at("valueCodeableConcept").each("coding"):
-                if coding.text("code") in {f"0{n}" for n in range(1, 9)}:
-                    take.mean(coding, "system", "display")
-                    take.mean(extension, "url")
-                    return take.say(coding, "code")
-    return None
+def current(node: Node) -> bool:
+    """Whether a name, number, address or telephone is neither called old nor at its end."""
+    return node.text("use") not in ("old", "temp") and not node.at("period").has("end")
 
 
 def name(human: Node, take: Taking) -> Name | None:
@@ -130,7 +65,7 @@ def address(postal: Node, take: Taking) -> Address | None:
 
 
 def contacts(node: Node, kind: str, take: Taking) -> tuple[str, ...]:
-    points = [p for p in node.each("telecom") if p.text("system") == kind and p.text("use") not in _GONE]
+    points = [p for p in node.each("telecom") if p.text("system") == kind and current(p)]
     found = []
     for point in points:
         value = take.say(point, "value")
@@ -140,23 +75,10 @@ def contacts(node: Node, kind: str, take: Taking) -> tuple[str, ...]:
     return tuple(found)
 
 
-def _guardian(contact: Node, take: Taking) -> Guardian | None:
-    inner = Taking()
-    for relationship in contact.each("relationship"):
-        if _SPEAKS_FOR & set(relationship.codes()) and not contact.has("period"):
-            words = inner.say(relationship, "text") or inner.say(relationship.each("coding")[0], "display")
-            fields = {"name": name(contact.at("name"), inner), "relationship": words or "guardian"}
-            made = valid(Guardian, {**fields, "phone": next(iter(contacts(contact, "phone", inner)), None)})
-            if isinstance(made, Guardian):
-                take.add(inner)
-                return made
-    return None
-
-
 def practitioner(who: Node, role: Node | None, take: Taking) -> Practitioner | None:
     """A practitioner of another clinic, under a key that is no key of ours."""
     inner = Taking()
-    numbers = [i for i in who.each("identifier") if i.text("value") and i.text("use") not in _GONE]
+    numbers = [i for i in who.each("identifier") if i.text("value") and current(i)]
     told = next((i.text("value") for i in numbers), "") or who.text("id") or who.at("name").text("text")
     registrations = []
     for number in numbers:
@@ -164,7 +86,7 @@ def practitioner(who: Node, role: Node | None, take: Taking) -> Practitioner | N
         if key and (value := inner.say(number, "value")):
             inner.mean(number, "system")
             registrations.append({"register_key": key, "number": value})
-    names = [n for n in who.each("name") if n.text("use") != "old"]
+    names = [n for n in who.each("name") if current(n)]
     fields: dict[str, Any] = {
         "key": f"received {told}".strip()[:200] if told else None,
         "name": name(names[0], inner) if names else None,
@@ -215,7 +137,7 @@ def clinic(organization: Node, take: Taking) -> Clinic | None:
 def organisation_code(organization: Node, take: Taking) -> str | None:
     known = {system(short) for short in organisation_systems()}
     for number in organization.each("identifier"):
-        if number.text("system") in known and number.text("use") not in _GONE:
+        if number.text("system") in known and current(number):
             take.mean(number, "system", "use")
             return take.say(number, "value")
     return None

@@ -20,8 +20,9 @@ from bridge.receive.foreign.sides import site_of
 from bridge.receive.foreign.sources import Source, around, sources
 from bridge.receive.foreign.visits import visit_of
 
-READ = ("document", "collection", "searchset", "transaction", "batch", "message")
-"""Types of bundle whose entries are what they say; a history holds versions that were replaced, a response no facts."""
+READ = ("document", "collection", "searchset", "transaction", "batch")
+"""Types of bundle whose entries are what they say. A history holds versions that were replaced, a response no facts;
+what a message means is told by its event."""
 
 
 def read_foreign(bundle: Any) -> Foreign:
@@ -46,7 +47,7 @@ def _readable(bundle: Any, found: list[Source], foreign: Foreign) -> bool:
     if not isinstance(bundle, dict) or bundle.get("resourceType") != "Bundle":
         return False
     if bundle.get("type") not in READ:
-        said = "No visit is read from a bundle of this type: it holds what was replaced or answered, or nobody knows."
+        said = "No visit is read from a bundle of this type: what its entries mean is not said by themselves."
         foreign.issues.append(issue("X158", said, Where(path="Bundle.type"), cause="X158"))
         return False
     if modified(around(bundle)):

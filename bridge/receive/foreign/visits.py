@@ -137,7 +137,7 @@ def _ear(facts: list[Fact]) -> tuple[Json, list[Fact]]:
     """The record of one ear as plain fields, and the facts that stand in it."""
     record: Json = {}
     used = []
-    for fact in facts:
+    for fact in _agreeing(facts):
         if fact.stage is None:
             place, name = record, fact.field
         elif fact.field == "hearing.thresholds":
@@ -151,6 +151,16 @@ def _ear(facts: list[Fact]) -> tuple[Json, list[Fact]]:
         for part in [p for p, told_of in record.get(stage, {}).items() if not told_of]:
             del record[stage][part]
     return record, used
+
+
+def _agreeing(facts: list[Fact]) -> list[Fact]:
+    """Without the answers and amounts of which two differ: nobody here knows which one holds."""
+    told: dict[tuple[str, str | None], list[Any]] = {}
+    for fact in facts:
+        if fact.field.endswith((".answer", ".amount")):
+            told.setdefault((fact.field, fact.stage), []).append(fact.value)
+    at_odds = {key for key, values in told.items() if any(value != values[0] for value in values)}
+    return [fact for fact in facts if (fact.field, fact.stage) not in at_odds]
 
 
 def _put(place: Json, name: str, value: Any) -> bool:

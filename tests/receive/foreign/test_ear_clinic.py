@@ -304,3 +304,45 @@ def test_what_was_taken_off_a_list_is_in_no_visit() -> None:
     listed = {"resourceType": "List", "status": "current", "mode": "changes", "entry": [entry]}
     bundle["entry"].append({"resource": listed})
     assert not (right := read_foreign(bundle).visits[0].right) or right.impressions == ()
+
+
+@pytest.mark.parametrize(
+    ("change", "number"),
+    [
+        ([("9990000018", {})], "9990000018"),
+        ([("999 000 0018", {})], "9990000018"),
+        ([("9990000018", {}), ("9990000026", {})], None),
+        ([("9990000018", {"use": "old"}), ("9990000026", {})], "9990000026"),
+        ([("9990000018", {"period": {"end": "2020"}}), ("9990000026", {})], "9990000026"),
+        ([("99900000", {})], None),
+    ],
+)
+def test_one_number_in_use_or_none(change: list[tuple[str, Json]], number: str | None) -> None:
+    numbers = [{"system": "https://fhir.nhs.uk/Id/nhs-number", "value": value, **more} for value, more in change]
+    assert (
+        visit(
+            p_17={"identifier": [*numbers, {"system": "http://records.example.org/chart", "value": "CH-0017"}]}
+        ).client.nhs_number
+        == number
+    )
+
+
+def test_who_referred_did_not_do_the_work() -> None:
+    referrer = {
+        "type": [{"coding": [{"system": "http://terminology.hl7.org/CodeSystem/v3-ParticipationType", "code": "REF"}]}],
+        "individual": {"reference": "Practitioner/d-1"},
+    }
+    assert visit(e_1={"participant": [referrer]}).practitioners == ()
+
+
+def test_words_that_name_the_other_ear_are_no_note() -> None:
+    amount = {
+        "resourceType": "Observation",
+        "status": "final",
+        "code": {"coding": [{"system": "http://loinc.org", "code": "32428-5"}]},
+        "bodySite": {"coding": [{"system": "http://snomed.info/sct", "code": "71471005"}]},
+        "effectiveDateTime": "2026-03-04T10:05:00+00:00",
+        "valueString": "wax on the right",
+    }
+    assert "wax on the right" not in added(amount).model_dump_json()
+    assert "wax all over" in added({**amount, "valueString": "wax all over"}).model_dump_json()
