@@ -59,11 +59,10 @@ def signing_key(text: str) -> SigningKey:
 
 def new_signing_key() -> str:
     """A fresh private JWK (Ed25519) as one line of JSON."""
-    from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
+    from joserfc.jwk import OKPKey
 
-    key = Ed25519PrivateKey.generate()
-    private = {**_public_of(key), "d": _text(key.private_bytes_raw())}
-    return json.dumps(private, sort_keys=True, separators=(",", ":"))
+    made = OKPKey.generate_key("Ed25519", private=True)
+    return json.dumps(dict(made.as_dict(private=True)), sort_keys=True, separators=(",", ":"))
 
 
 def public_part(data: Mapping[str, Any]) -> dict[str, str] | None:
@@ -137,9 +136,8 @@ def age_recipient(text: str) -> Any:
 
 
 def _public_of(key: Any) -> dict[str, str]:
-    from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
-
-    if isinstance(key, Ed25519PrivateKey):
+    """The public half that belongs to a private key, worked out from it and not read beside it."""
+    if hasattr(key, "private_bytes_raw"):
         return {"crv": "Ed25519", "kty": "OKP", "x": _text(key.public_key().public_bytes_raw())}
     point = key.public_key().public_numbers()
     return {
