@@ -68,7 +68,7 @@ def record(folder: Path, number: str = "V1", **fields: str) -> Path:
     return path
 
 
-def compared(old: Edition, new: Edition, *sources: Path) -> Changed:
+def compared(old: Edition | None, new: Edition, *sources: Path) -> Changed:
     practice, issues = load_practice(DEMO)
     assert practice is not None
     return changed(Converter(practice, DEMO, issues), old, new, sources)
@@ -158,6 +158,47 @@ def test_a_table_that_breaks_its_form_is_refused(file: str, text: str, tmp_path:
 def test_a_folder_without_term_maps_is_refused(tmp_path: Path) -> None:
     with pytest.raises(BridgeError, match="holds no term maps"):
         load_edition(str(tmp_path))
+
+
+def demo_bundles(*numbers: str) -> list[Path]:
+    return [path for number in numbers for path in sorted((ROOT / "demo_bundles").glob(f"{number}.bundle.json"))]
+
+
+def test_documents_read_again_as_they_were_sent() -> None:
+    """Suspected impressions among them, which the region sends in words only (M26-0105, M26-0110)."""
+    sources = demo_bundles("M26-0101", "M26-0105", "M26-0110")
+    assert len(sources) == 3
+    found = compared(None, load_edition("shipped"), *sources)
+    assert found.records["same"] == 3
+    assert found.uses["same"] == sum(found.uses.values()) > 30
+
+
+def test_what_was_sent_with_a_code_that_is_banned_now_is_named(tmp_path: Path) -> None:
+    """Wax of M26-0101 went out as 271739002, by the bundle itself."""
+    source = demo_bundles("M26-0101")[0]
+    assert '"271739002"' in source.read_text(encoding="utf-8")
+    shutil.copytree(ROOT / "mappings" / "terms", tmp_path / "new" / "terms")
+    wax = tmp_path / "new" / "terms" / "wax.csv"
+    wax.write_text(wax.read_text(encoding="utf-8").replace("sct:271739002", ""), encoding="utf-8")
+    (tmp_path / "new" / "not-for-writing.csv").write_text("code,about\n271739002,any\n", encoding="utf-8")
+    found = compared(None, load_edition(str(tmp_path / "new")), source)
+    assert found.records["was wrong"] == 1
+    assert found.numbers["was wrong"] == ("M26-0101",)
+    assert {term.kind for term in found.terms} == {"wax-amount"}
+    assert found.terms[0].places[0].file == source.name
+
+
+def test_records_are_not_held_against_what_was_sent(tmp_path: Path) -> None:
+    with pytest.raises(BridgeError, match="holds records"):
+        compared(None, load_edition("shipped"), record(tmp_path, wax="heavy"))
+
+
+def test_a_document_of_another_maker_is_in_no_count(tmp_path: Path) -> None:
+    foreign = tmp_path / "foreign.json"
+    foreign.write_text('{"resourceType": "Bundle", "type": "collection", "entry": []}', encoding="utf-8")
+    found = compared(None, load_edition("shipped"), foreign)
+    assert found.unread == 1
+    assert not sum(found.records.values())
 
 
 def run(*words: str | Path) -> Result:

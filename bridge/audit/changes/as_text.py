@@ -20,11 +20,11 @@ def told(changed: Changed, *, verbose: bool = False) -> Iterator[Line]:
     yield from wrapped(f"old: {changed.old}")
     yield from wrapped(f"new: {changed.new}")
     if changed.unread:
-        yield from wrapped(f"{changed.unread} records could not be read, and are in no count; `check` says why.")
+        yield from wrapped(f"Not read as a visit, and so in no count: {changed.unread}.")
     if not records:
         yield from wrapped("No record could be read, so there is nothing to compare.")
         return
-    yield from heading(f"Of {records} records, and of the words in them")
+    yield from heading(f"Of {records} records or documents, and of the words in them")
     rows = [
         (name, str(sum(changed.records[s] for s in states)), str(sum(changed.uses[s] for s in states)))
         for name, states in GROUPS.items()

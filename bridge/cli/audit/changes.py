@@ -45,17 +45,20 @@ def command(
 
     OLD and NEW are each a practice folder (its own `terms` over those that are
     shipped), a folder of tables like this program's `mappings`, or the word
-    `shipped`. The records in SOURCE are read once and coded by both. Told is
-    which words and records would read the same, finer, different, or were wrong.
-    Nothing is written to a record, and nothing is sent again.
+    `shipped`. The records and documents in SOURCE are read once and coded by
+    both. With OLD `sent`, the codes that documents of this program were sent with
+    are held against NEW. Told is which words and records would read the same,
+    finer, different, or were wrong. Nothing is written to a record, and nothing
+    is sent again.
 
     \b
     Examples:
       visit-bridge audit changes shipped . visits-2026.csv
       visit-bridge audit changes shipped . visits-2026.csv --csv changes.csv
+      visit-bridge audit changes sent shipped M26-0101.bundle.json
     """
     from bridge.audit.changes.as_data import as_csv, as_data
-    from bridge.audited_changes import changed
+    from bridge.audited_changes import SENT, changed
     from bridge.cli.records import open_practice
     from bridge.cli.sources import sources_named
     from bridge.coding.edition import load_edition
@@ -64,11 +67,12 @@ def command(
 
     refuse({"--csv": to_csv}, sources, replace)
     context = click.get_current_context()
-    found = context.with_resource(sources_named(sources))
+    found = context.with_resource(sources_named(sources, documents=True))
     converter = open_practice(practice, showing)
     licensed = converter.practice.codes == "licensed"
-    editions = [load_edition(name, licensed=licensed) for name in (old, new)]
-    done = changed(converter, editions[0], editions[1], found.paths, load_layout(layout) if layout else None)
+    before = None if old == SENT else load_edition(old, licensed=licensed)
+    now = load_edition(new, licensed=licensed)
+    done = changed(converter, before, now, found.paths, load_layout(layout) if layout else None)
     if to_csv is not None:
         write(to_csv, as_csv(done))
     report = Report([*found.issues, *done.issues], {str(state): count for state, count in done.records.items()})
