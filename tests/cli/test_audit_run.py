@@ -249,3 +249,17 @@ def test_limits_of_the_practice_hold_and_an_option_goes_before_them(run: Run, tm
     assert "no setting audit.floors.codes. The nearest known one is “coded”" in " ".join(result.output.split())
     settings.write_text(wrong.replace("codes: 99.9", "coded: 999"), encoding="utf-8")
     assert run("run", "visits-2026.csv").exit_code == 3
+
+
+def test_what_an_earlier_run_wrote_beside_the_records_is_no_source(run: Run) -> None:
+    before = run("run", ".", "--json").stdout
+    assert run("figures", ".", "--to", "kept/figures.json").exit_code == 0
+    run("run", ".", "--csv", "kept/found.csv")
+    assert run("run", ".", "--json").stdout == before
+    assert run("run", "kept/figures.json").exit_code == 3
+
+
+def test_records_come_from_standard_input_too(run: Run, tmp_path: Path) -> None:
+    content = (tmp_path / "visits-2026.csv").read_bytes()
+    result = CliRunner().invoke(main, ["audit", "run", "-", "--json"], input=content)
+    assert json.loads(result.stdout)["records"] == 9

@@ -46,6 +46,7 @@ def looked_over(
     named = load_layout(layout) if layout else None
     ours = {path.resolve() for path in apart if path}
     paths = [path for path in found.paths if path.resolve() not in ours]
+    paths = [path for path in paths if not _result(path)] or paths
     large = len(paths) > 1 or any(path.is_file() and path.stat().st_size >= LARGE for path in paths)
     within = Within(months)
     with progress("Looking", None, large, showing) as seen:
@@ -56,6 +57,19 @@ def looked_over(
         told_of = f"{within.undated} records do not say of which month they are, and were left out."
         audited.issues.append(issue("A253", told_of))
     return audited, converter
+
+
+def _result(path: Path) -> bool:
+    """Whether it is what an earlier run wrote, which a folder may hold beside its records."""
+    from bridge.audit.figures.make import FORMAT
+    from bridge.audit.report.as_csv import HEADINGS
+
+    try:
+        with path.open("rb") as stream:
+            start = stream.read(200)
+    except OSError:
+        return False
+    return f'"format": "{FORMAT}"'.encode() in start or start.startswith(",".join(HEADINGS).encode())
 
 
 def shown(audited: Audited, showing: Showing, fail_on: str, *, show_few: bool) -> bool:
