@@ -68,7 +68,7 @@ def _items(path: str, resource: Json, known: Known, events: bool) -> Iterator[It
         note = "" if events or kind != "Procedure" else " ".join(str_of(n, "text") for n in dicts(resource, "note"))
         yield Item(
             f"{path}.{element}",
-            f"{kind}.{element.removesuffix('CodeableConcept')}",
+            _kind(resource, str(kind), element),
             text,
             codings,
             str(kind),
@@ -79,6 +79,16 @@ def _items(path: str, resource: Json, known: Known, events: bool) -> Iterator[It
             said=words.said,
             note=note,
         )
+
+
+def _kind(resource: Json, kind: str, element: str) -> str:
+    """`Condition.code`, `Observation[8867-4].value`: the same words answer different questions differently."""
+    if element != "valueCodeableConcept":
+        return f"{kind}.{element.removesuffix('CodeableConcept')}"
+    question = resource.get("code")
+    codes = sorted(pairs_of(question), key=lambda code: code[0] != OWN)
+    name = codes[0][1] if codes else str_of(question, "text")
+    return f"{kind}[{name[:40]}].value"
 
 
 def _sites(path: str, kind: str, resource: Json) -> Iterator[Item]:

@@ -31,7 +31,7 @@ def sided(resources: list[tuple[str, Json]]) -> list[Sided]:
     found = []
     for path, resource in resources:
         if ears := sites_of(resource):
-            kind = resource.get("resourceType")
+            kind = str_of(resource, "resourceType")
             codes = (pair for one in dicts(resource, "code") for pair in pairs_of(one) if pair[1])
             found.append(Sided(path, ears, tuple((kind, *pair) for pair in codes)))
     return found

@@ -11,7 +11,7 @@ from bridge.audit.shapes import Item
 from bridge.audit.tables import Code, general, harm_words, names, retired, tag_in, tags
 from bridge.fhir.systems import OWN, SCT
 from bridge.issues import Issue, Where, issue
-from bridge.phrases import side_words
+from bridge.phrases import qualifier, side_words
 from bridge.phrases.fold import fold
 
 MEMO = 50_000
@@ -84,13 +84,20 @@ def _coded(item: Item, codes: tuple[Code, ...]) -> Iterator[Fault]:
         if code in retired():
             yield Fault("A110", f"The code {code[1]} may be out of use: {retired()[code]}.")
     read = any(c.system == OWN and c.code == item.meant for c in item.codings)
-    if item.said in _DOUBT and item.assertion == "present" and not read:
+    if item.said in _DOUBT and item.assertion == "present" and not read and not _names_say_so(item):
         yield Fault(_DOUBT[item.said], f"These words {_SAYS[item.said]}, and the entry is coded as present.")
     for coding in item.codings:
         if coding.display and coding.code:
             owners = names().get((coding.system, fold(coding.display)))
             if owners and coding.code not in owners:
                 yield Fault("A126", f"“{coding.display[:60]}” is the name of another code than {coding.code[:20]}.")
+
+
+def _names_say_so(item: Item) -> bool:
+    """Whether the code says what the words say ("No known allergy"); an act that was done is past by itself."""
+    if item.said == "past" and item.resource == "Procedure":
+        return True
+    return any(coding.display and qualifier(coding.display, "") == item.said for coding in item.codings)
 
 
 def _sent(item: Item, codes: tuple[Code, ...]) -> Iterator[Fault]:
