@@ -19,6 +19,7 @@ from bridge.shapes import Alert, Json
 from bridge.visit import Visit
 
 Reader = Literal["clinic", "client"]
+_WHO = {"number", "legal_name", "birth_date", "nhs_number", "identifiers"}
 OF_SHARING = "B122"
 """Said of documents that are shared with others; a copy for the client is not."""
 
@@ -68,6 +69,8 @@ class OneClient:
         self._ids = Ids(converter.practice.namespace)
         self._clients = ClientRecords(converter.practice, converter.checked, consent=reader == "clinic")
         self._kept: list[Conversion] = []
+        self._others: set[str] = set()
+        """Who the other clients are, each once: one of them may be the same person."""
         self.looked_at = 0
         self.foreign_files: set[str] = set()
         """Names of sources that hold visits of other clients too."""
@@ -87,6 +90,10 @@ class OneClient:
             self._clients.take(conversion)
             return
         self.foreign_files.add(conversion.where.file)
+        who = visit.client.model_dump_json(include=_WHO)
+        if who in self._others:
+            return
+        self._others.add(who)
         self._clients.take(replace(conversion, visit=_who_only(visit), bundles={}, earlier=None, issues=[]))
 
     def record(self) -> tuple[ClientRecord | None, list[Issue]]:
