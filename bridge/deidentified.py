@@ -184,7 +184,7 @@ def _page(result: Deidentified, wishes: Wishes) -> str:
     }[wishes.dates]
     text = "Free text was kept on request; names may stand in it." if wishes.with_text else "Free text was left out."
     parts = [
-        f"Visits for {wishes.purpose}: {len(result.visits)} of {result.clients} clients.",
+        f"{len(result.visits)} visits of {result.clients} clients, for {wishes.purpose}.",
         CAUTION,
         f"{dates} {text} Names, numbers, addresses, telephones, images, lots and batches were left out; numbers of "
         "visits, clients and practitioners are pseudonyms. A word that no table knows was replaced by “redacted”.",

@@ -36,6 +36,8 @@ def looks_like_parcel(path: Path) -> bool:
     if path.is_dir():
         return (path / MANIFEST).exists() or (path / SIGNATURE).exists()
     try:
+        if not path.is_file():
+            return False
         with path.open("rb") as stream:
             start = stream.read(64)
     except OSError:
@@ -59,6 +61,8 @@ def opened(
     handed out. Raises InputError for what is no parcel at all or cannot be read, SettingsError for an identity that is
     none.
     """
+    if not path.exists():
+        raise InputError("There is no file or folder of that name.", "Check the name.")
     if not looks_like_parcel(path):
         raise InputError(
             "This is no parcel: neither a folder with a manifest.json, nor a zip, nor a file sealed with age.",

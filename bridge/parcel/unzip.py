@@ -21,6 +21,9 @@ _STORED, _DEFLATED = 0, 8
 _ENCRYPTED = 0x0001 | 0x0040 | 0x2000
 _SIZES_FOLLOW = 0x0008
 _UNIX = 3
+_ZIP64 = 0x0001
+_OTHER_NAMES = (0x7075, 0x6375)
+"""Info-ZIP's Unicode path and comment."""
 
 
 class TrickError(ValueError):
@@ -104,10 +107,23 @@ def _entry(content: bytes, at: int, end: int) -> tuple[_Entry, int]:
     if 0xFFFFFFFF in (packed, size, start):
         raise TooMuchError("a file in it claims more bytes than a plain archive can hold (zip64)")
     name = content[rest : rest + names]
+    _extras(content[rest + names : rest + names + extra])
     folder = name.endswith(b"/")
     if (kind == stat.S_IFDIR and not folder) or (folder and size):
         raise TrickError("it holds a folder that is a file")
     return _Entry(name, flags, method, crc, packed, size, start, folder), rest + names + extra + comment
+
+
+def _extras(extra: bytes) -> None:
+    """Refuses a second name or a second size, which some programs would believe and others not."""
+    at = 0
+    while at + 4 <= len(extra):
+        kind, length = struct.unpack_from("<2H", extra, at)
+        if kind == _ZIP64:
+            raise TooMuchError("a file in it claims more bytes than a plain archive can hold (zip64)")
+        if kind in _OTHER_NAMES:
+            raise TrickError("a file in it has a second name")
+        at += 4 + length
 
 
 def _name(entry: _Entry) -> str:
@@ -146,6 +162,7 @@ def _spans(content: bytes, entries: list[_Entry], directory: int) -> dict[int, i
             raise DamagedError("a file in it begins where no file can be")
         mark, _, flags, method, _, _, crc, packed, size, names, extra = _LOCAL.unpack_from(content, entry.start)
         begin = entry.start + _LOCAL.size + names + extra
+        _extras(content[begin - extra : begin])
         name = content[entry.start + _LOCAL.size : entry.start + _LOCAL.size + names]
         if mark != b"PK\3\4" or (name, flags, method) != (entry.name, entry.flags, entry.method):
             raise DamagedError("its directory and its files name different things")

@@ -14,6 +14,7 @@ from pathlib import Path
 
 import pytest
 
+from bridge.errors import InputError
 from bridge.parcel import Limits, opened
 from bridge.parcel.unzip import DamagedError, TooMuchError, TrickError, unzipped
 from tests.parcel.parcels import as_folder, as_zip, codes, open_zip, whole
@@ -72,6 +73,7 @@ TRICKS: dict[str, Callable[[], bytes]] = {
     "a device": lambda: bytes(_zip((_info("a.txt", stat.S_IFCHR | 0o600), b""))),
     "an encrypted file": lambda: _patched(_zip(*TWO), CENTRAL, 8, "<H", 1),
     "another packing": lambda: _patched(_zip(*TWO), CENTRAL, 10, "<H", 12),
+    "a second name": lambda: _with_extra(b"\x75\x70\x09\x00\x01\0\0\0\0evil"),
     "a folder with content": lambda: bytes(_zip(("a/", b"abc"))),
 }
 TOO_MUCH: dict[str, Callable[[], bytes]] = {
@@ -82,6 +84,7 @@ TOO_MUCH: dict[str, Callable[[], bytes]] = {
     "many files that are too much together": lambda: _many(),
     "a size of zip64": lambda: _patched(_zip(*TWO), CENTRAL, 24, "<L", 0xFFFFFFFF),
     "an offset of zip64": lambda: _patched(_zip(*TWO), CENTRAL, 42, "<L", 0xFFFFFFFF),
+    "sizes of zip64 beside plain ones": lambda: _with_extra(b"\x01\x00\x08\x00" + b"\xff" * 8),
     "a directory of zip64": lambda: _patched(_zip(*TWO), END, 16, "<L", 0xFFFFFFFF),
 }
 DAMAGED: dict[str, Callable[[], bytes]] = {
@@ -105,6 +108,12 @@ DAMAGED: dict[str, Callable[[], bytes]] = {
     "a name that is longer than the directory": lambda: _patched(_zip(*TWO), CENTRAL, 28, "<H", 60_000, nth=1),
     "a packed size beyond the archive": lambda: _packed(_zip(*TWO), 50_000),
 }
+
+
+def _with_extra(extra: bytes) -> bytes:
+    info = zipfile.ZipInfo("a.txt")
+    info.extra = extra
+    return bytes(_zip((info, b"abc")))
 
 
 def _patched_twice(content: bytearray, count: int) -> bytearray:
@@ -262,6 +271,13 @@ def test_a_pipe_in_a_folder_does_not_hang(tmp_path: Path) -> None:
     path = _folder(tmp_path)
     os.mkfifo(path / "letters/pipe.pdf")
     assert codes(opened(path)) == {"X142"}
+
+
+@pytest.mark.skipif(not hasattr(os, "mkfifo"), reason="no pipes with names here")
+def test_a_pipe_is_no_parcel_and_does_not_hang(tmp_path: Path) -> None:
+    os.mkfifo(tmp_path / "parcel.zip")
+    with pytest.raises(InputError):
+        opened(tmp_path / "parcel.zip")
 
 
 def test_a_folder_of_10000_files_is_refused_before_any_is_read(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
