@@ -70,6 +70,14 @@ def test_alpha_of_the_published_example_with_gaps() -> None:
     assert f"{krippendorff_alpha(units(FOUR_OBSERVERS)):.3f}" == "0.743"
 
 
+@pytest.mark.parametrize(
+    ("rows", "alpha"), [(("0100000010", "1110010000"), "0.095"), (("aabbdcccedda", "babbbccceddd"), "0.692")]
+)
+def test_alpha_of_the_published_examples_with_two_observers(rows: tuple[str, str], alpha: str) -> None:
+    """Sections A and B of the same paper, from memory with the values printed there."""
+    assert f"{krippendorff_alpha(units(rows)):.3f}" == alpha
+
+
 def test_alpha_does_not_see_what_one_coder_alone_coded() -> None:
     found = units(FOUR_OBSERVERS)
     assert krippendorff_alpha([*found, Counter("4"), Counter()]) == krippendorff_alpha(found)

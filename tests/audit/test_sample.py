@@ -128,6 +128,10 @@ def test_the_sheet_is_blind() -> None:
     assert not re.findall(r"\b(19|20)\d\d-\d\d-\d\d\b", told)
     names = {"Sandholt", "Bexwell"} | {line.practitioner for line in made.key.lines if line.practitioner}
     assert not any(re.search(rf"\b{re.escape(name)}\b", told) for name in names)
+    with zipfile.ZipFile(io.BytesIO(recoding_book(made.sheet))) as packed:
+        parts = b"".join(packed.read(name) for name in packed.namelist())
+    assert b"M26-" not in parts
+    assert not any(name.encode() in parts for name in names)
     answers = [row[4:] for row in cells(recoding_book(made.sheet))[LINES][1:]]
     assert len(answers) == 200
     assert not any(any(row) for row in answers)
