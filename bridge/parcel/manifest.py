@@ -21,9 +21,12 @@ BY_NAME = {
 }
 """What is counted by the names of the files."""
 
+_LONGEST = 2_000
 _DAY = re.compile(r"\d{4}-\d{2}-\d{2}\Z")
 _SHA256 = re.compile(r"[0-9a-f]{64}\Z")
 _MOST = 2**53 - 1
+_UNSHOWABLE = re.compile("[\x00-\x1f\x7f-\x9f\u202a-\u202e\u2066-\u2069\ud800-\udfff]")
+"""Control characters, those that turn the direction of writing, halves of characters."""
 
 
 class NotUnderstoodError(ValueError):
@@ -39,8 +42,8 @@ def counted(sizes: Mapping[str, int]) -> dict[str, int]:
 def written(pieces: Iterable[Piece], about: About) -> bytes:
     """The manifest of pieces; the same pieces in any order give the same bytes.
 
-    Raises ValueError where a name is not fit for a parcel, or `about` counts otherwise than the pieces show: then the
-    caller left something out.
+    Raises ValueError where a name or a text is not fit for a parcel, or `about` counts otherwise than the pieces show:
+    then the caller left something out.
     """
     ordered = sorted(pieces, key=lambda piece: piece.name)
     names = [piece.name for piece in ordered]
@@ -51,6 +54,9 @@ def written(pieces: Iterable[Piece], about: About) -> bytes:
             raise ValueError("a piece has the name of the manifest or its signature")
     if fault := clash(names):
         raise ValueError(fault)
+    told = [about.clinic, about.practitioner, about.to, about.client, about.purpose, *(piece.what for piece in ordered)]
+    if any(len(text) > _LONGEST or _UNSHOWABLE.search(text) for text in told):
+        raise ValueError("a text of the manifest is too long or holds control characters")
     seen = counted({piece.name: len(piece.content) for piece in ordered})
     if wrong := sorted(what for what, count in about.counts.items() if seen.get(what, count) != count):
         raise ValueError(f"the pieces do not show the count that was given of: {', '.join(wrong)}")
@@ -138,7 +144,7 @@ def _dict(value: Any, where: str) -> dict[str, Any]:
 
 
 def _text(value: Any, where: str) -> str:
-    if not isinstance(value, str) or len(value) > 2_000:
+    if not isinstance(value, str) or len(value) > _LONGEST or _UNSHOWABLE.search(value):
         raise NotUnderstoodError(f"{where}: no short text")
     return value
 

@@ -169,6 +169,14 @@ def deep_json(files: Files) -> None:
     _resigned(files, key())
 
 
+def text_that_turns_writing(files: Files) -> None:
+    _listed(files, lambda data: data["by"].update(clinic="Willow \u202eraC raE"), key())
+
+
+def half_a_character(files: Files) -> None:
+    _listed(files, lambda data: data.update(purpose="\ud800"), key())
+
+
 def no_utf8(files: Files) -> None:
     files["manifest.json"] = b"\xff\xfe"
     _resigned(files, key())
@@ -212,6 +220,8 @@ REFUSED: dict[Callable[[Files], None], set[str]] = {
     a_day_that_is_none: {"X145"},
     a_key_twice: {"X145"},
     deep_json: {"X145"},
+    text_that_turns_writing: {"X145"},
+    half_a_character: {"X145"},
     no_utf8: {"X145"},
     manifest_too_large: {"X143"},
 }
