@@ -6,6 +6,7 @@ from collections import Counter
 from collections.abc import Mapping
 from typing import Any
 
+from bridge.fhir.in_force import modified
 from bridge.issues import Issue, Where, issue
 from bridge.receive.foreign.leaves import leaves
 from bridge.receive.foreign.shapes import AccountLine, Foreign, State
@@ -74,14 +75,32 @@ def _of_substance(path: str, source: Source) -> bool:
 
 
 def what(resource: Json) -> str:
-    """The resource's own words for what it is about, cut where they are long; empty where it has none."""
-    for key in ("code", "vaccineCode", "medicationCodeableConcept", "type", "title", "name", "description"):
-        words = _words(resource.get(key))
-        if words:
-            return words[:MOST_WORDS]
+    """The resource's own words for what it is about, cut where they are long, with the states that it is in.
+
+    Without the states a refuted allergy would read as an allergy. Empty where it has no words.
+    """
+    words = next((w for key in _NAMING if (w := _words(resource.get(key)))), "")
     contained = resource.get("contained")
-    inside = contained[0] if isinstance(contained, list) and len(contained) == 1 else None
-    return _words(inside.get("code"))[:MOST_WORDS] if isinstance(inside, dict) else ""
+    if not words and isinstance(contained, list) and len(contained) == 1 and isinstance(contained[0], dict):
+        words = _words(contained[0].get("code"))
+    if not words:
+        return ""
+    told = [_state(resource.get(key)) for key in ("clinicalStatus", "verificationStatus", "status", "intent")]
+    told += ["not to be done"] if resource.get("doNotPerform") is True else []
+    told += ["modified in a way that nobody here can read"] if modified(resource) else []
+    states = ", ".join(state for state in told if state)
+    return f"{words[:MOST_WORDS]} ({states})" if states else words[:MOST_WORDS]
+
+
+_NAMING = ("code", "vaccineCode", "medicationCodeableConcept", "type", "title", "name", "description")
+
+
+def _state(value: Any) -> str:
+    if isinstance(value, dict):
+        codings = value.get("coding")
+        codes = [c.get("code") for c in codings if isinstance(c, dict)] if isinstance(codings, list) else []
+        value = next((code for code in codes if isinstance(code, str)), value.get("text"))
+    return value[:40] if isinstance(value, str) else ""
 
 
 def _words(value: Any) -> str:

@@ -63,7 +63,7 @@ def _numbers(patient: Node, take: Taking) -> Json:
         by = inner.say(number.at("assigner"), "display") if assigner == "display" else inner.say(number, "system")
         made = valid(Identifier, {"value": inner.say(number, "value"), "assigner": by})
         if isinstance(made, Identifier):
-            others.append(made)
+            others += [made] if made not in others else []
             take.add(inner)
     return {**found, "identifiers": tuple(others)}
 

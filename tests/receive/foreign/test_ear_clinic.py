@@ -346,3 +346,19 @@ def test_words_that_name_the_other_ear_are_no_note() -> None:
     }
     assert "wax on the right" not in added(amount).model_dump_json()
     assert "wax all over" in added({**amount, "valueString": "wax all over"}).model_dump_json()
+
+
+@pytest.mark.parametrize(
+    ("name", "change", "words"),
+    [
+        ("c-right", {}, "swimmer's canal (active, provisional)"),
+        ("c-turned", {}, "cholesteatoma (confirmed, modified in a way that nobody here can read)"),
+        ("m", {"status": "not-taken"}, "warfarin 3 mg tablets (not-taken)"),
+        ("w-1", {"status": "entered-in-error"}, "suction clearance (entered-in-error)"),
+        ("c-right", {"code": {"coding": [{"code": "x"}]}}, ""),
+    ],
+)
+def test_the_account_says_what_and_in_which_state(name: str, change: Json, words: str) -> None:
+    lines = read(**{name.replace("-", "_"): change}).account
+    place = next(n for n, e in enumerate(BUNDLE["entry"]) if e["resource"]["id"] == name)
+    assert [line.what for line in lines if line.path == f"Bundle.entry[{place}].resource"] == [words]

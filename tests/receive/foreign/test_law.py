@@ -69,6 +69,39 @@ def test_published_examples_in_one_bundle_lose_nothing() -> None:
     assert faults == []
 
 
+def test_published_examples_lose_nothing_as_parts_of_one_visit() -> None:
+    """Each client of the examples with a visit, to which everything else is said to belong."""
+    single = [copy.deepcopy(data) for data in examples() if data.get("resourceType") != "Bundle"]
+    patients = [r for r in single if r["resourceType"] == "Patient"]
+    held = 0
+    for number, patient in enumerate(patients):
+        encounter = {
+            "resourceType": "Encounter",
+            "id": "visit",
+            "status": "finished",
+            "class": {"system": "http://terminology.hl7.org/CodeSystem/v3-ActCode", "code": "AMB"},
+            "subject": {"reference": f"Patient/{patient.get('id')}"},
+            "period": {"start": "2015-01-01"},
+        }
+        others = [r for r in copy.deepcopy(single) if r["resourceType"] not in ("Patient", "Encounter")]
+        for resource in others:
+            about = "patient" if resource["resourceType"] in ("AllergyIntolerance", "Consent") else "subject"
+            resource[about] = encounter["subject"]
+            resource["context" if resource["resourceType"] == "MedicationStatement" else "encounter"] = {
+                "reference": "Encounter/visit"
+            }
+            for dated in ("effectiveDateTime", "effectivePeriod", "effectiveInstant", "performedDateTime"):
+                resource.pop(dated, None)
+            if number % 2 and resource["resourceType"] in ("Condition", "Procedure", "Observation"):
+                site = {"coding": [{"system": "http://snomed.info/sct", "code": "89644007"}]}
+                resource["bodySite"] = site if resource["resourceType"] == "Observation" else [site]
+        entries = [{"resource": r} for r in (patient, encounter, *others)]
+        faults, foreign = judged({"resourceType": "Bundle", "type": "collection", "entry": entries})
+        assert faults == []
+        held += sum(line.state != "kept" for line in foreign.account)
+    assert held > 5 * len(patients)
+
+
 @pytest.mark.parametrize("seed", range(3 * MANY))
 def test_changed_bundles_lose_nothing(seed: int) -> None:
     rng = random.Random(seed)
