@@ -73,6 +73,22 @@ def test_small_moves_and_small_months_are_no_change() -> None:
     assert [(one.measure.key, one.better) for one in better] == [("coded", True)]
 
 
+def test_a_month_that_stands_apart_is_told_where_the_last_is_as_ever() -> None:
+    months = tuple(group(f"2026-{n:02}", 60, 500 if n == 3 else 900, 1000) for n in range(1, 7))
+    (change,) = changes(months)
+    assert (change.measure.key, change.month, change.first, change.better) == ("coded", "2026-03", "", False)
+    held = audited()
+    held.months = months
+    told = " ".join(text(held).split())
+    assert "Have a code: 50.0 % in March 2026 (of 1,000), 90.0 % in all other months (of 5,000); worse." in told
+
+
+def test_what_chance_can_do_is_no_change() -> None:
+    """40 and 36 of 50: eight points, and Wilson's intervals (67 to 89 and 58 to 83 percent) lie over each other."""
+    assert changes((group("2026-01", 20, 40, 50), group("2026-02", 20, 36, 50))) == []
+    assert len(changes((group("2026-01", 20, 4000, 5000), group("2026-02", 20, 3600, 5000)))) == 1
+
+
 def test_what_moved_together_with_nothing_else_is_told_of_words_too() -> None:
     """Words without a code that rise while the coded stay as they are: things coded by hand, and not the same news."""
     months = (group("2026-01", 60, 900, 1000, 10), group("2026-02", 60, 900, 1000, 90))

@@ -88,7 +88,7 @@ def _changes(audited: Audited) -> list[str]:
     if told:
         return told
     if comparable(audited.months):
-        return ["No rate moved by five points or more."]
+        return ["No rate moved by five points or more, beyond what chance can do."]
     return ["No two months have enough records to be set against each other."]
 
 

@@ -24,7 +24,7 @@ def to_json(audited: Audited, *, show_small: bool = False) -> dict[str, Any]:
         "consistency": audited.consistency,
         "entropy": audited.entropy,
         "changes": [
-            {"rate": one.measure.key, "month": one.last, "now": rate_json(one.now), "from": one.first,
+            {"rate": one.measure.key, "month": one.month, "now": rate_json(one.now), "from": one.first,
              "until": one.until, "before": rate_json(one.before), "better": one.better}
             for one in changes(audited.months)
         ],

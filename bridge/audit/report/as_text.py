@@ -83,7 +83,7 @@ def _changed(audited: Audited) -> Iterator[Line]:
         yield from wrapped(change_told(change), first="  ", rest="    ", style="" if change.better else "warning")
     if not moved:
         yield Line(
-            "  No rate moved by five points or more."
+            "  No rate moved by five points or more, beyond what chance can do."
             if comparable(audited.months)
             else "  No two months have enough records to be set against each other."
         )
@@ -91,9 +91,10 @@ def _changed(audited: Audited) -> Iterator[Line]:
 
 def change_told(change: Change) -> str:
     """Both figures with their counts, and which way it went."""
+    others = period(change.first, change.until) if change.first else "all other months"
     return (
-        f"{change.measure.label}: {percent(change.now.share)} in {month(change.last)} (of {number(change.now.of)}), "
-        f"{percent(change.before.share)} in {period(change.first, change.until)} (of {number(change.before.of)}); "
+        f"{change.measure.label}: {percent(change.now.share)} in {month(change.month)} (of {number(change.now.of)}), "
+        f"{percent(change.before.share)} in {others} (of {number(change.before.of)}); "
         f"{'better' if change.better else 'worse'}."
     )
 

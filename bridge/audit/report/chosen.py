@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
+from bridge.audit.measures import wilson
 from bridge.audit.report.words import FEW, OF_GROUPS, Measure
 from bridge.audit.shapes import Audited, Group, PatternFound, Rate, TermUse
 
@@ -16,15 +17,14 @@ NOTABLE = 0.05
 
 @dataclass(frozen=True, slots=True)
 class Change:
-    """A rate in the last month that has enough, beside that of all earlier months that have enough together."""
+    """A rate in one month, beside that of others together; only months that have enough are in either."""
 
     measure: Measure
-    last: str
+    month: str
     now: Rate
     first: str
-    """First of the earlier months."""
+    """First and last of the earlier months; both empty where the month is set against all others."""
     until: str
-    """Last of the earlier months."""
     before: Rate
 
     @property
@@ -35,26 +35,44 @@ class Change:
     def better(self) -> bool:
         return (self.points > 0) == self.measure.more_is_better
 
+    @property
+    def notable(self) -> bool:
+        """By five points at least, and by more than a draw of so many could differ (Wilson's intervals are apart)."""
+        now, before = wilson(self.now.count, self.now.of), wilson(self.before.count, self.before.of)
+        if now is None or before is None:
+            return False
+        return abs(self.points) >= 100 * NOTABLE and (now[1] < before[0] or before[1] < now[0])
+
 
 def changes(months: Sequence[Group]) -> list[Change]:
-    """Rates that moved by at least five points, the largest move first. A measured difference, no proof of a cause."""
+    """Rates that moved, the largest move first: of each the month that is furthest from all others together.
+
+    A measured difference is no proof of a cause.
+    """
     found = []
     for measure in OF_GROUPS:
         enough = [(one.name, rate) for one in _large(months) if (rate := measure.rate(one)).of >= ENOUGH]
         if len(enough) < 2:
             continue
-        (last, now), earlier = enough[-1], enough[:-1]
-        before = total(rate for _, rate in earlier)
-        change = Change(measure, last, now, earlier[0][0], earlier[-1][0], before)
-        if abs(change.points) >= 100 * NOTABLE:
+        last, before = enough[-1][0], enough[:-1]
+        apart = [
+            Change(
+                measure, name, rate,
+                before[0][0] if name == last else "", before[-1][0] if name == last else "",
+                total(other for at, other in enough if at != name),
+            )
+            for name, rate in enough
+        ]  # fmt: skip
+        change = max(apart, key=lambda one: (abs(one.points), one.month))
+        if change.notable:
             found.append(change)
     return sorted(_without_mirrors(found), key=lambda one: -abs(one.points))
 
 
 def _without_mirrors(found: list[Change]) -> list[Change]:
     """What is not coded is most often in words only: that the one rose is then the same news as that the other fell."""
-    coded = next((one.points for one in found if one.measure.key == "coded"), 0.0)
-    return [one for one in found if one.measure.key != "text-only" or abs(one.points + coded) >= 1]
+    coded = {one.month: one.points for one in found if one.measure.key == "coded"}
+    return [one for one in found if one.measure.key != "text-only" or abs(one.points + coded.get(one.month, 0)) >= 1]
 
 
 def comparable(months: Sequence[Group]) -> bool:
