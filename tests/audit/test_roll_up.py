@@ -13,6 +13,7 @@ from bridge.audit.report.lines import write_lines
 from bridge.audit.roll_up import added
 from bridge.audit.roll_up.as_data import to_csv, to_json
 from bridge.audit.roll_up.as_text import summary
+from bridge.audit.roll_up.words import first_to_see
 from tests.audit.hand_made import SCT
 from tests.audit.roll_ups import EXPECTED, clinics, rolled_up, sent, small
 
@@ -111,3 +112,16 @@ def test_a_key_on_the_list_goes_before_a_name() -> None:
     assert [one.called for one in added([sent("k1", "Millbrook Ear Care", small())], listed).missing] == [
         "Millbrook Ear Care"
     ]
+
+
+def test_of_many_clinics_those_with_most_to_mend_are_shown() -> None:
+    given = [sent(f"k{n}", f"Clinic {n:02}") for n in range(14)]
+    result = added([*given, sent("low", "Low Clinic", small())])
+    page = StringIO()
+    write_lines(summary(result), page, False)
+    told = page.getvalue()
+    assert "Low Clinic" in told
+    assert "--verbose tells all 15" in told
+    assert len(re.findall(r"^  (?:Clinic \d\d|Low Clinic) +[\d,]+ ", told, re.MULTILINE)) == 12
+    assert [one.name for one in first_to_see(result, "text-only", 1)] == ["Low Clinic"]
+    assert [one.name for one in first_to_see(result, "coded", 1)] == ["Low Clinic"]

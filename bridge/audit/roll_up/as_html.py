@@ -17,11 +17,15 @@ from bridge.audit.roll_up.words import (
     cell,
     count,
     counted,
+    first_to_see,
     headline,
     pattern_title,
     shares,
     title,
 )
+
+CLINICS = 40
+"""Clinics in a chart; the table has all."""
 
 
 def to_html(result: RolledUp) -> str:
@@ -79,12 +83,14 @@ def _together(result: RolledUp) -> Table:
 
 def _chart(result: RolledUp, key: str, label: str, of: str) -> Chart:
     rows = []
-    for one in result.clinics:
+    shown = first_to_see(result, key, CLINICS)
+    for one in shown:
         given = one.rates[key]
         share = given.count / given.of if given.count is not None and given.of else 0
         rows.append(Bar(one.name, (share,), cell(given)))
     rows.append(Bar("all together", ((result.rates[key].shares or (0, 0))[0],), shares(result.rates[key])))
-    caption = f"{label}, share of {of} by clinic"
+    part = "" if len(shown) == len(result.clinics) else f", the {len(shown)} that have most to mend"
+    caption = f"{label}, share of {of} by clinic{part}"
     return Chart(
         f"rate-{key}",
         caption,

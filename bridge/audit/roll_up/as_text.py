@@ -16,6 +16,7 @@ from bridge.audit.roll_up.words import (
     cell,
     count,
     counted,
+    first_to_see,
     headline,
     pattern_title,
     shares,
@@ -25,6 +26,7 @@ from bridge.issues import Severity
 
 WORST = 8
 TERMS = 5
+CLINICS = 12
 SHORT = {"coded": "coded", "sided": "sided", "text-only": "words", "consistency": "same code"}
 
 
@@ -44,6 +46,7 @@ def summary(result: RolledUp, *, verbose: bool = False) -> Iterator[Line]:
         yield Line(f"  {label:<32} {shares(told):>14}  {counted(told)}")
     yield from _withheld(result)
     yield from heading("Clinic by clinic")
+    shown = result.clinics if verbose else first_to_see(result, "coded", CLINICS)
     rows = [
         (
             one.name,
@@ -51,11 +54,13 @@ def summary(result: RolledUp, *, verbose: bool = False) -> Iterator[Line]:
             percent(result.weights.get(one.key)),
             *(cell(one.rates[key]) for key in SHORT),
         )
-        for one in result.clinics
+        for one in shown
     ]
     yield from table(("clinic", "records", "weight", *SHORT.values()), rows)
+    if len(shown) < len(result.clinics):
+        yield Line(f"  These have the lowest share of codes; --verbose tells all {number(len(result.clinics))}.")
     yield from wrapped(f"{WEIGHTS} {COMPARE}", first="  ", rest="  ", style="faint")
-    if agreeing := [one for one in result.clinics if one.data["agreement"]]:
+    if agreeing := [one for one in shown if one.data["agreement"]]:
         for one in agreeing:
             yield from wrapped(f"{cut(one.name)}: practitioners agree in {agreed(one)}", first="  ", rest="    ")
         yield from wrapped(NOT_ADDED, first="  ", rest="  ", style="faint")

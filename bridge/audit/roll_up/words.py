@@ -78,3 +78,14 @@ def agreed(figures: Figures) -> str:
 def pattern_title(pattern: str) -> str:
     """`I13 Doubted or ruled out coded as certain`; the number alone where no such pattern is known here."""
     return " ".join([pattern, *(one.title for one in patterns() if one.code == pattern)])
+
+
+def first_to_see(result: RolledUp, key: str, most: int) -> tuple[Figures, ...]:
+    """At most so many clinics in the order of their names: where there are more, those with most to mend in a rate."""
+    if len(result.clinics) <= most:
+        return result.clinics
+    less_is_better = any(one.key == key and not one.more_is_better for one in MEASURES)
+    known = [one for one in result.clinics if one.rates[key].count is not None and one.rates[key].of]
+    known.sort(key=lambda one: (one.rates[key].count or 0) / (one.rates[key].of or 1), reverse=less_is_better)
+    chosen = {one.key for one in known[:most]}
+    return tuple(one for one in result.clinics if one.key in chosen)
