@@ -6,10 +6,12 @@ import csv
 import json
 import shutil
 import stat
+import subprocess
 import sys
 from collections.abc import Callable
 from pathlib import Path
 
+import click
 import jsonschema_rs
 import pytest
 from click.testing import CliRunner, Result
@@ -263,3 +265,22 @@ def test_records_come_from_standard_input_too(run: Run, tmp_path: Path) -> None:
     content = (tmp_path / "visits-2026.csv").read_bytes()
     result = CliRunner().invoke(main, ["audit", "run", "-", "--json"], input=content)
     assert json.loads(result.stdout)["records"] == 9
+
+
+def test_the_list_of_the_group_has_the_first_line_of_each_help_and_imports_none_of_them() -> None:
+    from bridge.cli.audit import COMMANDS, command
+
+    for name, line in COMMANDS.items():
+        found = command.get_command(click.Context(command), name)
+        assert found is not None
+        assert " ".join((found.help or "").partition("\n\n")[0].split()) == line
+    alone = (
+        "import sys; from bridge.cli import main; main(['audit', '--help'], standalone_mode=False); print(*sys.modules)"
+    )
+    done = subprocess.run([sys.executable, "-c", alone], capture_output=True, text=True, check=True)
+    assert {name for name in done.stdout.split() if name.startswith("bridge.cli.audit")} == {"bridge.cli.audit"}
+    assert not {"yaml", "pydantic", "jinja2", "jsonschema_rs"} & set(done.stdout.split())
+
+
+def test_an_unknown_command_of_the_group_is_wrong_use() -> None:
+    assert CliRunner().invoke(main, ["audit", "nothing"]).exit_code == 2
