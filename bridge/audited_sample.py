@@ -4,7 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
+from itertools import islice
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from bridge.audit.agree import Agreed, Filled, agreed, read_filled
 from bridge.audit.sample import Drawn, Key, Thing, draw, key_of, read_key
@@ -15,9 +17,16 @@ from bridge.audited.known import WordsKnown
 from bridge.coding import Concept, TermMaps, fold
 from bridge.errors import InputError
 from bridge.issues import Where, issue
-from bridge.recoding import HEADINGS, NOT_EAR, Asked, Choice, RecodingSheet
+from bridge.recoding import HEADINGS, LINE, NOT_EAR, Asked, Choice, RecodingSheet
 from bridge.telling_words import may_tell_who, names_in
 
+if TYPE_CHECKING:
+    from bridge.read.rows import Table
+
+MOST_KEYS = 100
+"""Keys in one folder that are looked through."""
+FIRST = 20
+"""Rows of a sheet by which its key is found."""
 SOME = 6
 """Usual words shown beside a meaning."""
 
@@ -108,19 +117,40 @@ class _Things:
 
 
 def key_for(sheets: Sequence[Path], named: Path | None) -> Key:
-    """The key that is named, or the one that lies beside a sheet and whose lines the sheet may hold.
+    """The key that is named, or the one beside the sheets whose name their lines begin with.
 
-    Raises InputError where there is none, or more than one could be meant.
+    Raises InputError where there is none.
     """
     if named is not None:
         return read_key(named)
-    beside = {path for sheet in sheets for path in sheet.parent.glob(f"*{SUFFIX}")}
-    wanted = {sheet.with_name(f"{sheet.stem}{SUFFIX}") for sheet in sheets}
-    found = sorted(beside & wanted) or sorted(beside)
-    if len(found) != 1:
-        what = "No key lies beside the sheets" if not found else "More than one key lies beside the sheets"
+    beside = sorted({path for sheet in sheets for path in sheet.parent.glob(f"*{SUFFIX}")})
+    if len(beside) == 1:
+        return read_key(beside[0])
+    starts = {line.partition("-")[0] for sheet in sheets for line in _first_lines(sheet)}
+    keys = [key for path in beside[:MOST_KEYS] if (key := _readable(path)) and key.name.casefold() in starts]
+    if len({key.name for key in keys}) != 1:
+        what = "No key of these sheets lies beside them" if not keys else "The sheets are of more than one key"
         raise InputError(f"{what}.", f"Name it with --key FILE{SUFFIX}, as `audit sample` wrote it.")
-    return read_key(found[0])
+    return keys[0]
+
+
+def _readable(path: Path) -> Key | None:
+    try:
+        return read_key(path)
+    except InputError:
+        return None
+
+
+def _first_lines(sheet: Path) -> list[str]:
+    """The numbers of the first lines of a sheet, in small letters; none where it cannot be read as one."""
+    try:
+        for headings, rows, _ in _tables(sheet):
+            at = next((at for at, found in enumerate(headings) if fold(found) == fold(LINE)), None)
+            if at is not None:
+                return [cells[at].strip().casefold() for _, cells in islice(rows, FIRST) if len(cells) > at]
+    except InputError:
+        pass
+    return []
 
 
 def agreement(key: Key, sheets: Sequence[Path]) -> Agreed:
@@ -151,13 +181,22 @@ def _coders(sheets: Sequence[Path]) -> list[str]:
 
 def _filled(key: Key, path: Path, coder: str) -> Filled | None:
     """The answers of the first table in the file that holds lines."""
+    for headings, rows, table in _tables(path):
+        if filled := read_filled(key, coder, headings, rows, table.file, table.sheet):
+            return filled
+    return None
+
+
+def _tables(path: Path) -> Iterator[tuple[list[str], Iterator[tuple[int, Sequence[str]]], Table]]:
+    """Headings, numbered rows below them, and the table. Raises InputError where the file holds none."""
     from bridge.read.headings import heading
     from bridge.read.table import open_tables
 
     known = frozenset(" ".join(name.casefold().split()) for name in HEADINGS)
     for table in open_tables(path, known=known):
         headings, start = heading(table, known)
-        rows = ((raw.number, raw.cells) for raw in table.rows() if raw.number >= start)
-        if filled := read_filled(key, coder, headings, rows, table.file, table.sheet):
-            return filled
-    return None
+        yield headings, _rows(table, start), table
+
+
+def _rows(table: Table, start: int) -> Iterator[tuple[int, Sequence[str]]]:
+    return ((raw.number, raw.cells) for raw in table.rows() if raw.number >= start)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import json
 import os
+import shutil
 import stat
 from pathlib import Path
 
@@ -21,12 +22,20 @@ def run(*words: str | Path) -> Result:
     return CliRunner().invoke(main, ["audit", *map(str, words)])
 
 
-@pytest.fixture
-def sheet(tmp_path: Path) -> Path:
-    target = tmp_path / "again.xlsx"
+@pytest.fixture(scope="module")
+def drawn(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    target = tmp_path_factory.mktemp("drawn") / "again.xlsx"
     done = run("sample", 30, DEMO / "ears-2026.csv", "--seed", "may", "--to", target, "--practice", DEMO)
     assert done.exit_code == 0, done.output
     return target
+
+
+@pytest.fixture
+def sheet(drawn: Path, tmp_path: Path) -> Path:
+    """The sheet with its key beside it, for one test."""
+    for path in (drawn, drawn.with_name("again.key.json")):
+        shutil.copy(path, tmp_path)
+    return tmp_path / drawn.name
 
 
 def fill(sheet: Path, name: str, *, wrong: int = 0, left: int = 0) -> Path:
@@ -42,7 +51,7 @@ def fill(sheet: Path, name: str, *, wrong: int = 0, left: int = 0) -> Path:
         if at < len(key["lines"]) - left:
             page.cell(at + 2, 5).value = shown
             page.cell(at + 2, 6).value = "words" if shown == "other" else None
-    target = sheet.with_name(name)
+    target = sheet.parent / name
     book.save(target)
     return target
 
@@ -118,7 +127,24 @@ def test_a_missing_or_changed_key_is_said(sheet: Path) -> None:
     key.write_text(content.replace("M26-", "M27-", 1), encoding="utf-8")
     assert "was changed" in run("agree", filled).output
     key.unlink()
-    assert "No key lies beside" in run("agree", filled).output
+    assert "No key of these sheets lies beside" in run("agree", filled).output
+
+
+def test_of_several_keys_beside_it_a_sheet_finds_its_own(sheet: Path) -> None:
+    other = sheet.with_name("other.xlsx")
+    run("sample", 5, DEMO / "visits-2026.csv", "--seed", "else", "--to", other, "--practice", DEMO)
+    done = run("agree", fill(sheet, "shah.xlsx"), "--json")
+    assert json.loads(done.stdout)["agreement"]["with_record"][0]["same"]["of"] == 30
+    assert "more than one key" in run("agree", sheet, other).output
+
+
+def test_coders_with_one_file_name_are_told_apart_by_their_folders(sheet: Path) -> None:
+    for name in ("bell", "shah"):
+        (sheet.parent / name).mkdir()
+        fill(sheet, f"{name}/again.xlsx")
+    sheets = [sheet.parent / name / "again.xlsx" for name in ("bell", "shah")]
+    done = run("agree", *sheets, "--key", sheet.with_name("again.key.json"), "--json")
+    assert [c["name"] for c in json.loads(done.stdout)["agreement"]["coders"]] == ["bell/again", "shah/again"]
 
 
 def test_a_csv_copy_of_the_lines_is_read_too(sheet: Path) -> None:

@@ -89,6 +89,7 @@ def command(
         show(Report(told), Showing(), sys.stderr)
     if not done.key.lines:
         raise InputError("No words that could be coded again were found in these records.", "Name other records.")
+    to.parent.mkdir(parents=True, exist_ok=True)
     write_bytes(to, recoding_book(done.sheet), private=True)
     write_bytes(key, written_key(done.key), private=True)
     if as_json:
