@@ -21,7 +21,7 @@ from bridge.handover.kept import kept_of
 from bridge.handover.letters import letters_of
 from bridge.handover.record import ClientRecord, OneClient, VisitRecord
 from bridge.handover.words import WordRow, as_csv, words_of
-from bridge.issues import Issue
+from bridge.issues import Issue, issue
 from bridge.one_client import as_of, newest_client
 from bridge.parcel import Piece
 from bridge.pipeline import Converter, bundle_document
@@ -85,16 +85,14 @@ def _contents(
             what = say(key, visit=visit.visit.number, version=visit.visit.version)
             by_document[id(visit)].letters.append(made.put("letters", document, what))
     pictures = _pictures(record, beside, made)
-    kept, issues = kept_of(record, beside, client.foreign_files)
-    made.pieces += kept
-    made.issues += issues
+    kept = _kept(record, client, beside, made)
     words = words_of(v.visit for v in record.visits)
     made.put("", Document("words.csv", "text/csv", as_csv(words)), say("handover.what.words"))
     _index(record, told, pictures, words, around, made)
     made.counts = {
         "resources": sum(len(v.document["entry"]) for v in record.visits) + len(record.summary["entry"]),
         "superseded": sum(v.superseded is not None for v in record.visits),
-        "kept": len(kept),
+        "kept": kept,
         "pictures not handed over": sum(not p.name for p in pictures),
     }
     return made
@@ -135,6 +133,21 @@ def _lines(record: ClientRecord, converter: Converter) -> bytes:
         for entry, line in zip(entries, dump_lines(bundle).splitlines(keepends=True), strict=True):
             lines[entry["resource"]["resourceType"], entry["resource"]["id"]] = line
     return b"".join(lines.values())
+
+
+def _kept(record: ClientRecord, client: OneClient, beside: Mapping[str, list[Path]], made: Made) -> int:
+    """How many files of an earlier clinic go with it; none with the client's own copy, for no program can tell what in
+    them is other people's (D187)."""
+    found = kept_of(record, beside, client.foreign_files)
+    if record.reader == "client" and found.pieces:
+        number = len(found.pieces)
+        record.left["handover.left.earlier"] = number
+        message = f"{number} {'file' if number == 1 else 'files'} of an earlier clinic stayed out of the client’s copy."
+        made.issues.append(issue("D187", message, cause="D187"))
+        return 0
+    made.pieces += found.pieces.values()
+    made.issues += found.issues
+    return len(found.pieces)
 
 
 def _pictures(record: ClientRecord, beside: Mapping[str, list[Path]], made: Made) -> list[PictureTold]:

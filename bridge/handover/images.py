@@ -12,6 +12,7 @@ from pathlib import Path, PurePosixPath
 
 from bridge.ear_words import EARS, Ear
 from bridge.file_names import safe_stem
+from bridge.handover.kept import CAME_WITH
 from bridge.handover.record import ClientRecord, VisitRecord
 from bridge.issues import Issue, Where, issue
 from bridge.visit.ear import Image
@@ -71,7 +72,7 @@ def images_of(record: ClientRecord, sources: Mapping[str, Sequence[Path]]) -> tu
     found, issues, taken, left = list[HeldImage](), list[Issue](), dict[str, bytes](), MOST_TOGETHER
     for visit, ear, index, image in wanted:
         try:
-            content = _read(image.file, sources.get(visit.where.file, ()), left)
+            content = _read(image.file, _roots(record, sources.get(visit.where.file, ())), left)
             ending, media_type = _type(content)
         except _RefusedError as why:
             where = Where(record=visit.visit.number, path=f"{ear}.images[{index}].file", file=visit.where.file)
@@ -95,18 +96,24 @@ def _agreed(record: ClientRecord) -> bool:
     return bool(asked and {"images", "whole record"} & set(asked[-1].scope))
 
 
-def _read(file: str, sources: Sequence[Path], left: int) -> bytes:
+def _roots(record: ClientRecord, sources: Sequence[Path]) -> list[Path]:
+    """Folders that a path of the record may start from: that of its source, and what came with an earlier hand-over."""
+    came = f"{CAME_WITH}{safe_stem(record.stem)}"
+    return [root for source in sources for root in (source.parent, source.parent / came) if not root.is_symlink()]
+
+
+def _read(file: str, roots: Sequence[Path], left: int) -> bytes:
     parts = PurePosixPath(file.replace("\\", "/")).parts
     if not parts or parts[0] == "/" or ".." in parts or re.match(r"[A-Za-z]:", file):
         raise _RefusedError("its path leads out of the folder of the records")
-    for source in sources:
-        path, at = source.parent, source.parent
+    for root in roots:
+        at = root
         for part in parts:
             at = at / part
             if at.is_symlink():
                 raise _RefusedError("its path leads over a link")
-        path = path.joinpath(*parts)
         try:
+            path = root.joinpath(*parts)
             with open(
                 os.open(path, os.O_RDONLY | getattr(os, "O_NOFOLLOW", 0) | getattr(os, "O_NONBLOCK", 0)), "rb"
             ) as f:

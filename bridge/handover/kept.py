@@ -1,48 +1,146 @@
-"""What an earlier clinic sent and no visit could hold (`<stem>.kept.json`, bridge/taken_over.py): it travels on."""
+"""What an earlier clinic sent and no visit could hold: it travels on, as `receive` (bridge/taken_over.py) put it.
+
+`V1.kept.json` and `V1.account.json` lie beside the visit files, and what came along in a folder `came-with-C-1`.
+"""
 
 from __future__ import annotations
 
+import hashlib
 import json
+import mimetypes
 import os
 import stat
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
 from pathlib import Path
 
 from bridge.file_names import safe_stem
 from bridge.handover.record import ClientRecord
 from bridge.issues import Issue, Where, issue
 from bridge.parcel import Piece
+from bridge.parcel.names import fault_of_name
 from bridge.wording import say
 
 ENDINGS = (".kept.json", ".account.json")
+CAME_WITH = "came-with-"
+EARLIER = "earlier"
 MOST_BYTES = 48 * 1024 * 1024
+MOST_FILES = 2_000
 _VISIT_FILES = (".yaml", ".yml", ".json")
+_RECORDS = (
+    *_VISIT_FILES,
+    ".csv",
+    ".tsv",
+    ".txt",
+    ".xlsx",
+    ".xls",
+    ".xlsm",
+    ".ods",
+    ".sqlite",
+    ".sqlite3",
+    ".db",
+    ".ndjson",
+    ".xml",
+)
+_KINDS = (".draft", ".summary", ".referral", ".client", ".record")
 
 
-def kept_of(
-    record: ClientRecord, sources: Mapping[str, Sequence[Path]], foreign: set[str]
-) -> tuple[list[Piece], list[Issue]]:
-    """The files beside each visit file of this client; D188 for one that is there and cannot be taken.
+@dataclass(slots=True)
+class Kept:
+    pieces: dict[str, Piece] = field(default_factory=dict)
+    issues: list[Issue] = field(default_factory=list)
 
-    `foreign`: names of sources that hold visits of others too; what stands beside those may be theirs.
+
+def kept_of(record: ClientRecord, sources: Mapping[str, Sequence[Path]], foreign: set[str]) -> Kept:
+    """All of it that is this client's: what is named as their visit files are, and whole folders that hold no visit
+    of anybody else. D188 for a file that is there and cannot be taken, or of which nobody can tell whose it is.
+
+    `foreign`: names of sources that hold visits of others; what stands beside those may be theirs.
     """
-    pieces: dict[str, Piece] = {}
-    issues: list[Issue] = []
-    files = dict.fromkeys(v.where.file for v in record.visits if v.where.file not in foreign)
-    for path in (path for file in files for path in sources.get(file, ()) if path.suffix.lower() in _VISIT_FILES):
-        for ending in ENDINGS:
-            try:
-                content = _read(path.with_name(path.stem + ending))
-            except FileNotFoundError:
-                continue
-            except (OSError, ValueError) as error:
-                why = error.strerror if isinstance(error, OSError) else str(error)
-                message = f"The file with {ending} beside this visit file is not in the parcel: {why}."
-                issues.append(issue("D188", message, Where(file=path.name), cause=f"D188:{ending}"))
-                continue
-            name = f"kept/{safe_stem(path.stem)}{ending}"
-            pieces[name] = Piece(name, "application/json", content, say(f"handover.what.{ending.split('.')[1]}"))
-    return list(pieces.values()), issues
+    found, taken = Kept(), set[Path]()
+    mine = [(v, path) for v in record.visits if v.where.file not in foreign for path in sources.get(v.where.file, ())]
+    for visit, path in mine:
+        if path.suffix.lower() in _VISIT_FILES:
+            names = dict.fromkeys((path.stem, _bare(path.stem), visit.stem))
+            taken |= {path.with_name(name + ending) for name in names for ending in ENDINGS}
+    own = {path for _, path in mine}
+    folders = list(dict.fromkeys(path.parent for path in own))
+    for folder in folders:
+        beside = _names(folder)
+        loose = [folder / name for name in beside if name.endswith(ENDINGS) and folder / name not in taken]
+        others = [name for name in beside if _may_hold_visits(name) and folder / name not in own]
+        if not others:
+            taken |= set(loose)
+        elif unclear := [path for path in loose if not _of_another(path, others)]:
+            message = f"Of {len(unclear)} kept files in this folder nobody can tell whose they are; they are left out."
+            found.issues.append(issue("D188", message, Where(file=folder.name), cause="D188:whose"))
+    for path in sorted(taken):
+        _put(path, f"kept/{safe_stem(path.name[: -len(_ending(path))])}{_ending(path)}", found)
+    for folder in folders:
+        came = folder / f"{CAME_WITH}{safe_stem(record.stem)}"
+        for place, path in _files(came):
+            _put(path, f"{EARLIER}/{came.name}/{place}" if not place.startswith(f"{EARLIER}/") else place, found)
+    return found
+
+
+def _bare(stem: str) -> str:
+    """Without what the name of a visit file says of its kind."""
+    kind = next((kind for kind in _KINDS if stem.endswith(kind)), "")
+    return _bare(stem.removesuffix(kind)) if kind else stem
+
+
+def _ending(path: Path) -> str:
+    return next(ending for ending in ENDINGS if path.name.endswith(ending))
+
+
+def _names(folder: Path) -> list[str]:
+    try:
+        return sorted(path.name for path in folder.iterdir())[:MOST_FILES]
+    except OSError:
+        return []
+
+
+def _may_hold_visits(name: str) -> bool:
+    return name.lower().endswith(_RECORDS) and not name.endswith(ENDINGS)
+
+
+def _of_another(path: Path, others: Sequence[str]) -> bool:
+    """Whether it is named as another visit file is, which then has it."""
+    name = path.name[: -len(_ending(path))]
+    return any(name in (Path(other).stem, _bare(Path(other).stem)) for other in others)
+
+
+def _files(folder: Path) -> Iterator[tuple[str, Path]]:
+    """The files of a folder with their places in it; no link is followed."""
+    if folder.is_symlink() or not folder.is_dir():
+        return
+    number = 0
+    for above, names, files in os.walk(folder):
+        names.sort()
+        for name in sorted(files):
+            number += 1
+            if number > MOST_FILES:
+                return
+            path = Path(above, name)
+            yield path.relative_to(folder).as_posix(), path
+
+
+def _put(path: Path, name: str, found: Kept) -> None:
+    try:
+        content = _read(path)
+    except FileNotFoundError:
+        return
+    except (OSError, ValueError) as error:
+        why = error.strerror if isinstance(error, OSError) else str(error)
+        message = f"This file of an earlier clinic is not in the parcel: {why}."
+        found.issues.append(issue("D188", message, Where(file=path.name), cause=f"D188:{why}"))
+        return
+    if name in found.pieces and found.pieces[name].content != content:
+        stem, dot, ending = name.rpartition(".")
+        name = f"{stem}-{hashlib.sha256(content).hexdigest()[:8]}{dot}{ending}"
+    what = next((ending.split(".")[1] for ending in ENDINGS if name.endswith(ending)), EARLIER)
+    media_type = "application/json" if what != EARLIER else mimetypes.guess_type(name)[0] or "application/octet-stream"
+    found.pieces[name] = Piece(name, media_type, content, say(f"handover.what.{what}"))
 
 
 def _read(path: Path) -> bytes:
@@ -54,8 +152,11 @@ def _read(path: Path) -> bytes:
         content = stream.read(MOST_BYTES + 1)
     if len(content) > MOST_BYTES:
         raise ValueError("it is too large")
-    try:
-        json.loads(content)
-    except (ValueError, RecursionError):
-        raise ValueError("it is no JSON") from None
+    if path.name.endswith(ENDINGS):
+        try:
+            json.loads(content)
+        except (ValueError, RecursionError):
+            raise ValueError("it is no JSON") from None
+    elif fault := fault_of_name(f"{EARLIER}/{path.name}"):
+        raise ValueError(f"its name is one {fault}")
     return content

@@ -10,7 +10,7 @@ from typing import Any
 
 import pytest
 
-from bridge.handover import Made
+from bridge.handover import Made, Reader
 from bridge.handover.images import MOST_BYTES
 from bridge.visit import Visit
 from tests.build.ips.some import CLIENT, visit
@@ -116,7 +116,7 @@ def of_file(name: str, number: str = "V1", **more: Any) -> tuple[str, Visit]:
     return name, visit(1, **more).model_copy(update={"number": number})
 
 
-def kept(folder: Path, *read: tuple[str, Visit]) -> Made:
+def kept(folder: Path, *read: tuple[str, Visit], reader: Reader = "clinic") -> Made:
     """A hand-over of visits that were read from files."""
     from bridge.handover import Around, OneClient, contents
     from bridge.issues import Where
@@ -124,7 +124,7 @@ def kept(folder: Path, *read: tuple[str, Visit]) -> Made:
     from tests.handover.some import DAY, converter
 
     by = converter()
-    one = OneClient(by, "C-1")
+    one = OneClient(by, "C-1", reader)
     for name, one_visit in read:
         one.take(Conversion("ready", Where(name), one_visit))
     record, _ = one.record()
@@ -132,15 +132,62 @@ def kept(folder: Path, *read: tuple[str, Visit]) -> Made:
     return contents(record, one, by, [folder / name for name, _ in read], Around(DAY))
 
 
+def travelling(made: Made) -> dict[str, bytes]:
+    return {p.name: p.content for p in made.pieces if p.name.startswith(("kept/", "earlier/"))}
+
+
 def test_what_an_earlier_clinic_sent_travels_on(tmp_path: Path) -> None:
     content = b'{"resourceType": "Bundle", "type": "collection"}'
     (tmp_path / "V1.kept.json").write_bytes(content)
     (tmp_path / "V1.account.json").write_bytes(b"[]")
-    (tmp_path / "V9.kept.json").write_bytes(b"{}")
+    (tmp_path / "V1.draft.yaml").touch()
+    (tmp_path / "laboratory.kept.json").write_bytes(b"{}")
+    made = kept(tmp_path, of_file("V1.draft.yaml"))
+    assert travelling(made) == {
+        "kept/V1.kept.json": content, "kept/V1.account.json": b"[]", "kept/laboratory.kept.json": b"{}",
+    }  # fmt: skip
+    assert (made.counts["kept"], made.issues) == (3, [])
+
+
+def test_what_may_be_of_another_client_stays(tmp_path: Path) -> None:
+    """The folder holds a visit file that was not named: its kept file is its own, and of others nobody knows."""
+    for name in ("V1.yaml", "V9.yaml", "V9.kept.json", "V1.kept.json", "laboratory.kept.json"):
+        (tmp_path / name).write_bytes(b"{}")
     made = kept(tmp_path, of_file("V1.yaml"))
-    found = {p.name: p.content for p in made.pieces if p.name.startswith("kept/")}
-    assert found == {"kept/V1.kept.json": content, "kept/V1.account.json": b"[]"}
-    assert made.counts["kept"] == 2
+    assert [*travelling(made)] == ["kept/V1.kept.json"]
+    assert [i.rule for i in made.issues] == ["D188"]
+    (tmp_path / "laboratory.kept.json").unlink()
+    assert kept(tmp_path, of_file("V1.yaml")).issues == []
+
+
+def test_what_came_along_travels_on_and_its_pictures_are_found(tmp_path: Path) -> None:
+    came = tmp_path / "came-with-C-1"
+    for name, content in (("images/drum.jpg", JPEG), ("letters/V1.pdf", b"%PDF"), ("index.html", b"<p>"),
+                          ("earlier/came-with-7/letters/V0.pdf", b"%PDF0")):  # fmt: skip
+        (came / name).parent.mkdir(parents=True, exist_ok=True)
+        (came / name).write_bytes(content)
+    (tmp_path / "came-with-C-2").mkdir()
+    (tmp_path / "came-with-C-2/index.html").write_bytes(b"another")
+    (came / "link.pdf").symlink_to(tmp_path / "came-with-C-2/index.html")
+    pictured = of_file("V1.yaml", right={"images": [{"file": "images/drum.jpg"}]})
+    made = kept(tmp_path, pictured)
+    assert travelling(made) == {
+        "earlier/came-with-C-1/images/drum.jpg": JPEG,
+        "earlier/came-with-C-1/index.html": b"<p>",
+        "earlier/came-with-C-1/letters/V1.pdf": b"%PDF",
+        "earlier/came-with-7/letters/V0.pdf": b"%PDF0",
+    }
+    assert names(made) == ["images/drum.jpg"]
+    assert [i.rule for i in made.issues] == ["D188"], "a link is not followed"
+
+
+def test_no_files_of_an_earlier_clinic_in_the_clients_copy(tmp_path: Path) -> None:
+    (tmp_path / "V1.kept.json").write_bytes(b'{"name": "the mother"}')
+    (tmp_path / "V1.yaml").touch()
+    made = kept(tmp_path, of_file("V1.yaml"), reader="client")
+    assert travelling(made) == {}
+    assert [i.rule for i in made.issues] == ["D187"]
+    assert "1 file that an earlier clinic sent" in section(page_of(made), "left")
 
 
 @pytest.mark.parametrize("content", [b"{", b"", b"\xff\xfe"])
@@ -152,6 +199,7 @@ def test_a_kept_file_that_cannot_be_read_is_told(tmp_path: Path, content: bytes)
 
 
 def test_what_stands_beside_a_file_of_several_clients_may_be_theirs(tmp_path: Path) -> None:
+    (tmp_path / "all.yaml").touch()
     (tmp_path / "all.kept.json").write_bytes(b"{}")
     other = {**CLIENT, "number": "C-2", "legal_name": {"family": "Reed"}, "birth_date": "1961-07-21"}
     made = kept(tmp_path, of_file("all.yaml"), of_file("all.yaml", "V2", client=other))
