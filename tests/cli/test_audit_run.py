@@ -284,3 +284,19 @@ def test_the_list_of_the_group_has_the_first_line_of_each_help_and_imports_none_
 
 def test_an_unknown_command_of_the_group_is_wrong_use() -> None:
     assert CliRunner().invoke(main, ["audit", "nothing"]).exit_code == 2
+
+
+def test_documents_of_others_need_no_practice_folder_and_figures_do(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    monkeypatch.delenv("VISIT_BRIDGE_PRACTICE", raising=False)
+    for name in ("M26-0101", "M26-0102"):
+        shutil.copy(Path(__file__).parents[2] / f"demo_bundles/{name}.bundle.json", tmp_path)
+    result = CliRunner().invoke(main, ["audit", "run", ".", "--json"])
+    assert result.exit_code == 0, result.output
+    assert json.loads(result.stdout)["records"] == 2
+    assert CliRunner().invoke(main, ["audit", "run", ".", "--html", "a.html"]).exit_code == 0
+    assert "<h1>Coding audit</h1>" in (tmp_path / "a.html").read_text(encoding="utf-8")
+    assert CliRunner().invoke(main, ["audit", "figures", ".", "--to", "f.json"]).exit_code == 2
+    assert CliRunner().invoke(main, ["audit", "run", ".", "--practice", "."]).exit_code == 3

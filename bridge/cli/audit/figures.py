@@ -74,7 +74,9 @@ def command(
     if not printed:
         refuse({"--to": to}, sources, replace)
     targets = () if printed else (to,)
-    audited, converter = looked_over(sources, layout, practice, Showing(quiet=quiet), targets, period(months))
+    audited, converter, clinic = looked_over(sources, layout, practice, Showing(quiet=quiet), targets, period(months))
+    if not clinic:
+        raise click.UsageError("Figures are of a clinic: run this in your practice folder, or name it with --practice.")
     failed = [one for one in audited.issues if one.severity >= Severity.error]
     if audited.records < FEW:
         failed.append(issue("A252", f"There are fewer than {FEW} records; nothing was written."))

@@ -27,8 +27,8 @@ def looked_over(
     showing: Showing,
     apart: Sequence[Path | None] = (),
     months: tuple[str, str] | None = None,
-) -> tuple[Audited, Converter]:
-    """The audit of the sources by the practice's own words.
+) -> tuple[Audited, Converter, str]:
+    """The audit of the sources by the practice's own words, and the clinic's name; documents need no practice.
 
     `apart`: files of an earlier run that are no source; `months`: the first and the last that count.
 
@@ -36,17 +36,18 @@ def looked_over(
     """
     from bridge.audited import audit
     from bridge.cli.audit.months import Within
-    from bridge.cli.records import LARGE, open_practice, progress
+    from bridge.cli.audit.nobody import converter_for
+    from bridge.cli.records import LARGE, progress
     from bridge.cli.sources import sources_named
     from bridge.issues import issue
     from bridge.layout import load_layout
 
     found = click.get_current_context().with_resource(sources_named(sources, documents=True))
-    converter = open_practice(practice, showing)
     named = load_layout(layout) if layout else None
     ours = {path.resolve() for path in apart if path}
     paths = [path for path in found.paths if path.resolve() not in ours]
     paths = [path for path in paths if not _result(path)] or paths
+    converter, clinic = converter_for(practice, paths, showing)
     large = len(paths) > 1 or any(path.is_file() and path.stat().st_size >= LARGE for path in paths)
     within = Within(months)
     with progress("Looking", None, large, showing) as seen:
@@ -56,7 +57,7 @@ def looked_over(
     if within.undated:
         told_of = f"{within.undated} records do not say of which month they are, and were left out."
         audited.issues.append(issue("A253", told_of))
-    return audited, converter
+    return audited, converter, clinic
 
 
 def _result(path: Path) -> bool:

@@ -60,6 +60,7 @@ def command(
     """Measure how consistently records are coded, and show what to mend.
 
     SOURCE is a record that `convert` takes, a FHIR document, or a folder of them.
+    Documents alone need no practice folder.
     Told are completeness, sides, words without a code, unspecific and retired
     codes, whether the same words get the same code, how far practitioners agree,
     what changed over the months, and which known patterns of inconsistency the
@@ -88,14 +89,14 @@ def command(
     floors, ceilings = limits(floor, "--floor", FLOORS), limits(ceiling, "--ceiling", CEILINGS)
     refuse({"--html": html, "--csv": csv}, sources, replace)
     showing = Showing("json" if as_json else "text", quiet, verbose)
-    audited, converter = looked_over(sources, layout, practice, showing, (html, csv), period(months))
+    audited, converter, clinic = looked_over(sources, layout, practice, showing, (html, csv), period(months))
     own_floors, own_ceilings = converter.practice.audit.limits()
     audited.issues += missed(audited, own_floors | floors, own_ceilings | ceilings)
     failed = shown(audited, showing, fail_on, show_few=show_few)
     if html:
         from bridge.audit.report.as_html import to_html
 
-        write(html, to_html(audited, clinic=converter.practice.clinic.name, show_small=show_few))
+        write(html, to_html(audited, clinic=clinic, show_small=show_few))
     if csv:
         from bridge.audit.report.as_csv import to_csv
 
