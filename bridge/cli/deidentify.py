@@ -13,6 +13,9 @@ if TYPE_CHECKING:
     from bridge.deidentified import Form
     from bridge.deidentify.wishes import Dates, Purpose
 
+SHORTEST = 32
+"""Characters of a key: with fewer, all keys could be tried until the pseudonym of a known number comes out."""
+
 
 @click.command("deidentify")
 @click.argument("sources", nargs=-1, required=True, metavar="SOURCE...", type=click.Path(path_type=Path))
@@ -63,7 +66,7 @@ def command(
     from bridge.cli.sources import sources_named
     from bridge.deidentified import deidentified, gathered, written
     from bridge.deidentify import Wishes
-    from bridge.errors import InputError
+    from bridge.errors import InputError, SettingsError
     from bridge.issues import Made, Report
     from bridge.layout import load_layout
     from bridge.parcel import write_folder
@@ -75,6 +78,11 @@ def command(
         raise InputError(f"{folder} is there already; it was left as it is.", "Name a new folder.")
     converter = open_practice(practice, showing)
     kept = None if once else secret("pseudonym-key", converter.folder)
+    if kept and len(kept) < SHORTEST:
+        raise SettingsError(
+            f"The key for pseudonyms has fewer than {SHORTEST} characters, so that it could be guessed.",
+            "Make one with `visit-bridge keys make --pseudonyms`, or say --once.",
+        )
     key = kept.encode() if kept else os.urandom(32)
     wishes = Wishes(purpose, dates or ("year" if purpose == "audit" else "shift"), with_text, small)
     with sources_named(sources, documents=True) as found:
