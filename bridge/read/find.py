@@ -22,6 +22,8 @@ _OF_PRACTICE = frozenset({_SETTINGS, "doctors.csv", "layouts", "terms"})
 _OURS = (".bundle.json", ".bundle.xml", ".marked.xlsx", ".marked.xlsm")
 _BESIDE = (".kept.json", ".account.json")
 """What `receive` keeps beside visit files."""
+_CAME = "came-with-"
+"""How folders of letters, pictures and words begin that came with a hand-over."""
 _LAYOUT = (b"columns:", b"rows: visit", b"rows: ear")
 
 
@@ -92,7 +94,9 @@ def _below(root: Path, passed: Counter[str]) -> Iterator[Path]:
     inside = os.path.realpath(root)
     for folder, folders, files in os.walk(root):
         settings = _SETTINGS in files
-        folders[:] = sorted(f for f in folders if not f.startswith(".") and not (settings and f in _OF_PRACTICE))
+        folders[:] = sorted(
+            f for f in folders if not f.startswith((".", _CAME)) and not (settings and f in _OF_PRACTICE)
+        )
         for file in sorted(files):
             path = Path(folder, file)
             if file.startswith(".") or is_lock(file) or (settings and file in _OF_PRACTICE):

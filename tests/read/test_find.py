@@ -94,3 +94,10 @@ def test_links_that_lead_out_or_round_are_left_alone(folder: Path, tmp_path: Pat
     assert names(folder, "A") == ["A/10.yaml", "A/z.xlsx", "A/deep/x.ndjson"]
     assert "2 links" in find_sources([folder / "A"]).issues[0].message
     assert names(folder, "").count("b.csv") == 1
+
+
+def test_what_came_with_a_hand_over_is_passed_over(tmp_path: Path) -> None:
+    (tmp_path / "came-with-C-1").mkdir()
+    (tmp_path / "came-with-C-1/words.csv").write_text("local word\nwax\n", encoding="utf-8")
+    (tmp_path / "V1.yaml").write_text("number: V1\n", encoding="utf-8")
+    assert [path.name for path in find_sources([tmp_path]).paths] == ["V1.yaml"]
