@@ -6,12 +6,10 @@ from collections import Counter
 from collections.abc import Mapping
 from typing import Any
 
-from bridge.fhir.in_force import modified
 from bridge.issues import Issue, Where, issue
 from bridge.receive.foreign.leaves import leaves
 from bridge.receive.foreign.shapes import AccountLine, Foreign, State
 from bridge.receive.foreign.sources import Source, around
-from bridge.shapes import Json
 
 _FILING = ("id", "meta.versionId", "meta.lastUpdated", "meta.source", "resourceType")
 MOST_WORDS = 200
@@ -63,7 +61,7 @@ def _line(source: Source) -> AccountLine:
     state: State = "kept"
     if source.claimed:
         state = "in part" if any(_of_substance(path, source) for path in left) else "in the visit"
-    return AccountLine(source.path, source.type, state, source.visit, left, what(source.resource))
+    return AccountLine(source.path, source.type, state, source.visit, left, what(source))
 
 
 def _of_substance(path: str, source: Source) -> bool:
@@ -74,11 +72,12 @@ def _of_substance(path: str, source: Source) -> bool:
     return not (made and path.startswith("text."))
 
 
-def what(resource: Json) -> str:
+def what(source: Source) -> str:
     """The resource's own words for what it is about, cut where they are long, with the states that it is in.
 
     Without the states a refuted allergy would read as an allergy. Empty where it has no words.
     """
+    resource = source.resource
     words = next((w for key in _NAMING if (w := _words(resource.get(key)))), "")
     contained = resource.get("contained")
     if not words and isinstance(contained, list) and len(contained) == 1 and isinstance(contained[0], dict):
@@ -87,7 +86,7 @@ def what(resource: Json) -> str:
         return ""
     told = [_state(resource.get(key)) for key in ("clinicalStatus", "verificationStatus", "status", "intent")]
     told += ["not to be done"] if resource.get("doNotPerform") is True else []
-    told += ["modified in a way that nobody here can read"] if modified(resource) else []
+    told += ["modified in a way that nobody here can read"] if source.modified else []
     states = ", ".join(state for state in told if state)
     return f"{words[:MOST_WORDS]} ({states})" if states else words[:MOST_WORDS]
 

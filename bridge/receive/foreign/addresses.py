@@ -8,8 +8,6 @@ from typing import TypeVar
 from bridge.receive.foreign.nodes import Node, root
 from bridge.receive.foreign.sources import Source
 
-MOST_CONTAINED = 500
-"""A resource with more is not looked into further: each reference would have to walk over all of them."""
 Key = TypeVar("Key", bound=Hashable)
 
 
@@ -20,6 +18,7 @@ class Addresses:
         self._by_url: dict[str, Source | None] = {}
         self._by_name: dict[str, Source | None] = {}
         self._by_identifier: dict[tuple[str, str, str], Source | None] = {}
+        self._inside: dict[int, dict[str, Node | None]] = {}
         self.twice: set[int] = set()
         """Numbers of the sources whose address another one has too."""
         for source in found:
@@ -38,10 +37,18 @@ class Addresses:
         """The resource that a reference leads to, in the bundle or contained; None where it leads nowhere surely."""
         told = reference.text("reference").partition("/_history/")[0]
         if told.startswith("#"):
-            inside = [c for c in root(reference.source).each("contained")[:MOST_CONTAINED] if c.text("id") == told[1:]]
-            return inside[0] if len(inside) == 1 else None
+            return self._contained(reference.source).get(told[1:])
         found = self._told(told, reference.source) if told else self._identified(reference)
         return root(found) if found else None
+
+    def _contained(self, source: Source) -> dict[str, Node | None]:
+        """What is contained in a resource by its id; None where two have the same."""
+        if source.number not in self._inside:
+            found: dict[str, Node | None] = {}
+            for node in root(source).each("contained"):
+                found[node.text("id")] = None if node.text("id") in found else node
+            self._inside[source.number] = found
+        return self._inside[source.number]
 
     def _told(self, told: str, source: Source) -> Source | None:
         if told in self._by_url:

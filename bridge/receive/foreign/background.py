@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from bridge.fhir.in_force import modified
 from bridge.fhir.systems import SCT
 from bridge.receive.foreign.facts import Case, Fact, doubted
 from bridge.receive.foreign.nodes import Node, Taking, valid
@@ -42,7 +41,7 @@ def read_medicine(node: Node, case: Case) -> list[Fact]:
     concept = node.at("medicationCodeableConcept")
     if concept.data is None:
         medication = case.addresses.find(node.at("medicationReference"))
-        if not medication or medication.text("resourceType") != "Medication" or modified(medication.source.resource):
+        if not medication or medication.text("resourceType") != "Medication" or medication.source.modified:
             return []
         if medication.has("status") and medication.text("status") != "active":
             return []

@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-from bridge.fhir.in_force import modified
 from bridge.fhir.systems import system
 from bridge.receive.foreign.facts import Case, doubted
 from bridge.receive.foreign.moments import day, within_a_day
-from bridge.receive.foreign.nodes import Node, Taking, plain
+from bridge.receive.foreign.nodes import Node, Taking, plain, small
 from bridge.receive.foreign.patient import client
 from bridge.receive.foreign.people import clinic, family_doctor, practitioner
 from bridge.receive.foreign.statements import doubt, standing
@@ -22,7 +21,7 @@ DOING = ("PPRF", "SPRF", "ATND", "PART")
 
 def refusal(encounter: Node, patient: Node) -> str:
     """Why no visit can be made of an encounter; empty where one can."""
-    if modified(encounter.source.resource) or modified(patient.source.resource):
+    if encounter.source.modified or patient.source.modified:
         return "carries a modifier that nobody here can read"
     if standing(encounter, Taking()) != "stated":
         return "is not finished, or says no state that can be read"
@@ -32,6 +31,8 @@ def refusal(encounter: Node, patient: Node) -> str:
         return "does not say the day on which it began"
     if not within_a_day(encounter.at("period").text("start"), encounter.at("period").text("end")):
         return "lasted for days, or ended before it began"
+    if not small(patient):
+        return "is of a client with more names, numbers or addresses than can be looked at"
     if not number_of(encounter):
         return "has no number"
     if any(patient.source.resource.get(key) for key in ("link",)) or patient.at("active").data is False:
@@ -107,4 +108,4 @@ def _practitioners(encounter: Node, case: Case, take: Taking) -> list[object]:
 def _of(node: Node | None, type: str) -> bool:
     if node is None or node.text("resourceType") != type or node.at("active").data is False:
         return False
-    return not modified(node.source.resource)
+    return small(node) and not node.source.modified

@@ -66,6 +66,17 @@ class Node:
         return self.text("text") or next((s for s in shown if s), "")
 
 
+MOST_LISTED = 200
+MOST_CODINGS = 50
+"""Codings of a concept; one with more is not looked into and stays as it came."""
+
+
+def small(node: Node) -> bool:
+    """Whether no list of a resource is so long that looking through it for every visit would take too long."""
+    inner = node.data.values() if isinstance(node.data, dict) else ()
+    return all(len(value) <= MOST_LISTED for value in inner if isinstance(value, list))
+
+
 def root(source: Source) -> Node:
     return Node(source, "", source.resource)
 

@@ -7,7 +7,7 @@ from typing import Any
 from bridge.fhir.registers import register_key
 from bridge.fhir.systems import system
 from bridge.receive.foreign.addresses import Addresses
-from bridge.receive.foreign.nodes import Node, Taking, plain, valid
+from bridge.receive.foreign.nodes import Node, Taking, plain, small, valid
 from bridge.regions import organisation_systems
 from bridge.visit.people import Address, Clinic, FamilyDoctor, Name, Practitioner
 
@@ -159,6 +159,8 @@ def family_doctor(patient: Node, addresses: Addresses, take: Taking) -> FamilyDo
     else:
         practice = found
     if not practice or practice.text("resourceType") != "Organization" or practice.at("active").data is False:
+        return None
+    if not small(practice) or practice.source.modified:
         return None
     places = practice.each("address")
     made = valid(

@@ -55,7 +55,7 @@ def _readable(bundle: Any, found: list[Source], foreign: Foreign) -> bool:
         foreign.issues.append(issue("X152", said, Where(path="Bundle"), cause="X152"))
         return False
     document = found[0] if bundle.get("type") == "document" and found else None
-    if document and (document.resource.get("status") not in ("final", "amended") or modified(document.resource)):
+    if document and (document.resource.get("status") not in ("final", "amended") or document.modified):
         said = "The document is not final, was taken back, or carries a modifier: no visit is made of it."
         foreign.issues.append(ask("X163", document, said))
         return False
@@ -120,7 +120,7 @@ class _Run:
         return found
 
     def _owner(self, source: Source, addresses: Addresses) -> None:
-        if source.readable and modified(source.resource):
+        if source.readable and source.modified:
             said = f"This {source.type} carries a modifier that nobody here can read. It is kept as it came."
             self.foreign.issues.append(ask("X152", source, said))
         if source.number in addresses.twice:

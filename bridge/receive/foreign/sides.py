@@ -9,7 +9,7 @@ from bridge.ear_words import Ear
 from bridge.phrases.sides import side_words
 from bridge.receive.foreign.addresses import Addresses
 from bridge.receive.foreign.leaves import leaves
-from bridge.receive.foreign.nodes import Node, Taking, root
+from bridge.receive.foreign.nodes import MOST_CODINGS, Node, Taking, root
 from bridge.receive.foreign.tables import (
     Code,
     kinds_of_codes,
@@ -22,6 +22,9 @@ from bridge.receive.foreign.tables import (
 
 BODY_STRUCTURE = "http://hl7.org/fhir/StructureDefinition/bodySite"
 """Extension by which a resource names a BodyStructure (FHIR R4, extension bodySite)."""
+
+
+MOST_PLACES = 20
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,6 +44,8 @@ def site_of(node: Node, concepts: list[Node], addresses: Addresses, take: Taking
     alone (7771000 Left) counts where the site or the concept is one of an ear.
     """
     places = [node.at("bodySite")] if isinstance(node.at("bodySite").data, dict) else node.each("bodySite")
+    if len(places) > MOST_PLACES or any(len(c.each("coding")) > MOST_CODINGS for c in (*places, *concepts)):
+        return Site()
     read = [_place(place, addresses, take) for place in places]
     own = [_own(concept) for concept in concepts]
     told = [ears for ears in own if ears]

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field
 from typing import Any
 
+from bridge.fhir.in_force import modified
 from bridge.shapes import Json
 
 
@@ -24,6 +25,14 @@ class Source:
     meant: set[str] = field(default_factory=set)
     """Leaves whose meaning a visit holds in another way (a code that stands for a side)."""
     visit: str = ""
+    _modified: bool | None = None
+
+    @property
+    def modified(self) -> bool:
+        """Whether anything in it modifies its meaning; looked for once, since many may refer to it."""
+        if self._modified is None:
+            self._modified = modified(self.resource)
+        return self._modified
 
     @property
     def type(self) -> str:

@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from bridge.fhir.in_force import modified
 from bridge.phrases import parse_phrase, qualifier
-from bridge.receive.foreign.nodes import Node, Taking
+from bridge.receive.foreign.nodes import MOST_CODINGS, Node, Taking
 from bridge.receive.foreign.tables import becomes, state_elements, warning_words
 
 _ORDER = ("stated", "past", "stopped", "suspected", "absent", "kept")
@@ -17,7 +16,7 @@ def standing(node: Node, take: Taking) -> str:
     Empty where it may leave its state out and does: then nobody said how sure it is.
     """
     type = node.source.type
-    if modified(node.source.resource) or node.at("doNotPerform").data not in (None, False):
+    if node.source.modified or node.at("doNotPerform").data not in (None, False):
         return "kept"
     found = []
     for element in state_elements().get(type, ()):
@@ -60,6 +59,8 @@ def _mean(element: Node, take: Taking) -> None:
 
 def doubt(concept: Node, kind: str = "") -> bool:
     """Whether the words of a concept deny, doubt, date or give to somebody else what codes or state may state."""
+    if len(concept.each("coding")) > MOST_CODINGS:
+        return True
     texts = [concept.text("text"), *(coding.text("display") for coding in concept.each("coding"))]
     return any(_doubted(text, kind) for text in texts if text)
 

@@ -195,3 +195,17 @@ def test_depth_does_not_matter() -> None:
     resource = {"resourceType": "Condition", "subject": {"reference": "Patient/1"}, "extension": [deep]}
     foreign = read_foreign({"resourceType": "Bundle", "type": "collection", "entry": [{"resource": resource}]})
     assert foreign.kept[0] is resource
+
+
+def test_long_lists_are_kept_and_lose_nothing() -> None:
+    """A concept of many codings, a client of many numbers: too much to look at for a visit, and nothing is lost."""
+    bundle = json.loads(CLINIC.read_text(encoding="utf-8"))
+    by_id = {e["resource"]["id"]: e["resource"] for e in bundle["entry"]}
+    by_id["c-right"]["code"]["coding"] = [{"system": "http://records.example.org/c", "code": str(n)} for n in range(60)]
+    faults, foreign = judged(bundle)
+    assert faults == []
+    assert "swimmer" not in foreign.visits[0].model_dump_json()
+    by_id["p-17"]["identifier"] = [{"system": "http://records.example.org/chart", "value": str(n)} for n in range(300)]
+    faults, foreign = judged(bundle)
+    assert (faults, foreign.visits) == ([], [])
+    assert "X151" in {i.rule for i in foreign.issues}
