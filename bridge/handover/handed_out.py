@@ -63,7 +63,7 @@ def hand_out(
         "letters": sum(p.name.startswith("letters/") for p in whole.pieces),
         "pictures": sum(p.name.startswith("images/") for p in whole.pieces),
         "older versions": whole.counts["superseded"],
-        "kept files of others": whole.counts["kept"],
+        "files from an earlier clinic": whole.counts["kept"],
         "files in the hand-over": len(whole.pieces),
     }
     out.files = [File(str(path), state, record.stem) for path in paths]

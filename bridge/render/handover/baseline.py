@@ -23,14 +23,14 @@ def baseline(visits: list[VisitTold], pictures: list[PictureTold]) -> Section:
         title = say(f"group.{ear}")
         found = _last(visits, ear, full=True)
         partial = None if found else _last(visits, ear, full=False)
-        if found is None:
-            blocks.append(Lines([Line("", say("handover.baseline.no-full"))], title))
+        told = [] if found else [Line("", say("handover.baseline.no-full"))]
         for chosen, key in ((found, "full"), (partial, "partly")):
             if chosen:
-                told, when = chosen
-                head = say(f"handover.baseline.{key}", day=day(told.visit.start), visit=told.visit.number)
-                blocks.append(Lines([Line("", head), *_drum(told, ear, when)], title))
-                drawn += _drawing(told, ear, when)
+                visit, when = chosen
+                head = say(f"handover.baseline.{key}", day=day(visit.visit.start), visit=visit.visit.number)
+                told += [Line("", head), *_drum(visit, ear, when)]
+                drawn += _drawing(visit, ear, when)
+        blocks.append(Lines(told, title))
         held = [p for p in pictures if p.ear == ear]
         blocks.append(Lines(_held(held), say(f"handover.pictures.{ear}")))
     blocks += [Pictures(drawn)] if drawn else []
