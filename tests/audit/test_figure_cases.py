@@ -1,9 +1,10 @@
 """Rules A250 to A268 against their cases in tests/cases/<RULE>.yaml.
 
-`rates` (count and whole by name) are held against `floors` and `ceilings`; or
-`files` are read and added, each as the good figures with `change` (path to value) under `key` and `name`, its digest
-and count of withheld cells made anew unless `stale`, or as `text`. `expected` is the list of clinics, `months` the
-months asked for. In every case no rule but the one in question, and those under `also`, may speak.
+`rates` (count and whole by name) are held against `floors` and `ceilings`; or figures are made of so many `records`; or
+records `dated` in these months are held against `months`, of which so many are `counted`; or `files` are read and
+added, each as the good figures with `change` (path to value) under `key` and `name`, its digest and count of withheld
+cells made anew unless `stale`, or as `text`. `expected` is the list of clinics, `months` the months asked for. In every
+case no rule but the one in question, and those under `also`, may speak.
 """
 
 from __future__ import annotations
@@ -15,17 +16,17 @@ from typing import Any
 import pytest
 import yaml
 
-from bridge.audit.figures import About, Figures, figures, read_figures
+from bridge.audit.figures import About, Figures, figures, read_figures, refused
 from bridge.audit.figures.make import digest, withheld
 from bridge.audit.report.floors import missed
 from bridge.audit.roll_up import added, expected_of
-from bridge.audit.shapes import Agreement, Audited, Rate
+from bridge.audit.shapes import Agreement, Audited, Entry, Rate
+from bridge.cli.audit.months import Within
 from bridge.issues import Issue, rules
 from tests.audit.hand_made import audited
 
 FOLDER = Path(__file__).parents[1] / "cases"
-RULES = [code for code in sorted(rules()) if "A250" <= code <= "A299" and code not in ("A252", "A253")]
-"""Those two are of the commands: tests/cli/test_audit_run.py."""
+RULES = [code for code in sorted(rules()) if "A250" <= code <= "A299"]
 ATTRIBUTES = {"coded": "completeness", "text-only": "text_only"}
 
 
@@ -69,6 +70,12 @@ def run(case: dict[str, Any]) -> list[Issue]:
         agreed = (Agreement(("A", "B"), case["things"], case["agreement"], None, None),) if "agreement" in case else ()
         held = Audited(records=10, consistency=case.get("consistency"), agreement=agreed, **rates)
         return list(missed(held, case.get("floors", {}), case.get("ceilings", {})))
+    if "records" in case:
+        return refused(Audited(records=case["records"]))
+    if "dated" in case:
+        within = Within((case["months"][0], case["months"][1]))
+        assert sum(within(Entry("1", month)) for month in case["dated"]) == case["counted"]
+        return within.told()
     given, issues = list[Figures](), list[Issue]()
     for number, file in enumerate(case["files"], 1):
         found, told = read_figures(content_of(file), f"{number}.json")

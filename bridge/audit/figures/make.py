@@ -13,6 +13,7 @@ from bridge import __version__
 from bridge.audit.figures.cells import FEW, Cell, cell, counts, hidden, row
 from bridge.audit.report.words import MEASURES, OF_GROUPS
 from bridge.audit.shapes import Audited, PatternFound, Rate
+from bridge.issues import Issue, issue
 from bridge.telling_words import may_tell_who
 
 FORMAT = "visit-bridge audit figures"
@@ -72,6 +73,11 @@ def figures(audited: Audited, about: About, known: Callable[[str], bool] | None 
     }
     data["withheld"] = withheld(data)
     return {**data, "sha256": digest(data)}
+
+
+def refused(audited: Audited) -> list[Issue]:
+    """Why no figures may be made of it: A252 for fewer than five records."""
+    return [issue("A252", f"There are fewer than {FEW} records.")] if audited.records < FEW else []
 
 
 def digest(data: dict[str, Any]) -> str:

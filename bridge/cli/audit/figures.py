@@ -64,11 +64,10 @@ def command(
     """
     import json
 
-    from bridge.audit.figures import figures
-    from bridge.audit.figures.cells import FEW
+    from bridge.audit.figures import figures, refused
     from bridge.cli.audit.looked_over import echo_lines, looked_over
     from bridge.cli.audit.written import refuse, write
-    from bridge.issues import Severity, issue
+    from bridge.issues import Severity
 
     printed = str(to) == "-"
     if not printed:
@@ -78,8 +77,7 @@ def command(
     if not clinic:
         raise click.UsageError("Figures are of a clinic: run this in your practice folder, or name it with --practice.")
     failed = [one for one in audited.issues if one.severity >= Severity.error]
-    if audited.records < FEW:
-        failed.append(issue("A252", f"There are fewer than {FEW} records; nothing was written."))
+    failed += refused(audited)
     if failed:
         from bridge.audit.report.lines import issues_told
 

@@ -39,7 +39,6 @@ def looked_over(
     from bridge.cli.audit.nobody import converter_for
     from bridge.cli.records import LARGE, progress
     from bridge.cli.sources import sources_named
-    from bridge.issues import issue
     from bridge.layout import load_layout
 
     found = click.get_current_context().with_resource(sources_named(sources, documents=True))
@@ -54,9 +53,7 @@ def looked_over(
         audited = audit(paths, converter, named, seen=seen, wanted=within)
     told = set(audited.issues)
     audited.issues = [*(one for one in found.issues if one not in told), *audited.issues]
-    if within.undated:
-        told_of = f"{within.undated} records do not say of which month they are, and were left out."
-        audited.issues.append(issue("A253", told_of))
+    audited.issues += within.told()
     return audited, converter, clinic
 
 

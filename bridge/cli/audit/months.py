@@ -11,6 +11,7 @@ from bridge.cli.options import Command
 
 if TYPE_CHECKING:
     from bridge.audit.shapes import Entry
+    from bridge.issues import Issue
 
 _MONTHS = re.compile(r"(\d{4}-(?:0[1-9]|1[0-2]))\.\.(\d{4}-(?:0[1-9]|1[0-2]))", re.ASCII)
 
@@ -41,3 +42,12 @@ class Within:
             return True
         self.undated += not entry.month
         return self._months[0] <= entry.month <= self._months[1]
+
+    def told(self) -> list[Issue]:
+        """A253 where there were such."""
+        from bridge.issues import issue
+
+        if not self.undated:
+            return []
+        records = "1 record does" if self.undated == 1 else f"{self.undated} records do"
+        return [issue("A253", f"{records} not say of which month, and stayed out.")]
