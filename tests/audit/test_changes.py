@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import json
 import shutil
+from copy import deepcopy
 from pathlib import Path
 from typing import Any
 
@@ -51,7 +52,7 @@ def edition(folder: Path, rows: list[list[str]], banned: list[str] = (), withdra
     return load_edition(str(folder))
 
 
-def record(folder: Path, number: str = "V1", **fields: str) -> Path:
+def record(folder: Path, number: str = "V1", *, both_ears: bool = False, **fields: str) -> Path:
     ear: dict[str, Any] = {}
     if "wax" in fields:
         ear["before"] = {"wax": {"amount": fields["wax"]}}
@@ -62,6 +63,7 @@ def record(folder: Path, number: str = "V1", **fields: str) -> Path:
         "client": {"number": "C1", "legal_name": {"family": "Ashdown", "given": ["Mira"]}, "birth_date": "1960-05-01"},
         "start": "2026-05-03T10:15+01:00",
         "right": ear,
+        **({"left": deepcopy(ear)} if both_ears else {}),
     }
     path = folder / f"{number}.yaml"
     path.write_text(yaml.safe_dump(visit), encoding="utf-8")
@@ -109,6 +111,14 @@ def test_a_record_is_what_asks_most_for_a_look_among_its_words(tmp_path: Path) -
         ("full", "finer", 2, 2),
     ]
     assert list(found.records) == list(STATES)
+
+
+def test_one_record_is_counted_once_however_often_it_uses_words(tmp_path: Path) -> None:
+    old = edition(tmp_path / "old", [["wax-amount", "wax-seen", "full", ""]])
+    new = edition(tmp_path / "new", [["wax-amount", "wax-heavy", "full", ""]])
+    found = compared(old, new, record(tmp_path, both_ears=True, wax="full"), record(tmp_path, "V2", wax="full"))
+    assert [(term.uses, term.records) for term in found.terms] == [(3, 2)]
+    assert "3 times in 2 records" in found.issues[0].message
 
 
 def test_an_edition_beside_itself_changes_nothing() -> None:

@@ -8,6 +8,7 @@ import re
 import zipfile
 from collections import Counter
 from functools import cache
+from hashlib import sha256
 from pathlib import Path
 
 import openpyxl
@@ -73,8 +74,6 @@ def test_another_seed_draws_others_and_the_order_of_sources_changes_nothing() ->
 
 def test_the_ranks_are_those_that_the_docstring_promises() -> None:
     """SHA-256 of seed, number, version, path and words, worked here anew, so that no later Python may draw others."""
-    from hashlib import sha256
-
     ranks = {f"V{at}": sha256(f"s\0V{at}\0\0right.before.wax.amount\0heavy".encode()).digest() for at in range(50)}
     assert numbers(draw(things(50), 5, "s")) == sorted(ranks, key=ranks.__getitem__)[:5]
 
@@ -92,6 +91,14 @@ def test_a_spread_sample_has_as_many_of_each_group_as_far_as_they_reach() -> Non
     assert Counter(thing.entry.practitioner for thing in drawn.things) == {"A": 9, "B": 3, "C": 9}
     assert drawn.groups == {"A": 100, "B": 3, "C": 50}
     assert [t.entry.practitioner for t in drawn.things] != sorted(t.entry.practitioner for t in drawn.things)
+
+
+def test_a_spread_sample_stands_in_the_order_of_its_ranks_and_not_of_its_groups() -> None:
+    def rank(thing: Thing) -> bytes:
+        return sha256(f"s\0{thing.entry.number}\0\0{thing.item.path}\0{thing.item.text}".encode()).digest()
+
+    drawn = draw([*things(40, "A"), *things(3, "B")], 12, "s", "practitioner")
+    assert [rank(thing) for thing in drawn.things] == sorted(rank(thing) for thing in drawn.things)
 
 
 def test_fewer_things_than_lines_are_all_drawn_once() -> None:
