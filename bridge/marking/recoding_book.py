@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from datetime import datetime
+from itertools import groupby
 from typing import Any
 
 from bridge.marking.cells import Spec, append, in_quotes, letters
@@ -27,6 +29,8 @@ from bridge.recoding import (
 
 _WIDTHS = (16, 26, 44, 14, 40, 30, 12, 20)
 _HEAD, _ANSWER = "D9D9D9", "E2EFDA"
+_MOST_RANGES = 100
+"""Ranges of cells that one list is for; spreadsheet programs have limits there."""
 _THEN = datetime(1980, 1, 1)
 _MEANINGS = ("Field", "Meaning", "Some words for it")
 
@@ -109,10 +113,17 @@ def _choose(page: Any, heading: str, source: str, rows: list[int]) -> None:
     """A list to choose from under a heading; what is typed beside it is told when the sheet is read."""
     from openpyxl.worksheet.datavalidation import DataValidation  # type: ignore[import-untyped]
 
-    if not rows:
-        return
-    choice = DataValidation(type="list", formula1=source, allow_blank=True, showErrorMessage=False)
-    page.add_data_validation(choice)
     column = letters(HEADINGS.index(heading) + 1)
-    for row in rows:
-        choice.add(f"{column}{row}")
+    together = [f"{column}{first}:{column}{last}" for first, last in _runs(rows)]
+    for at in range(0, len(together), _MOST_RANGES):
+        ranges = " ".join(together[at : at + _MOST_RANGES])
+        page.add_data_validation(
+            DataValidation(type="list", formula1=source, allow_blank=True, showErrorMessage=False, sqref=ranges)
+        )
+
+
+def _runs(rows: list[int]) -> Iterator[tuple[int, int]]:
+    """First and last of rows that follow one another."""
+    for _, run in groupby(enumerate(rows), key=lambda one: one[1] - one[0]):
+        its = [row for _, row in run]
+        yield its[0], its[-1]

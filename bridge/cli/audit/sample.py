@@ -119,6 +119,7 @@ def _told(done: Sampled, number: int, by: str | None, to: Path, key: Path) -> It
         yield f"There were fewer than {number} things to draw, so all of them are on the sheet."
     if done.left_out:
         yield f"{done.left_out} things were left out, because their words may tell who somebody is."
+    yield "Look through its words before you give it away: names that the record does not hold are not known here."
     if by:
         groups = done.drawn.groups
         thin = sorted(name or "not recorded" for name, size in groups.items() if size * len(groups) < lines)
