@@ -106,6 +106,8 @@ class TermUse:
     """Share of its most used code among its coded uses; 1 where none is coded."""
     entropy: float
     """In bits, over the codes used for it; 0 is consistent."""
+    about: str = ""
+    """What keeps these uses apart from others of the same words: how it was said, and of a code of one ear its ear."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -46,6 +46,7 @@ class Term:
     count: int = 0
     due: int = 0
     meant: str = ""
+    about: str = ""
     uses: dict[Code | None, Use] = field(default_factory=dict)
     coders: dict[tuple[str, Code], int] = field(default_factory=dict)
 
@@ -59,7 +60,7 @@ class Term:
         counts = [one.count for one in codes]
         share, bits = consistency(counts), entropy(counts)
         text = min(self.spellings.items(), key=lambda one: (-one[1], one[0]))[0] if self.spellings else self.folded
-        return TermUse(self.kind, text, self.count, codes, 1.0 if share is None else share, bits or 0.0)
+        return TermUse(self.kind, text, self.count, codes, 1.0 if share is None else share, bits or 0.0, self.about)
 
 
 class Terms:
@@ -80,7 +81,7 @@ class Terms:
         if term is None:
             if len(self.terms) >= MOST_TERMS:
                 self._prune()
-            term = self.terms[key] = Term(item.kind, folded, meant=item.meant)
+            term = self.terms[key] = Term(item.kind, folded, meant=item.meant, about=" ".join(filter(None, key[2:])))
         term.count += 1
         term.due += item.due
         if item.text in term.spellings or len(term.spellings) < 8:

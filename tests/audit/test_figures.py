@@ -5,6 +5,7 @@ from __future__ import annotations
 import copy
 import json
 import random
+from dataclasses import replace
 from typing import Any
 
 import jsonschema_rs
@@ -248,3 +249,19 @@ def test_bytes_of_any_kind_are_refused_without_an_exception() -> None:
         assert issues
     for hostile in (b"[" * 500_000, b'{"a":' * 200_000, b"9" * 100_000, b" " * 5_000_001, b"\xff\xfe{", b"\x00"):
         assert [one.rule for one in read_figures(hostile, "a.json")[1]] == ["A260"]
+
+
+def test_the_same_words_of_each_ear_and_of_each_way_of_saying_stay_apart() -> None:
+    """“deafness” of the right ear has a code of its own: neither one is inconsistent with the other."""
+    held = audited()
+    use = held.terms[0]
+    ears = [
+        replace(use, text="wax ++", codes=(replace(use.codes[0], code=ear),), about=ear) for ear in ("right", "left")
+    ]
+    held.terms = (*ears, *ears)
+    data = figures(held, ABOUT, known)
+    assert [term["about"] for term in data["terms"]] == ["right", "left"]
+    found, issues = read_figures(json.dumps(data).encode(), "a.json")
+    assert issues == []
+    assert found is not None
+    assert added([found]).terms == ()

@@ -226,3 +226,11 @@ def test_issues_of_sources_stand_before_the_rates() -> None:
 
 def test_a_rate_of_nothing_has_no_share() -> None:
     assert Rate(0, 0).share is None
+
+
+def test_large_counts_fit_the_line_too() -> None:
+    huge = replace(audited(), sided=Rate(10**9 - 7, 10**9), unspecific=Rate(10**8, 10**9))
+    lines = text(huge).splitlines()
+    assert max(map(len, lines)) <= 80
+    assert any(line.endswith("999,999,993 of 1,000,000,000") for line in lines)
+    assert any(line.endswith("11,203 of 12,304 things") for line in lines)

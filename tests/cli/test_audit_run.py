@@ -18,6 +18,7 @@ from click.testing import CliRunner, Result
 
 from bridge.cli import main
 from bridge.data import load_csv, table_path
+from tests.audit.seeder import bundles, sheets
 
 DEMO = table_path("demo")
 Run = Callable[..., Result]
@@ -300,3 +301,16 @@ def test_documents_of_others_need_no_practice_folder_and_figures_do(
     assert "<h1>Coding audit</h1>" in (tmp_path / "a.html").read_text(encoding="utf-8")
     assert CliRunner().invoke(main, ["audit", "figures", ".", "--to", "f.json"]).exit_code == 2
     assert CliRunner().invoke(main, ["audit", "run", ".", "--practice", "."]).exit_code == 3
+
+
+def test_figures_of_records_with_every_inconsistency_are_sound(run: Run, tmp_path: Path) -> None:
+    (tmp_path / "seeded").mkdir()
+    sheets.write_sheet(tmp_path / "seeded/visits-seeded.csv", 200, seed=7, each=20)
+    bundles.write_bundles(tmp_path / "seeded/seeded.ndjson", 200, seed=8, each=20)
+    assert run("figures", "seeded", "--to", "figures/a.json").exit_code == 0
+    data = json.loads(run("roll-up", "figures", "--json").stdout)
+    assert data["issues"] == []
+    assert data["records"] == 400
+    assert len([one for one in data["patterns"].values() if one["high"]]) > 25
+    told = run("run", "seeded", "--verbose", "--fail-on", "never").stdout.splitlines()
+    assert max(map(len, told)) <= 80

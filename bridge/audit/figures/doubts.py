@@ -67,7 +67,7 @@ def _months(data: dict[str, Any], first: str, last: str) -> Iterator[str]:
 
 
 def _terms(data: dict[str, Any]) -> Iterator[str]:
-    yield from _twice("terms", [(one["kind"], one["text"]) for one in data["terms"]])
+    yield from _twice("terms", [(one["kind"], one["text"], one["about"]) for one in data["terms"]])
     for at, term in enumerate(data["terms"], 1):
         yield from _twice(f"codes of term {at}", [(one["system"], one["code"]) for one in term["codes"]])
         if (term["count"] is None) != bool(term["withheld"]):

@@ -149,7 +149,9 @@ def _pattern(found: PatternFound) -> dict[str, Any]:
 
 def _terms(audited: Audited, known: Callable[[str], bool]) -> Iterator[dict[str, Any]]:
     """Known words that got a code often enough. Words without a code may be anything, and stay at home."""
+    given = set[tuple[str, str, str]]()
     for term in audited.terms:
+        key = (term.kind, term.text, term.about)
         codes = [use for use in term.codes if use.count >= FEW and len(use.system) <= 300 and len(use.code) <= 200]
         if (
             term.count < FEW
@@ -157,12 +159,15 @@ def _terms(audited: Audited, known: Callable[[str], bool]) -> Iterator[dict[str,
             or not (codes and term.text)
             or may_tell_who(term.text, set(), known)
             or not known(term.text)
+            or key in given
         ):
             continue
+        given.add(key)
         rest = term.count - sum(use.count for use in codes)
         yield {
             "kind": term.kind,
             "text": term.text,
+            "about": term.about,
             "count": None if 0 < rest < FEW else term.count,
             "withheld": "few" if 0 < rest < FEW else "",
             "codes": [{"system": use.system, "code": use.code, "count": use.count} for use in codes],

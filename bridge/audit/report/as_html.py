@@ -19,6 +19,7 @@ from bridge.audit.report.words import (
     SEVERITY,
     YARDSTICK,
     counted,
+    field_told,
     headline,
     many,
     month,
@@ -192,7 +193,7 @@ def _terms(audited: Audited) -> Table:
     rows = tuple(
         (
             one.text,
-            one.kind,
+            field_told(one.kind, one.about),
             number(one.count),
             percent(one.consistency) if one.codes else "no code",
             f"{one.entropy:.2f}",

@@ -57,7 +57,7 @@ def _group(group: Group, show_small: bool) -> dict[str, Any]:
 
 def _term(term: TermUse) -> dict[str, Any]:
     codes = [{"system": c.system, "code": c.code, "display": c.display, "count": c.count} for c in term.codes]
-    kept = {"kind": term.kind, "text": term.text, "count": term.count}
+    kept = {"kind": term.kind, "text": term.text, "about": term.about, "count": term.count}
     return {**kept, "consistency": term.consistency, "entropy": term.entropy, "codes": codes}
 
 

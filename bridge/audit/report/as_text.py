@@ -8,7 +8,7 @@ from itertools import groupby
 from bridge.audit.measures import band
 from bridge.audit.report.chosen import Change, changes, comparable, not_shown, worst_patterns
 from bridge.audit.report.details import details
-from bridge.audit.report.lines import Line, cut, heading, issues_told, wrapped
+from bridge.audit.report.lines import WIDTH, Line, cut, heading, issues_told, wrapped
 from bridge.audit.report.words import MEASURES, SEVERITY, YARDSTICK, headline, many, month, number, percent, period
 from bridge.audit.shapes import Audited, PatternFound, Suggestion, Worst
 from bridge.issues import Issue, Severity
@@ -60,8 +60,8 @@ def failing(audited: Audited, at: Severity) -> Iterator[Line]:
 def _rates(audited: Audited) -> Iterator[Line]:
     for measure in MEASURES:
         rate = measure.rate(audited)
-        told = f"{number(rate.count)} of {number(rate.of)} {measure.of}" if rate.of else f"no {measure.of}"
-        yield _rate(measure.label, rate.share, told)
+        told = f"{number(rate.count)} of {number(rate.of)}" if rate.of else "no"
+        yield _rate(measure.label, rate.share, told, measure.of)
     if audited.consistency is not None:
         bits = f"entropy {audited.entropy:.2f} bits (0 is best)" if audited.entropy is not None else ""
         yield _rate("Same words get the same code", audited.consistency, bits)
@@ -73,8 +73,11 @@ def _rates(audited: Audited) -> Iterator[Line]:
             yield Line(f"{'':49}kappa {together.kappa:.2f}, {band(together.kappa)}")
 
 
-def _rate(label: str, share: float | None, told: str) -> Line:
-    return Line(f"  {label:<32} {percent(share):>12}  {told}".rstrip())
+def _rate(label: str, share: float | None, told: str, noun: str = "") -> Line:
+    """The noun is left out where the numbers leave it no room."""
+    line = f"  {label:<32} {percent(share):>12}  {told}"
+    whole = f"{line} {noun}".rstrip()
+    return Line(whole if len(whole) <= WIDTH else line)
 
 
 def _changed(audited: Audited) -> Iterator[Line]:

@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 
 from bridge.audit.report.chosen import clean, is_small, not_shown, several_codes
 from bridge.audit.report.lines import Line, cut, heading, table, wrapped
-from bridge.audit.report.words import CAUTION, FEW, OF_GROUPS, many, month, number, percent
+from bridge.audit.report.words import CAUTION, FEW, OF_GROUPS, field_told, many, month, number, percent
 from bridge.audit.shapes import Audited, Group
 
 SHORT = {"coded": "coded", "sided": "sided", "text-only": "words", "unspecific": "unspec.", "conflicts": "conflict"}
@@ -18,7 +18,8 @@ def details(audited: Audited, show_small: bool) -> Iterator[Line]:
         yield from heading("Words that get several codes")
         for term in several:
             codes = ", ".join(f"{use.display or use.code} ({number(use.count)})" for use in term.codes)
-            told = f"“{cut(term.text)}” ({term.kind}, {many(term.count, 'time')}, {percent(term.consistency)} the same)"
+            about = f"{field_told(term.kind, term.about)}, {many(term.count, 'time')}"
+            told = f"“{cut(term.text)}” ({about}, {percent(term.consistency)} the same)"
             yield from wrapped(f"{told}: {codes}", first="  ", rest="    ")
     if audited.practitioners:
         yield from heading("By practitioner")

@@ -123,3 +123,8 @@ def headline(audited: Audited) -> str:
     return (
         f"{told}. {many(len(found), 'pattern')} of inconsistency {'was' if len(found) == 1 else 'were'} found{worst}."
     )
+
+
+def field_told(kind: str, about: str) -> str:
+    """`before.drum.term, suspected`: of which kind words are, and what keeps them apart from the same words."""
+    return ", ".join(filter(None, (kind, about)))

@@ -38,7 +38,7 @@ def to_json(result: RolledUp) -> dict[str, Any]:
             for one in result.clinics
         ],
         "terms": [
-            {"kind": one.kind, "text": one.text, "clinics": one.clinics, "between": one.between,
+            {"kind": one.kind, "text": one.text, "about": one.about, "clinics": one.clinics, "between": one.between,
              "codes": [{"system": s, "code": c, "count": n} for s, c, n in one.codes]}
             for one in result.terms
         ],

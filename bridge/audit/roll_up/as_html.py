@@ -6,7 +6,7 @@ from bridge import __version__
 from bridge.audit.report.as_json import issue_json
 from bridge.audit.report.charts import Bar, bars
 from bridge.audit.report.pages import Chart, Noted, Table, filled
-from bridge.audit.report.words import SEVERITY, number, percent, period
+from bridge.audit.report.words import SEVERITY, field_told, number, percent, period
 from bridge.audit.roll_up.add import RolledUp
 from bridge.audit.roll_up.words import (
     COMPARE,
@@ -58,7 +58,8 @@ def to_html(result: RolledUp) -> str:
             "Words that get several codes",
             ("Words", "Kind", "Clinics", "Codes with uses", "Where they differ"),
             tuple(
-                (one.text, one.kind, str(one.clinics), "; ".join(f"{code} {number(n)}" for _, code, n in one.codes),
+                (one.text, field_told(one.kind, one.about), str(one.clinics),
+                 "; ".join(f"{code} {number(n)}" for _, code, n in one.codes),
                  "between clinics" if one.between else "within clinics")
                 for one in result.terms
             ),

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from bridge.audit.report.lines import Line, cut, heading, issues_told, table, wrapped
-from bridge.audit.report.words import SEVERITY, many, number, percent
+from bridge.audit.report.words import SEVERITY, field_told, many, number, percent
 from bridge.audit.roll_up.add import RolledUp
 from bridge.audit.roll_up.words import (
     COMPARE,
@@ -96,4 +96,8 @@ def _terms(result: RolledUp, verbose: bool) -> Iterator[Line]:
     for term in result.terms if verbose else result.terms[:TERMS]:
         codes = ", ".join(f"{code} ({number(uses)})" for _, code, uses in term.codes)
         who = "clinics differ" if term.between else "within clinics"
-        yield from wrapped(f"“{cut(term.text)}” ({term.kind}, {who}): {codes}", first="  ", rest="    ")
+        yield from wrapped(
+            f"“{cut(term.text)}” ({field_told(term.kind, term.about)}, {who}): {codes}",
+            first="  ",
+            rest="    ",
+        )

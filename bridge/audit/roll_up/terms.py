@@ -18,6 +18,8 @@ class SharedTerm:
 
     kind: str
     text: str
+    about: str
+    """How it was said, and of codes of one ear which."""
     clinics: int
     codes: tuple[tuple[str, str, int], ...]
     """System, code and uses, the most used first."""
@@ -27,10 +29,10 @@ class SharedTerm:
 
 def shared_terms(clinics: Sequence[Figures]) -> tuple[SharedTerm, ...]:
     """Those where clinics differ first, then the most used."""
-    met: dict[tuple[str, str], list[dict[str, Any]]] = defaultdict(list)
+    met: dict[tuple[str, str, str], list[dict[str, Any]]] = defaultdict(list)
     for one in clinics:
         for term in one.data["terms"]:
-            met[term["kind"], " ".join(term["text"].casefold().split())].append(term)
+            met[term["kind"], " ".join(term["text"].casefold().split()), term["about"]].append(term)
     found = [_shared(terms) for terms in met.values()]
     several = [one for one in found if len(one.codes) > 1]
     several.sort(key=lambda one: (not one.between, -sum(count for *_, count in one.codes), one.kind, one.text))
@@ -45,4 +47,4 @@ def _shared(terms: list[dict[str, Any]]) -> SharedTerm:
         best = max(term["codes"], key=lambda one: (one["count"], one["system"], one["code"]))
         most.add((best["system"], best["code"]))
     codes = sorted(((system, code, count) for (system, code), count in uses.items()), key=lambda one: (-one[2], one))
-    return SharedTerm(terms[0]["kind"], terms[0]["text"], len(terms), tuple(codes), len(most) > 1)
+    return SharedTerm(terms[0]["kind"], terms[0]["text"], terms[0]["about"], len(terms), tuple(codes), len(most) > 1)
