@@ -15,7 +15,9 @@ from bridge.audit.shapes import Entry, Item
 from bridge.audit.visit_items import visit_items
 from bridge.audited.known import WordsKnown
 from bridge.coding import Concept, TermMaps, fold
+from bridge.coding.finer import Side
 from bridge.errors import InputError
+from bridge.fhir.systems import OWN
 from bridge.issues import Where, issue
 from bridge.recoding import HEADINGS, LINE, NOT_EAR, Asked, Choice, RecodingSheet
 from bridge.telling_words import may_tell_who, names_in
@@ -62,9 +64,16 @@ def choices_of(maps: TermMaps, kind: str) -> tuple[Choice, ...]:
         for concept in maps.concepts.values():
             if concept.kind == name:
                 shown = concept.label if name == kind else f"{concept.label} ({maps.kinds[name].label})"
-                codes = tuple((c.system, c.code) for c in maps.codings(concept) if c not in concept.own_coding)
+                codes = tuple(code for code in _codes(maps, concept) if code[0] != OWN)
                 found.setdefault(fold(shown), Choice(shown, concept.code, name, codes, concept.words[:SOME]))
     return tuple(found.values())
+
+
+def _codes(maps: TermMaps, concept: Concept) -> tuple[tuple[str, str], ...]:
+    """Every code that a meaning can go out under, those of one ear among them."""
+    sides: tuple[Side, ...] = (None, "right", "left", "both")
+    found = (coding for side in sides for coding in maps.codings(concept, side))
+    return tuple(dict.fromkeys((coding.system, coding.code) for coding in found))
 
 
 class _Things:
@@ -77,8 +86,8 @@ class _Things:
         self._words = WordsKnown(maps)
         self._by_code: dict[tuple[str, str], Concept] = {}
         for concept in maps.concepts.values():
-            for coding in maps.codings(concept):
-                self._by_code.setdefault((coding.system, coding.code), concept)
+            for code in _codes(maps, concept):
+                self._by_code.setdefault(code, concept)
 
     def of(self, entries: Iterable[Entry]) -> Iterator[Thing]:
         for entry in entries:

@@ -191,6 +191,21 @@ def test_no_two_choices_of_a_kind_look_the_same() -> None:
         assert {choice.concept for choice in choices_of(maps, kind)} == reachable, kind
 
 
+def test_a_code_of_one_ear_is_a_code_of_its_meaning() -> None:
+    """By the licensed table itself: every code in a column of an ear is among those of its concept."""
+    table = Path(__file__).parents[2] / "mappings" / "terms-licensed"
+    rows = [row for path in table.glob("*.csv") for row in csv.DictReader(no_notes(path))]
+    sided = {(row["concept"], code.partition(":")[2]) for row in rows for code in row["left"].split()}
+    assert sided
+    maps = load_term_maps(licensed=True)
+    found = {(c.concept, code) for kind in maps.kinds for c in choices_of(maps, kind) for _, code in c.codes}
+    assert sided <= found
+
+
+def no_notes(path: Path) -> list[str]:
+    return [line for line in path.read_text(encoding="utf-8").splitlines() if line and not line.startswith("#")]
+
+
 def test_the_key_comes_back_and_a_changed_one_is_refused(tmp_path: Path) -> None:
     made = sampled(10)
     path = tmp_path / "again.key.json"
