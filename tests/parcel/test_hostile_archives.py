@@ -10,6 +10,7 @@ import tracemalloc
 import zipfile
 import zlib
 from collections.abc import Callable
+from functools import cache
 from pathlib import Path
 
 import pytest
@@ -134,6 +135,7 @@ def _packed(content: bytearray, size: int) -> bytes:
     return _patched(content, CENTRAL, 20, "<L", size, nth=1)
 
 
+@cache
 def _bomb(size: int) -> bytes:
     """One file of zeros, packed in pieces so that making it takes no memory either."""
     pack = zlib.compressobj(9, zlib.DEFLATED, -15)

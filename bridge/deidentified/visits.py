@@ -1,0 +1,57 @@
+"""Visits without who they are about.
+
+Two walks over them: the first learns who is over 89 and what names the visits of a client hold together.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Sequence
+
+from bridge.coding import TermMaps
+from bridge.deidentified.known import Known, Shared
+from bridge.deidentified.told import Deidentified, told
+from bridge.deidentify import Deidentifier, Keyed, Redaction, UnfitError, Wishes, client_key, over_89, small_cells
+from bridge.practice import Practice
+from bridge.visit import Visit
+
+
+def deidentified(
+    visits: Sequence[Visit], key: bytes, wishes: Wishes, maps: TermMaps, practice: Practice | None = None
+) -> Deidentified:
+    """The visits without who they are about, in the order of their pseudonyms.
+
+    D243: words that no table knows. D244 (error): a visit of which too little is left. D242: rare combinations.
+    """
+    of_client: dict[str, list[Visit]] = defaultdict(list)
+    for visit in visits:
+        of_client[client_key(visit)].append(visit)
+    old = over_89(visits)
+    others = _of_practice(practice)
+    worker = Deidentifier(Keyed(key, wishes.purpose), wishes, Known(maps), Shared(maps))
+    result = Deidentified(clients=len(of_client))
+    unfit: dict[str, int] = defaultdict(int)
+    for client, theirs in of_client.items():
+        redaction = Redaction(theirs, others)
+        for visit in theirs:
+            try:
+                result.visits.append(worker.one(visit, client in old, redaction))
+            except UnfitError as error:
+                unfit[str(error)] += 1
+    result.visits.sort(key=lambda visit: (visit.number, visit.version))
+    result.done = dict(sorted(worker.done.items()))
+    result.cells = small_cells(result.visits, wishes.small)
+    result.issues = [*told(result, wishes, len(old), unfit)]
+    return result
+
+
+def _of_practice(practice: Practice | None) -> list[str]:
+    """Names that stand in the practice's own settings and address book."""
+    if practice is None:
+        return []
+    found = [practice.clinic.name]
+    for staff in practice.practitioners:
+        found += [*staff.full_names()]
+    for row in practice.doctors.rows:
+        found += [text for text in (row.doctor, row.practice) if text]
+    return found
