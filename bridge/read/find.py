@@ -17,7 +17,7 @@ from bridge.read.locks import is_lock
 
 MAX_FILES = 100_000
 _SETTINGS = "practice.yaml"
-_OF_PRACTICE = frozenset({_SETTINGS, "doctors.csv", "layouts", "terms"})
+_OF_PRACTICE = frozenset({_SETTINGS, "doctors.csv", "keys", "layouts", "terms"})
 """What a practice folder holds beside records."""
 _OURS = (".bundle.json", ".bundle.xml", ".marked.xlsx", ".marked.xlsm")
 _BESIDE = (".kept.json", ".account.json")

@@ -20,6 +20,7 @@ from bridge.errors import SettingsError
 from bridge.parcel import known_here, known_keys, signing_key, spoken
 from bridge.parcel.own import make_key
 from bridge.practice.secrets import secret
+from bridge.read.find import find_sources
 from tests.parcel.parcels import key
 
 FOLDER = Path("practice")
@@ -236,3 +237,11 @@ def test_the_own_key_is_known_under_the_own_name() -> None:
         ("Alder", key().fingerprint),
         ("Our Clinic", own),
     ]
+
+
+def test_the_folder_of_keys_is_no_folder_of_records() -> None:
+    """`check .` in a practice folder reads the records in it, not the list of trusted clinics."""
+    shutil.copy(Path(__file__).parents[2] / "mappings/demo/visits/M26-0110.yaml", FOLDER)
+    run("make")
+    run("trust", "Alder", "--fingerprint", key().fingerprint)
+    assert [path.name for path in find_sources([FOLDER], documents=True).paths] == ["M26-0110.yaml"]
