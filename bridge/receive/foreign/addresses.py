@@ -58,7 +58,7 @@ class Addresses:
         base = source.url.rsplit("/", 2)[0] if source.url.startswith("http") else ""
         if base and f"{base}/{told}" in self._by_url:
             return self._by_url[f"{base}/{told}"]
-        return None if "://" in told else self._by_name.get(told)
+        return self._by_name.get(told)
 
     def _conditional(self, told: str) -> Source | None:
         type, _, query = told.partition("?")

@@ -34,8 +34,6 @@ class Case:
     addresses: Addresses
     not_today: dict[int, str]
     """Sources that a section or list calls past, or somebody else's."""
-    whole_document: bool
-    """Whether the bundle is a document about this encounter only, so that what stands in it was known then."""
     lonely_allergy: bool = False
     """Whether the bundle holds no more than one statement about allergies of this client."""
     works: dict[Ear, list[Node]] = field(default_factory=dict)

@@ -89,7 +89,7 @@ class _Run:
             alone = document and len(encounters) == 1
             allergies = sum(s.type == "AllergyIntolerance" for s in mine[owner.number])
             for encounter, belonging in _apart(encounters, mine[owner.number], addresses, alone):
-                case = Case(root(encounter), addresses, headings, alone, lonely_allergy=allergies <= 1)
+                case = Case(root(encounter), addresses, headings, lonely_allergy=allergies <= 1)
                 if encounter.number in addresses.twice or numbers[number_of(root(encounter))] > 1:
                     said = "No visit is made of this Encounter: another one has the same number or address."
                     case.ask("X151", case.encounter, said)

@@ -72,14 +72,14 @@ def _facts(source: Source, case: Case) -> list[Fact]:
 
 
 def _belongs(source: Source, case: Case) -> bool:
-    """Whether a resource is of this encounter: it names it, or is of its day in a bundle about nothing else."""
+    """Whether a resource, of those that name this encounter or none, may be read as a part of it.
+
+    One that names none must be of its day, or of what lasts, in a document about nothing else.
+    """
     if source.type not in READERS or not source.readable or source.number in case.addresses.twice:
         return False
-    named = encounter_of(source, case.addresses)
-    if named != "none":
-        return named is case.encounter.source
-    if not case.whole_document:
-        return False
+    if encounter_of(source, case.addresses) != "none":
+        return True
     element = _DATED.get(source.type)
     return within(root(source), element, case.encounter) in ("in", "before") if element else source.type in _STANDING
 

@@ -362,3 +362,32 @@ def test_the_account_says_what_and_in_which_state(name: str, change: Json, words
     lines = read(**{name.replace("-", "_"): change}).account
     place = next(n for n, e in enumerate(BUNDLE["entry"]) if e["resource"]["id"] == name)
     assert [line.what for line in lines if line.path == f"Bundle.entry[{place}].resource"] == [words]
+
+
+def test_of_two_versions_under_one_address_neither_is_in_a_visit() -> None:
+    bundle = copy.deepcopy(BUNDLE)
+    entry = next(e for e in bundle["entry"] if e["resource"]["id"] == "c-right")
+    other = copy.deepcopy(entry)
+    other["resource"]["verificationStatus"]["coding"][0]["code"] = "refuted"
+    bundle["entry"].append(other)
+    assert "swimmer" not in read_foreign(bundle).visits[0].model_dump_json()
+
+
+def test_a_client_inside_a_resource_is_not_the_client_of_the_bundle() -> None:
+    inside = [{"resourceType": "Patient", "id": "who", "name": [{"family": "Marjoram"}]}]
+    found = read(c_right={"contained": inside, "subject": {"reference": "#who"}})
+    assert "swimmer" not in found.visits[0].model_dump_json()
+    assert ("X155", "Bundle.entry[11].resource") in {(i.rule, i.where.path) for i in found.issues}
+
+
+def test_the_same_id_on_another_server_is_another_client() -> None:
+    found = read(c_right={"subject": {"reference": "http://elsewhere.example.org/fhir/Patient/p-17"}})
+    assert "swimmer" not in found.visits[0].model_dump_json()
+
+
+def test_a_fact_that_names_another_encounter_is_not_of_this_visit() -> None:
+    """Neither one that is in the bundle nor one that is not, even in a document about one encounter."""
+    bundle = document()
+    right = next(e["resource"] for e in bundle["entry"] if e["resource"]["id"] == "c-right")
+    right["encounter"] = {"reference": "Encounter/elsewhere"}
+    assert "swimmer" not in read_foreign(bundle).visits[0].model_dump_json()
