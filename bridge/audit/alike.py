@@ -99,7 +99,11 @@ def _near(word: str, other: str) -> bool:
     distance = DamerauLevenshtein.distance(word, other, score_cutoff=most)
     if distance > most or (size <= _SHORT and distance and word[0] != other[0]):
         return False
-    return _marks(word) == _marks(other)
+    return _marks(word) == _marks(other) and _letters(word) != _letters(other)
+
+
+def _letters(word: str) -> str:
+    return "".join(c for c in word if c.isalpha())
 
 
 @cache

@@ -11,6 +11,7 @@ from bridge.audit.shapes import Item
 from bridge.audit.tables import Code, general, harm_words, names, retired, tag_in, tags
 from bridge.fhir.systems import OWN, SCT
 from bridge.issues import Issue, Where, issue
+from bridge.numbers import sctid_problem
 from bridge.phrases import qualifier, side_words
 from bridge.phrases.fold import fold
 
@@ -87,7 +88,7 @@ def _coded(item: Item, codes: tuple[Code, ...]) -> Iterator[Fault]:
     if item.said in _DOUBT and item.assertion == "present" and not read and not _names_say_so(item):
         yield Fault(_DOUBT[item.said], f"These words {_SAYS[item.said]}, and the entry is coded as present.")
     for coding in item.codings:
-        if coding.display and coding.code:
+        if coding.display and coding.code and not (coding.system == SCT and sctid_problem(coding.code)):
             owners = names().get((coding.system, fold(coding.display)))
             if owners and coding.code not in owners:
                 yield Fault("A126", f"“{coding.display[:60]}” is the name of another code than {coding.code[:20]}.")

@@ -13,7 +13,7 @@ from bridge.audit.bundle_items import bundle_items, dicts, str_of
 from bridge.audit.bundle_rules import LongNotes, Sided, both_ears_twice, outside_of_visit, sided
 from bridge.audit.shapes import Entry
 from bridge.audited.known import WordsKnown
-from bridge.audited.visits import Look
+from bridge.audited.visits import Look, wanted
 from bridge.check.across import AcrossVisits
 from bridge.check.trade import check_trade
 from bridge.fhir.files import read_file
@@ -38,7 +38,7 @@ class Bundles:
     def __init__(self, converter: Converter, words: WordsKnown) -> None:
         self._converter = converter
         self._words = words
-        self._look = Look(converter)
+        self._look = Look(converter.rules, wanted(converter.rules))
         self._across = AcrossVisits()
         self._notes = LongNotes()
         self._key = secrets.token_bytes(32)

@@ -3,21 +3,21 @@
 from __future__ import annotations
 
 import secrets
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from hashlib import blake2b
 from pathlib import Path
 
 from bridge.audit.patterns import of_rule
 from bridge.audit.shapes import Entry
-from bridge.audit.visit_items import visit_items
 from bridge.audit.visit_rules import eyes_in_notes, sides_in_words
+from bridge.audited.ears import Ears, of_one_ear
 from bridge.audited.known import WordsKnown
 from bridge.check.across import AcrossVisits
 from bridge.check.clinical.engine import judge
+from bridge.check.clinical.rule import ClinicalRule
 from bridge.check.clinical.rulebook import RuleBook
 from bridge.check.clinical.told import issues_of
 from bridge.check.visit import check_visit
-from bridge.coding import code_visit
 from bridge.issues import Issue
 from bridge.layout import Layout
 from bridge.pipeline import Converter
@@ -27,14 +27,17 @@ from bridge.shapes import Reading
 from bridge.visit import Visit
 
 
-class Look:
-    """The rules over one coded visit, those alone that a pattern names; only what they find, never what they ask."""
+def wanted(book: RuleBook) -> list[ClinicalRule]:
+    """The rules that a pattern names."""
+    return [rule for rule in book if rule.code in of_rule()]
 
-    def __init__(self, converter: Converter) -> None:
-        book = converter.rules
-        wanted = [rule for rule in book if rule.code in of_rule()]
-        codes = {rule.code for rule in wanted}
-        self._rules = RuleBook(wanted, (change for change in book.changes if change.code in codes))
+
+class Look:
+    """Rules over one coded visit; only what they find, never what they ask."""
+
+    def __init__(self, book: RuleBook, rules: Sequence[ClinicalRule]) -> None:
+        codes = {rule.code for rule in rules}
+        self._rules = RuleBook(rules, (change for change in book.changes if change.code in codes))
 
     def at(self, visit: Visit) -> list[Issue]:
         return list(issues_of(judge(visit, self._rules.on(visit.start), asks=False)))
@@ -45,8 +48,11 @@ class Visits:
 
     def __init__(self, converter: Converter, words: WordsKnown) -> None:
         self._converter = converter
-        self._words = words
-        self._look = Look(converter)
+        book = converter.rules
+        changed = {change.code for change in book.changes}
+        alone = {rule.code for rule in wanted(book) if of_one_ear(rule) and rule.code not in changed}
+        self._ears = Ears(converter.maps, words, (rule for rule in book if rule.code in alone))
+        self._look = Look(book, [rule for rule in wanted(book) if rule.code not in alone])
         self._across = AcrossVisits()
         self._ledger = Ledger()
         self._key = secrets.token_bytes(32)
@@ -62,7 +68,7 @@ class Visits:
     def _entry(self, reading: Reading) -> Entry:
         if reading.visit is None:
             return Entry(reading.where.record, issues=tuple(reading.issues), where=reading.where)
-        visit, found = code_visit(reading.visit, self._converter.maps)
+        visit, found, items = self._ears.coded(reading.visit)
         found += check_visit(visit)
         found += self._look.at(visit)
         found += self._across.enter(visit, reading.where)
@@ -74,7 +80,7 @@ class Visits:
             visit.start[:7],
             (people[0].key or "") if people else "",
             self._client(visit),
-            visit_items(visit, self._words.expects, self._words.of),
+            items,
             (*reading.issues, *found),
             visit,
             reading.where,

@@ -157,31 +157,44 @@ def _spelling(bundle: Bundle, random: Random) -> None:
 
 
 def _two_kinds(bundle: Bundle, random: Random) -> None:
-    bundle.more.append(bundle.add("Observation", *CONDITIONS[0], bundle.side))
+    bundle.more.append(bundle.add("Observation", *random.choice(CONDITIONS), bundle.side))
 
 
 def _general(bundle: Bundle, random: Random) -> None:
-    _say(bundle, "exostosis", "25906001", "Disorder of ear")
+    code, name = random.choice((("25906001", "Disorder of ear"), ("64572001", "Disease")))
+    _say(bundle, random.choice(("exostosis", "tympanosclerosis", "cholesteatoma")), code, name)
 
 
 def _retired(bundle: Bundle, random: Random) -> None:
-    bundle.more.append(bundle.add("Observation", "discharge", "162364004", "Ear discharge present", bundle.side))
+    if random.random() < 0.5:
+        bundle.more.append(bundle.add("Observation", "discharge", "162364004", "Ear discharge present", bundle.side))
+    else:
+        bundle.act["bodySite"] = [{"coding": [{"system": SNOMED, "code": "34338003", "display": "Both ears"}]}]
+        bundle.more.clear()
 
 
 def _act_as_finding(bundle: Bundle, random: Random) -> None:
-    _say(bundle, "ear wax removed", "385904005", "Removal of ear wax")
+    if random.random() < 0.5:
+        _say(bundle, "ear wax removed", "385904005", "Removal of ear wax")
+    else:
+        bundle.act["code"] = {"text": "taken out", "coding": [{"system": SNOMED, "code": "18070006"}]}
+        bundle.more.clear()
 
 
 def _past(bundle: Bundle, random: Random) -> None:
-    _say(bundle, random.choice(("old perforation", "previous perforation")), "60442001", "")
+    when = random.choice(("old", "previous", "h/o", "history of", "past"))
+    _say(bundle, f"{when} perforation", "60442001", "")
 
 
 def _doubted(bundle: Bundle, random: Random) -> None:
-    _say(bundle, random.choice(("?cholesteatoma", "query cholesteatoma", "possible cholesteatoma")), "363654007", "")
+    words = ("?cholesteatoma", "query cholesteatoma", "possible cholesteatoma", "suspected cholesteatoma",
+             "probable cholesteatoma", "cholesteatoma?")  # fmt: skip
+    _say(bundle, random.choice(words), "363654007", "")
 
 
 def _denied(bundle: Bundle, random: Random) -> None:
-    _say(bundle, random.choice(("no perforation", "no sign of perforation")), "60442001", "")
+    words = ("no perforation", "no sign of perforation", "without perforation", "nil perforation")
+    _say(bundle, random.choice(words), "60442001", "")
 
 
 def _no_code(bundle: Bundle, random: Random) -> None:
@@ -189,11 +202,12 @@ def _no_code(bundle: Bundle, random: Random) -> None:
 
 
 def _another_day(bundle: Bundle, random: Random) -> None:
-    bundle.act["performedDateTime"] = f"{bundle.day - timedelta(days=60)}T10:10:00+00:00"
+    days = random.choice((-60, -1, 1, 365))
+    bundle.act["performedDateTime"] = f"{bundle.day + timedelta(days=days)}T10:10:00+00:00"
 
 
 def _no_side(bundle: Bundle, random: Random) -> None:
-    bundle.act.pop("bodySite")
+    random.choice((bundle.act, bundle.condition)).pop("bodySite")
 
 
 def _no_method(bundle: Bundle, random: Random) -> None:
@@ -204,12 +218,14 @@ def _no_method(bundle: Bundle, random: Random) -> None:
 
 
 def _harm(bundle: Bundle, random: Random) -> None:
-    words = random.choice(("Small bleed as the plug came out.", "Client felt dizzy; sat for ten minutes."))
-    bundle.act["note"] = [{"text": words}]
+    words = ("Small bleed as the plug came out.", "Client felt dizzy; sat for ten minutes.", "Canal skin bled.",
+             "No pain. Perforation seen after the last jet.", "Fainted on getting up.")  # fmt: skip
+    bundle.act["note"] = [{"text": random.choice(words)}]
 
 
 def _no_system(bundle: Bundle, random: Random) -> None:
-    bundle.condition["code"]["coding"][0].pop("system")
+    coding = random.choice((bundle.act, bundle.condition))["code"]["coding"][0]
+    coding.pop(random.choice(("system", "code")))
 
 
 def _other_name(bundle: Bundle, random: Random) -> None:
@@ -217,7 +233,10 @@ def _other_name(bundle: Bundle, random: Random) -> None:
 
 
 def _check_digit(bundle: Bundle, random: Random) -> None:
-    bundle.patient["identifier"][0]["value"] = wrong_number(bundle.patient["identifier"][0]["value"])
+    if random.random() < 0.5:
+        bundle.patient["identifier"][0]["value"] = wrong_number(bundle.patient["identifier"][0]["value"])
+    else:
+        bundle.condition["code"]["coding"][0]["code"] = "18070007"
 
 
 def _other_code(bundle: Bundle, random: Random) -> None:
@@ -244,5 +263,8 @@ FAULTS: tuple[tuple[str, Callable[[Bundle, Random], None]], ...] = (
     ("I26", _other_name), ("I27", _check_digit), ("I28", _other_code), ("I29", _with_loss), ("I31", _eyes),
     ("I33", _copied),
 )  # fmt: skip
-ALSO = {"I05": ("I04",), "I28": ("I29",), "I03": ("I02",), "I29": ("I28",)}
+ALSO = {
+    "I03": ("I02",), "I05": ("I04",), "I09": ("I28", "I29"), "I10": ("I04",), "I11": ("I28", "I29"),
+    "I25": ("I15", "I22", "I28"), "I27": ("I28", "I29"), "I28": ("I29",), "I29": ("I28",),
+}  # fmt: skip
 """Patterns that a fault shows as well, so that finding them there is no false alarm."""

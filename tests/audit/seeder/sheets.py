@@ -102,56 +102,81 @@ def clean(nth: int, random: Random) -> Row:
 
 
 def _other_side(row: Row, random: Random) -> None:
-    row["R ear note"] = random.choice(("Left ear was sore at first.", "The left ear held a plug of wax."))
+    words = ("Left ear was sore at first.", "The left ear held a plug of wax.", "Wax in the left ear taken out.",
+             "LEFT EAR: heavy wax.", "L ear clear now.")  # fmt: skip
+    row["R ear note"] = random.choice(words)
 
 
 def _unknown_word(row: Row, random: Random) -> None:
-    row[f"{random.choice('RL')} wax type"] = random.choice(UNKNOWN)
+    row[f"{random.choice('RL')} {random.choice(('wax type', 'wax colour'))}"] = random.choice(UNKNOWN)
 
 
 def _spelling(row: Row, random: Random) -> None:
-    row["R canal"] = random.choice(("exostosiss", "exosotses", "tortuuous"))
+    """A known word with one letter changed for one that makes it no other word."""
+    word = random.choice(("exostoses", "tortuous", "osteoma", "stenosis", "perichondritis", "collapsed"))
+    at = random.randrange(2, len(word) - 1)
+    row[f"{random.choice('RL')} canal"] = word[:at] + random.choice("qxz") + word[at + 1 :]
 
 
 def _no_code(row: Row, random: Random) -> None:
-    row["L after canal"] = random.choice(("a bit mucky round the rim", "odd whitish bits here and there"))
+    words = ("a bit mucky round the rim", "odd whitish bits here and there", "looks as it did in the spring",
+             "much the same as the other one was")  # fmt: skip
+    row["L after canal"] = random.choice(words)
 
 
 def _unit(row: Row, random: Random) -> None:
-    row["R wax depth"] = random.choice(("1.6", "2", "42", "160"))
+    heading, value = random.choice(
+        (("wax depth", "1.6"), ("wax depth", "2"), ("wax depth", "42"), ("wax depth", "160"), ("suction mmHg", "1600"),
+         ("suction mmHg", "5"), ("tube", "180G"), ("tube", "2"))
+    )  # fmt: skip
+    row[f"{random.choice('RL')} {heading}"] = value
 
 
 def _fraction(row: Row, random: Random) -> None:
-    row[f"{random.choice('RL')} wax %"] = random.choice(("0.8", "0.75", "0.6"))
+    row[f"{random.choice('RL')} wax %"] = random.choice(("0.8", "0.75", "0.6", "0.9"))
 
 
 def _scale(row: Row, random: Random) -> None:
-    row[f"{random.choice('RL')} pain"] = random.choice(("70", "30", "11"))
+    row[f"{random.choice('RL')} pain"] = random.choice(("70", "30", "11", "100", "-1"))
 
 
 def _swapped(row: Row, random: Random) -> None:
     row |= {"R wax": "none", "R wax %": "0", "R wax type": "", "R wax colour": "", "R view reason": "narrow canal"}
-    row |= {"R after wax": "heavy", "R after wax %": "80"}
+    row |= random.choice(
+        ({"R after wax": "heavy", "R after wax %": "80"}, {"R after wax": "moderate", "R after wax %": "60"})
+    )
 
 
 def _dated(row: Row, random: Random) -> None:
-    row["Date of birth"] = "01/02/2027"
+    if random.random() < 0.5:
+        row["Date of birth"] = random.choice(("01/02/2027", "30/06/2028"))
+    else:
+        row["End"] = "08:15"
 
 
 def _outcome(row: Row, random: Random) -> None:
-    row |= {"L after wax": "moderate", "L after wax %": str(random.choice((40, 50, 60)))}
+    kind = random.randrange(3)
+    if kind == 0:
+        row |= {"L after wax": "moderate", "L after wax %": str(random.choice((40, 50, 60)))}
+    elif kind == 1:
+        row |= {"L outcome": "partial", "L reason": "too hard"}
+    else:
+        row |= {"L outcome": "not needed"}
 
 
 def _no_side(row: Row, random: Random) -> None:
-    row["Impression"] = random.choice(("impacted wax", "otitis externa"))
+    row["Impression"] = random.choice(("impacted wax", "otitis externa", "excess wax"))
 
 
 def _no_method(row: Row, random: Random) -> None:
-    row |= {"R method": "wax removal", "R instrument": "", "R tube": "", "R suction mmHg": ""}
+    method = random.choice(("wax removal", "removal", "cleaned"))
+    row |= {"R method": method, "R instrument": "", "R tube": "", "R suction mmHg": ""}
 
 
 def _harm(row: Row, random: Random) -> None:
-    row["R ear note"] = random.choice(("Small bleed as the plug came away.", "Felt faint when sitting up."))
+    words = ("Small bleed as the plug came away.", "Felt faint when sitting up.", "Slight bleeding from the wall.",
+             "Minor graze of the skin, left alone.", "Vomited once on the way out.")  # fmt: skip
+    row[f"{random.choice('RL')} ear note"] = random.choice(words)
 
 
 def _number(row: Row, random: Random) -> None:
@@ -160,15 +185,17 @@ def _number(row: Row, random: Random) -> None:
 
 def _barred(row: Row, random: Random) -> None:
     row |= {"R method": "irrigation", "R instrument": "", "R tube": "", "R suction mmHg": ""}
-    row["R past events"] = "mastoidectomy"
+    row |= random.choice(
+        ({"R past events": "mastoidectomy"}, {"Cautions": "cleft palate"}, {"R contents": "button battery"})
+    )
 
 
 def _eyes(row: Row, random: Random) -> None:
-    row["R ear note"] = random.choice(("Wax OD as before.", "Seen OS last time."))
+    row["R ear note"] = random.choice(("Wax OD as before.", "Seen OS last time.", "OU looked at.", "Plug, OD."))
 
 
 def _age(row: Row, random: Random) -> None:
-    row["Date of birth"] = random.choice(("01/02/1890", "05/06/1885"))
+    row["Date of birth"] = random.choice(("01/02/1890", "05/06/1885", "11/11/1900"))
 
 
 def _copied(row: Row, random: Random) -> None:

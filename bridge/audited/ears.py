@@ -1,0 +1,85 @@
+"""Ears that are recorded alike are coded and looked at once: most of a practice's ears are.
+
+What one ear says is coded without a look at the other or at the client, and of the rules those that ask of nothing else
+are judged by it alone; a test holds this to visits taken whole.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from hashlib import blake2b
+
+from bridge.audit.shapes import Item
+from bridge.audit.visit_items import visit_items
+from bridge.audited.known import WordsKnown
+from bridge.check.clinical.engine import judge
+from bridge.check.clinical.rule import ClinicalRule
+from bridge.check.clinical.rulebook import RuleBook
+from bridge.check.clinical.told import issues_of
+from bridge.coding import TermMaps, code_visit
+from bridge.ear_words import EARS, Ear
+from bridge.issues import Issue
+from bridge.visit import EarRecord, Visit
+
+MOST = 1_000
+"""Ears that are kept; then all are let go."""
+_OF_ONE_EAR = frozenset({"ear", "item", "work"})
+
+
+@dataclass(frozen=True, slots=True)
+class Known:
+    """One ear, coded, with what coding and the rules that ask of it alone say, and its items."""
+
+    record: EarRecord
+    issues: tuple[Issue, ...]
+    items: tuple[Item, ...]
+
+
+def of_one_ear(rule: ClinicalRule) -> bool:
+    """Whether a rule looks at one ear, and asks of nothing outside of it."""
+    return all(each == "ear" or each.startswith("ear.") for each in rule.each) and all(
+        read.partition(".")[0] in _OF_ONE_EAR for question in rule.questions() for read in question.reads
+    )
+
+
+class Ears:
+    """`rules`: those for `of_one_ear`, as they hold on every day."""
+
+    def __init__(self, maps: TermMaps, words: WordsKnown, rules: Iterable[ClinicalRule]) -> None:
+        self._maps = maps
+        self._words = words
+        self._rules = RuleBook(rules)
+        self._known: dict[bytes, Known] = {}
+
+    def coded(self, visit: Visit) -> tuple[Visit, list[Issue], tuple[Item, ...]]:
+        """The coded visit, what was found, and its items."""
+        rest, found = code_visit(visit.model_copy(update={"right": None, "left": None}), self._maps)
+        items = visit_items(rest, self._words.expects, self._words.of)
+        ears: dict[str, EarRecord] = {}
+        for ear in EARS:
+            record = visit.ear(ear)
+            if record is not None:
+                known = self._of(ear, record, visit)
+                ears[ear] = known.record
+                found += known.issues
+                items += known.items
+        return rest.model_copy(update=ears), found, items
+
+    def _of(self, ear: Ear, record: EarRecord, visit: Visit) -> Known:
+        said = f"{ear}{record.model_dump_json(exclude_none=True)}"
+        key = blake2b(said.encode("utf-8", "replace"), digest_size=16).digest()
+        known = self._known.get(key)
+        if known is None:
+            if len(self._known) >= MOST:
+                self._known.clear()
+            known = self._known[key] = self._look(ear, record, visit)
+        return known
+
+    def _look(self, ear: Ear, record: EarRecord, visit: Visit) -> Known:
+        alone = Visit.model_construct(number="", client=visit.client, start=visit.start)
+        coded, found = code_visit(alone.model_copy(update={ear: record}), self._maps)
+        found += issues_of(judge(coded, self._rules, asks=False))
+        whole = coded.ear(ear)
+        assert whole is not None
+        return Known(whole, tuple(found), visit_items(coded, self._words.expects, self._words.of))
