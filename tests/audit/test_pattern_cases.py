@@ -22,9 +22,7 @@ CASES = Path(__file__).parents[1] / "cases"
 CODES = sorted(code for code in rules() if "A100" < code < "A190")
 SNOMED = "http://snomed.info/sct"
 SITES = {"left": ["89644007"], "right": ["25577004"], "both": ["25577004", "89644007"]}
-LONG = (
-    "Hard plug in three pieces from the depth of the canal, skin behind it pale and whole, spoke of drops."
-)
+LONG = "Hard plug in three pieces from the depth of the canal, skin behind it pale and whole, spoke of drops."
 OF_ALL = "A135"
 """Told of all records together."""
 
