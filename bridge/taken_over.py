@@ -19,6 +19,7 @@ from bridge.file_names import safe_stem
 from bridge.issues import Issue, Severity, Where, issue
 from bridge.receive import bundle_to_visits
 from bridge.receive.foreign import AccountLine, Foreign, kept_bundle, read_foreign
+from bridge.receive.own_elements import added
 from bridge.received import check_received, document_stem
 from bridge.shapes import Json
 from bridge.visit import Visit
@@ -75,9 +76,29 @@ def arrived(data: Any, file: str, found: Sequence[Issue]) -> Arrived:
         if visits and not any(i.severity >= Severity.error for i in strange):
             result.visits, result.kind, result.draft = visits, said.kind, said.draft
             result.issues += strange
+            _added(result, data)
             return result
     _foreign(result, data, strange, whole=said.kind == "ips")
     return result
+
+
+def _added(result: Arrived, data: Json) -> None:
+    """What somebody put into a document of ours on its way: the resource is kept beside the visit."""
+    entries, count = [], 0
+    patients = [e for e in data["entry"] if e.get("resource", {}).get("resourceType") == "Patient"]
+    for number, entry in enumerate(data["entry"]):
+        resource = entry.get("resource", {})
+        if elements := added(resource):
+            count += len(elements)
+            entries.append({key: entry[key] for key in ("fullUrl", "resource") if key in entry})
+            path, visit = f"Bundle.entry[{number}].resource", result.visits[0].number if len(result.visits) == 1 else ""
+            line = AccountLine(path, str(resource.get("resourceType")), "in part", visit, tuple(elements))
+            result.account.append(line)
+    if entries:
+        places = tuple(range(len(result.visits))) if len(patients) == 1 else ()
+        result.kept.append((places, {"resourceType": "Bundle", "type": "collection", "entry": entries}))
+        message = f"{count} elements of this document are not of visit-bridge's making; they are kept beside the visit."
+        result.issues.append(issue("X184", message, cause="X184"))
 
 
 def _kept_whole(result: Arrived, data: Json) -> None:
