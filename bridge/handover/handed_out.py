@@ -52,7 +52,7 @@ def hand_out(
         converter.practice.clinic.name,
         record.stem,
         PURPOSES[record.reader],
-        to=to,
+        to=to or ("the client" if record.reader == "client" else ""),
         counts={name.replace(" ", "_"): number for name, number in whole.counts.items()},
     )
     state, paths = deliver(whole.pieces, about, key, seal, target, replace=replace)
