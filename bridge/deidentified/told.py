@@ -29,8 +29,9 @@ class Deidentified:
     cells: list[Cells] = field(default_factory=list)
 
 
-def told(result: Deidentified, wishes: Wishes, old: int, unfit: dict[str, int]) -> Iterator[Issue]:
-    """D240 to D244 and D246. `old`: clients over 89; `unfit`: visits of which too little is left, by the field."""
+def told(result: Deidentified, wishes: Wishes, old: int, unfit: dict[str, int], twice: int) -> Iterator[Issue]:
+    """D240 to D247 but D245. `old`: clients over 89; `unfit`: visits of which too little is left, by the field;
+    `twice`: records whose number and version another one has that says something else."""
     yield issue("D240", CAUTION, cause="D240")
     if wishes.with_text:
         yield issue("D241", "Free text was kept. Names may stand in it that nothing here could find.", cause="D241")
@@ -43,6 +44,9 @@ def told(result: Deidentified, wishes: Wishes, old: int, unfit: dict[str, int]) 
         yield issue("D244", message, Where(path=path), cause=f"D244:{path}")
     if old:
         yield issue("D246", f"The birth year of {old} clients over 89 was left out.", cause="D246")
+    if twice:
+        message = f"{twice} records have the number and version of another that says something else, and were left out."
+        yield issue("D247", message, cause="D247")
 
 
 def rare(cells: Cells, small: int) -> str:

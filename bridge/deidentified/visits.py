@@ -21,7 +21,8 @@ def deidentified(
 ) -> Deidentified:
     """The visits without who they are about, in the order of their pseudonyms.
 
-    D243: words that no table knows. D244 (error): a visit of which too little is left. D242: rare combinations.
+    Of several records with one number and version the first met is taken; D247 tells of those that say something else.
+    D242: rare combinations. D243: words that no table knows. D244 (error): a visit of which too little is left.
     """
     of_client: dict[str, list[Visit]] = defaultdict(list)
     for visit in visits:
@@ -31,17 +32,21 @@ def deidentified(
     worker = Deidentifier(Keyed(key, wishes.purpose), wishes, Known(maps), Shared(maps))
     result = Deidentified(clients=len(of_client))
     unfit: dict[str, int] = defaultdict(int)
+    found: dict[tuple[str, int], Visit] = {}
+    twice = 0
     for client, theirs in of_client.items():
         redaction = Redaction(theirs, others)
         for visit in theirs:
             try:
-                result.visits.append(worker.one(visit, client in old, redaction))
+                made = worker.one(visit, client in old, redaction)
             except UnfitError as error:
                 unfit[str(error)] += 1
-    result.visits.sort(key=lambda visit: (visit.number, visit.version))
+                continue
+            twice += found.setdefault((made.number, made.version), made) != made
+    result.visits = [found[at] for at in sorted(found)]
     result.done = dict(sorted(worker.done.items()))
     result.cells = small_cells(result.visits, wishes.small)
-    result.issues = [*told(result, wishes, len(old), unfit)]
+    result.issues = [*told(result, wishes, len(old), unfit, twice)]
     return result
 
 

@@ -275,3 +275,15 @@ def test_a_date_before_all_calendars_is_told_and_nothing_else_lost() -> None:
     result = run([_born("1950", "0001-01-01"), _born("1950", "2026-01-01")])
     assert len(result.visits) == 1
     assert [found.rule for found in result.issues if found.rule == "D244"] == ["D244"]
+
+
+def test_a_record_given_twice_is_written_once_and_another_of_its_number_told() -> None:
+    first = _born("1950", "2026-01-01")
+    other = first.model_copy(update={"attendance": "did not attend"})
+    same = run([first, first])
+    assert (len(same.visits), [i for i in same.issues if i.rule == "D247"]) == (1, [])
+    differing = run([first, other])
+    assert differing.visits == run([first]).visits
+    assert [i.rule for i in differing.issues if i.rule == "D247"] == ["D247"]
+    newer = other.model_copy(update={"version": first.version + 1, "replaces": first.version})
+    assert [v.version for v in run([newer, first]).visits] == [first.version, first.version + 1]
