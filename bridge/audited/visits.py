@@ -21,10 +21,13 @@ from bridge.check.visit import check_visit
 from bridge.issues import Issue
 from bridge.layout import Layout
 from bridge.pipeline import Converter
+from bridge.practice.complete_people import complete_people
 from bridge.read.ledger import Ledger
 from bridge.read.visits import read_visits
 from bridge.shapes import Reading
 from bridge.visit import Visit
+
+_MOST_PEOPLE = 1_000
 
 
 def wanted(book: RuleBook) -> list[ClinicalRule]:
@@ -56,6 +59,7 @@ class Visits:
         self._across = AcrossVisits()
         self._ledger = Ledger()
         self._key = secrets.token_bytes(32)
+        self._people: dict[str, str] = {}
 
     def of(self, source: Path, layout: Layout | None) -> Iterator[Entry]:
         """An entry for each record, also for one that is no visit; rows left alone are none. Raises InputError."""
@@ -74,11 +78,10 @@ class Visits:
         found += self._across.enter(visit, reading.where)
         found += sides_in_words(visit)
         found += eyes_in_notes(visit)
-        people = visit.practitioners
         return Entry(
             visit.number,
             visit.start[:7],
-            (people[0].key or "") if people else "",
+            self._practitioner(visit),
             self._client(visit),
             items,
             (*reading.issues, *found),
@@ -87,6 +90,16 @@ class Visits:
             "visit",
             reading.where_of,
         )
+
+    def _practitioner(self, visit: Visit) -> str:
+        """The key of who is named first, by the settings of the practice where they know the name that is written."""
+        written = visit.practitioners[0].key if visit.practitioners else ""
+        if written and written not in self._people:
+            people = complete_people(visit, self._converter.practice)[0].get("practitioners") or visit.practitioners
+            if len(self._people) >= _MOST_PEOPLE:
+                self._people.clear()
+            self._people[written] = people[0].key
+        return self._people.get(written, "")
 
     def _client(self, visit: Visit) -> bytes:
         client = visit.client

@@ -9,6 +9,7 @@ from random import Random
 from typing import Any
 
 import pytest
+import yaml
 
 from bridge.audit import Tally, terms
 from bridge.audit import tally as tallies
@@ -230,3 +231,12 @@ def test_nothing_of_a_client_is_kept(converter: Converter, tmp_path: Path) -> No
     said = repr(audit(sources, converter))
     for word in ("Tennick", "Pellworm", "Sluice Lane", "C-0000", "999000", "07700"):
         assert word not in said
+
+
+def test_a_practitioner_is_one_whether_named_or_by_initials(converter: Converter, tmp_path: Path) -> None:
+    from tests.audit.test_pattern_cases import visit as recorded
+
+    for nth, who in enumerate(("PS", "Petra Sandholt", "Ms Petra Sandholt")):
+        one = recorded({"practitioners": [who], "number": f"V{nth}"})
+        (tmp_path / f"{nth}.yaml").write_text(yaml.safe_dump(one), encoding="utf-8")
+    assert {one.practitioner for one in entries([tmp_path], converter)} == {"PS"}
