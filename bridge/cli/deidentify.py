@@ -66,7 +66,7 @@ def command(
     from bridge.cli.sources import sources_named
     from bridge.deidentified import deidentified, gathered, written
     from bridge.deidentify import Wishes
-    from bridge.errors import InputError, SettingsError
+    from bridge.errors import BridgeError, InputError, SettingsError
     from bridge.issues import Made, Report
     from bridge.layout import load_layout
     from bridge.parcel import write_folder
@@ -95,6 +95,9 @@ def command(
     report.count("clients", result.clients)
     report.count("not read", read.unread)
     if result.visits:
-        write_folder(written(result, shape, converter, key, wishes), folder)
+        try:
+            write_folder(written(result, shape, converter, key, wishes), folder)
+        except OSError as error:
+            raise BridgeError(f"{folder} cannot be written: {error.strerror}.", "Name another folder.") from None
         report.files.append(Made(str(folder), "written"))
     finish(report, showing)

@@ -189,9 +189,12 @@ def _clinic(folder: Path) -> str:
 
 
 def _write(path: Path, content: bytes) -> None:
-    from bridge.errors import InputError
+    from bridge.errors import BridgeError, InputError
     from bridge.safe_write import write_bytes
 
     if path.exists():
         raise InputError(f"{path} is there already; nothing was written over.", "Name another file.")
-    write_bytes(path, content)
+    try:
+        write_bytes(path, content)
+    except OSError as error:
+        raise BridgeError(f"{path} cannot be written: {error.strerror}.", "Name another file.") from None

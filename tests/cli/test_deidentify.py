@@ -191,6 +191,13 @@ def test_a_folder_that_is_there_is_left_as_it_is(here: Path) -> None:
     assert list(Path("out").iterdir()) == []
 
 
+def test_a_folder_that_cannot_be_written_is_told_by_its_name(here: Path) -> None:
+    Path("file").touch()
+    said = run("visits-2026.csv", "--to", "file/out", "--for", "teaching", code=3).output
+    assert "file/out cannot be written" in said
+    assert ".part" not in said
+
+
 @pytest.mark.skipif(os.name != "posix", reason="only POSIX knows who may read")
 def test_only_the_owner_may_read_the_files(here: Path) -> None:
     run("visits-2026.csv", "--to", "out", "--for", "teaching")

@@ -245,3 +245,10 @@ def test_the_folder_of_keys_is_no_folder_of_records() -> None:
     run("make")
     run("trust", "Alder", "--fingerprint", key().fingerprint)
     assert [path.name for path in find_sources([FOLDER], documents=True).paths] == ["M26-0110.yaml"]
+
+
+def test_a_place_that_cannot_be_written_is_told_by_its_name() -> None:
+    run("make")
+    said = run("show", "--to", "nowhere/card.json", code=3).output
+    assert "nowhere/card.json cannot be written" in said
+    assert ".part" not in said
