@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import tempfile
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from itertools import chain
 from pathlib import Path
 from typing import Literal
@@ -12,11 +12,12 @@ from zoneinfo import ZoneInfo
 
 from bridge.issues import Issue, Where, issue
 from bridge.layout import Layout
+from bridge.layout.formats import date_format, time_format
 from bridge.marked_yaml import load_marked
 from bridge.read.ledger import Ledger
 from bridge.read.rows import Raw, Span
 from bridge.read.visits import read_visits
-from bridge.read.visits_table import SheetReader
+from bridge.read.visits_table import TYPED_DATES, TYPED_TIMES, SheetReader
 from bridge.read.visits_yaml import made_visit
 from bridge.receive.rows import RowDraft, alike, csv_bytes, lost, row_drafts, said_otherwise, to_blame, xlsx_bytes
 from bridge.safe_write import write_bytes
@@ -35,6 +36,7 @@ _TOLD = 200
 _AT_ONCE = 500
 
 Coded = Callable[[Visit], Visit]
+Form = Literal["csv", "xlsx"]
 
 
 def visit_content(visit: Visit) -> tuple[bytes | None, list[Issue]]:
@@ -64,9 +66,7 @@ class Rows:
     issues: list[Issue] = field(default_factory=list)
 
 
-def visit_rows(
-    visits: Sequence[Visit], layout: Layout, zone: ZoneInfo, form: Literal["csv", "xlsx"], coded: Coded
-) -> Rows:
+def visit_rows(visits: Sequence[Visit], layout: Layout, zone: ZoneInfo, form: Form, coded: Coded) -> Rows:
     """Visits as a file of the layout, read back and compared; every number and version at most once among them.
 
     `coded` as for `to_blame`. X180 for fields that no column holds, X181 for visits that no row can hold, X182 and no
@@ -78,7 +78,7 @@ def visit_rows(
     fields: dict[str, list[str]] = {}
     for start in range(0, len(visits), _AT_ONCE):
         batch = visits[start : start + _AT_ONCE]
-        for visit, drafts, read, astray in _tried(batch, layout, zone, coded):
+        for visit, drafts, read, astray in _tried(batch, layout, zone, form, coded):
             if read is None:
                 told.left_out += 1
                 told.issues.append(_no_row(visit, layout, astray))
@@ -100,16 +100,16 @@ def visit_rows(
 
 
 def _tried(
-    visits: Sequence[Visit], layout: Layout, zone: ZoneInfo, coded: Coded
+    visits: Sequence[Visit], layout: Layout, zone: ZoneInfo, form: Form, coded: Coded
 ) -> Iterator[tuple[Visit, list[RowDraft], Visit | None, list[str]]]:
     """Each visit with rows that are read as it is meant, as far as they go, and what is read; or why there is none."""
-    drafts = [row_drafts(layout, visit, zone) for visit in visits]
+    drafts = [row_drafts(_as_written(layout, form), visit, zone) for visit in visits]
     done: dict[int, tuple[Visit | None, list[str]]] = {}
     for _ in range(_ROUNDS):
         waiting = [at for at in range(len(visits)) if at not in done]
         if not waiting:
             break
-        readings = _read(layout, zone, [drafts[at] for at in waiting])
+        readings = _read(layout, zone, form, [drafts[at] for at in waiting])
         for at, (first, reading) in zip(waiting, readings, strict=True):
             blamed, astray = to_blame(reading, visits[at], drafts[at], first, coded)
             for row, column in blamed:
@@ -123,13 +123,23 @@ def _tried(
         yield visit, drafts[at], read, astray
 
 
-def _read(layout: Layout, zone: ZoneInfo, visits: list[list[RowDraft]]) -> list[tuple[int, Reading]]:
+def _as_written(layout: Layout, form: Form) -> Layout:
+    """The layout with what is understood in every workbook: ISO dates and plain times, after its own."""
+    if form == "csv":
+        return layout
+    own = {way.text for way in (*layout.dates, *layout.times)}
+    dates = tuple(date_format(text) for text in TYPED_DATES if text not in own)
+    times = tuple(time_format(text) for text in TYPED_TIMES if text not in own)
+    return replace(layout, dates=(*layout.dates, *dates), times=(*layout.times, *times), serial=0)
+
+
+def _read(layout: Layout, zone: ZoneInfo, form: Form, visits: list[list[RowDraft]]) -> list[tuple[int, Reading]]:
     """What is read of the rows of each visit, with the number of its first row."""
     starts, at = list[int](), 1
     for drafts in visits:
         starts.append(at)
         at += len(drafts)
-    table = _InMemory(layout, [draft.cells for draft in chain.from_iterable(visits)])
+    table = _InMemory(layout, form, [draft.cells for draft in chain.from_iterable(visits)])
     found: dict[int, Reading] = {}
     for reading in SheetReader(table, layout, zone, _Quiet()).readings():
         if reading.left_alone != "headings" and reading.where.row:
@@ -142,10 +152,11 @@ class _InMemory:
     """Rows that are no file yet."""
 
     file = sheet = title = ""
-    typed = hidden = False
+    hidden = False
     epoch = 1900
 
-    def __init__(self, layout: Layout, cells: list[list[str]]) -> None:
+    def __init__(self, layout: Layout, form: Form, cells: list[list[str]]) -> None:
+        self.typed = form == "xlsx"
         self.names: list[str] | None = [column.heading for column in layout.columns]
         self.issues: list[Issue] = []
         self._cells = cells

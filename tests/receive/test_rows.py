@@ -287,3 +287,79 @@ def test_a_time_is_written_so_that_it_can_only_be_this_one(moment: str, tmp_path
     layout = load_layout(ROOT / "mappings/layouts/one-row-per-visit.yaml")
     visit = Visit.model_validate({"number": "1", "start": moment, "client": {"legal_name": {"family": "Ash"}}})
     assert read(visit_rows([visit], layout, ZONE, "csv", coded), layout, "csv", tmp_path)["1", 1].start == moment
+
+
+SMALL = """
+name: small
+rows: visit
+{settings}
+columns:
+  {group}No: number
+  {group}Day: start.date
+  {group}At: start.time
+  {group}Client: {{to: client.legal_name, name: "{order}"}}
+  {group}Born: client.birth_date
+  {group}Fill: {{to: right.before.wax.percent, unit: fraction}}
+  {group}Wax: right.before.wax
+  {group}Note: note
+"""
+VARIANTS: dict[str, tuple[str, str, str]] = {
+    "encoding": ("encoding: cp1252", "", "family, given"),
+    "utf-16": ("encoding: utf-16", "", "family, given"),
+    "semicolon": ('delimiter: ";"', "", "family, given"),
+    "tab": ("delimiter: tab", "", "given family"),
+    "two rows of headings": ("heading_rows: 2", "Visit / ", "family, given"),
+    "groups in one row": ("", "Visit / ", "family, given"),
+    "named sheet": ('sheet: ["Visits *"]', "", "family, given"),
+    "days in words": ("dates: [ddd d mmm yyyy]\ntimes: [h:mm am/pm]", "", "family, given"),
+    "other marks": ("dates: [d.m.yyyy]\ntimes: [HHhMM]", "", "family, given"),
+}
+
+
+@pytest.mark.parametrize("form", FORMS)
+@pytest.mark.parametrize("variant", VARIANTS)
+def test_whatever_a_layout_says_of_its_sheet_is_kept_to(
+    variant: str, form: Literal["csv", "xlsx"], tmp_path: Path
+) -> None:
+    settings, group, order = VARIANTS[variant]
+    (tmp_path / "small.yaml").write_text(SMALL.format(settings=settings, group=group, order=order), encoding="utf-8")
+    layout = load_layout(tmp_path / "small.yaml")
+    said: dict[str, Any] = {
+        "start": "2026-11-03T14:05+00:00",
+        "client": {"legal_name": {"family": "Łucja-李", "given": ["Zoë"]}, "birth_date": "1950-02-03"},
+        "right": {"before": {"wax": {"percent": 80, "amount": "a; “quoted” | word, here"}}},
+        "note": "one\ntwo; three\tfour",
+    }
+    visits = [Visit.model_validate({**said, "number": str(number)}) for number in range(3)]
+    rows = visit_rows(visits, layout, ZONE, form, coded)
+    back = read(rows, layout, form, tmp_path)
+    assert [i.rule for i in rows.issues] == []
+    for visit in visits:
+        row = back[visit.number, 1]
+        assert row.model_copy(update={"source_sha256": None, "recorded_at": visit.recorded_at}) == visit
+
+
+def test_day_numbers_are_what_programs_keep_and_no_csv_file_says(tmp_path: Path) -> None:
+    (tmp_path / "small.yaml").write_text(SMALL.format(settings="dates: [serial]", group="", order="given family"))
+    layout = load_layout(tmp_path / "small.yaml")
+    said: dict[str, Any] = {
+        "number": "1",
+        "start": "2026-03-01",
+        "client": {"legal_name": {"family": "Ash", "given": ["A"]}},
+    }
+    visit = Visit.model_validate(said)
+    assert read(visit_rows([visit], layout, ZONE, "xlsx", coded), layout, "xlsx", tmp_path)["1", 1].start == visit.start
+    assert [i.rule for i in visit_rows([visit], layout, ZONE, "csv", coded).issues] == ["X181"]
+
+
+def test_a_layout_with_what_no_row_may_say_gets_none(tmp_path: Path) -> None:
+    """A constant that the visit contradicts: every row would say it."""
+    page = SMALL.format(settings="constants: {place: home}", group="", order="family, given")
+    (tmp_path / "small.yaml").write_text(page, encoding="utf-8")
+    said: dict[str, Any] = {
+        "number": "1",
+        "start": "2026-03-01",
+        "client": {"legal_name": {"family": "Ash", "given": ["A"]}},
+    }
+    rows = visit_rows([Visit.model_validate(said)], load_layout(tmp_path / "small.yaml"), ZONE, "csv", coded)
+    assert (rows.content, [i.rule for i in rows.issues]) == (b"", ["X181"])

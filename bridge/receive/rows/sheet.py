@@ -24,14 +24,14 @@ def heading_rows(layout: Layout) -> list[list[str]]:
 
 
 def csv_bytes(layout: Layout, rows: Iterable[Sequence[str]]) -> bytes:
-    """A CSV file, every cell in quotation marks; in the layout's own encoding and with its delimiter."""
-    encoding = {"auto": "utf-8-sig", "utf-8": "utf-8-sig"}.get(layout.encoding, layout.encoding)
+    """A CSV file with the layout's delimiter, every cell in quotation marks; in UTF-8 with the mark that says so, which
+    is read whatever encoding the layout names."""
     delimiter = "," if layout.delimiter == "auto" else layout.delimiter
     text = io.StringIO(newline="")
     writer = csv.writer(text, delimiter=delimiter, quoting=csv.QUOTE_ALL, lineterminator="\r\n")
     writer.writerows(heading_rows(layout))
     writer.writerows([marked(cell) for cell in row] for row in rows)
-    return text.getvalue().encode(encoding)
+    return text.getvalue().encode("utf-8-sig")
 
 
 def xlsx_bytes(layout: Layout, rows: Iterable[Sequence[str]]) -> bytes:
