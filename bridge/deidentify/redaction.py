@@ -29,10 +29,10 @@ _UNITS = (
 _SHAPES = [
     re.compile(pattern, re.IGNORECASE)
     for pattern in (
-        r"\S+@\S+",
+        r"[^\s@]{1,64}@[^\s@]{1,255}",
         r"\b(?:https?://|www\.)\S+",
         r"\b\d{1,3}(?:\.\d{1,3}){3}\b",
-        rf"\b(?!\d+-?(?:{_UNITS})s?\b)(?=[\w-]*\d)(?=[\w-]*[a-z])\w[\w-]{{4,}}\b",
+        rf"\b(?!\d+-?(?:{_UNITS})s?\b)(?=[\w-]{{0,40}}\d)(?=[\w-]{{0,40}}[a-z])\w[\w-]{{4,}}\b",
         r"\b(?:mr|mrs|ms|miss|mx|dr|prof|professor|nurse|sister|sr|rev|sir|lady|lord)\b\.?"
         r"(?:[ \t]+[^\W\d_][\w’'-]*){1,2}",
         r"\b[a-z]{1,2}\d[a-z\d]?[ \t]*\d[a-z]{2}\b",

@@ -119,3 +119,13 @@ def test_text_that_stays_is_still_of_use() -> None:
 )
 def test_known_names_in_other_forms(text: str, told: str) -> None:
     assert Redaction([_record()]).of(text) == told
+
+
+@pytest.mark.parametrize(
+    "unit", ["a-", "1-", "a", "1 ", "1(", "@", "a@", "mr ", "1 a ", "jan ", "a.", "12/", "\t", "A1 "]
+)
+def test_a_text_that_is_made_to_take_long_does_not(unit: str) -> None:
+    """20,000 characters, the most that a text may have; with a pattern that looks back and forth this takes minutes."""
+    words = Redaction([_record()])
+    for text in (unit * (20_000 // len(unit)), "x" + unit * 9_000 + "!", "1" + unit * 9_000):
+        assert len(words.of(text)) <= 8 * len(text)
