@@ -12,7 +12,7 @@ from pathlib import Path, PurePosixPath
 
 from bridge.ear_words import EARS, Ear
 from bridge.file_names import safe_stem
-from bridge.handover.kept import CAME_WITH
+from bridge.handover.kept import CAME_WITH, READING
 from bridge.handover.record import ClientRecord, VisitRecord
 from bridge.issues import Issue, Where, issue
 from bridge.visit.ear import Image
@@ -114,9 +114,7 @@ def _read(file: str, roots: Sequence[Path], left: int) -> bytes:
                 raise _RefusedError("its path leads over a link")
         try:
             path = root.joinpath(*parts)
-            with open(
-                os.open(path, os.O_RDONLY | getattr(os, "O_NOFOLLOW", 0) | getattr(os, "O_NONBLOCK", 0)), "rb"
-            ) as f:
+            with open(os.open(path, READING), "rb") as f:
                 if not stat.S_ISREG(os.fstat(f.fileno()).st_mode):
                     raise _RefusedError("it is no file")
                 content = f.read(MOST_BYTES + 1)

@@ -7,7 +7,6 @@ from __future__ import annotations
 
 import hashlib
 import json
-import mimetypes
 import os
 import stat
 from collections.abc import Iterator, Mapping, Sequence
@@ -26,6 +25,12 @@ CAME_WITH = "came-with-"
 EARLIER = "earlier"
 MOST_BYTES = 48 * 1024 * 1024
 MOST_FILES = 2_000
+READING = sum(getattr(os, flag, 0) for flag in ("O_RDONLY", "O_BINARY", "O_NOFOLLOW", "O_NONBLOCK"))
+"""No link at the end of a path is followed, and no pipe waited for."""
+_TYPES = {
+    ".pdf": "application/pdf", ".html": "text/html", ".csv": "text/csv", ".txt": "text/plain", ".jpg": "image/jpeg",
+    ".png": "image/png", ".json": "application/json", ".xml": "application/xml", ".ndjson": "application/fhir+ndjson",
+}  # fmt: skip
 _VISIT_FILES = (".yaml", ".yml", ".json")
 _RECORDS = (
     *_VISIT_FILES,
@@ -139,14 +144,15 @@ def _put(path: Path, name: str, found: Kept) -> None:
         stem, dot, ending = name.rpartition(".")
         name = f"{stem}-{hashlib.sha256(content).hexdigest()[:8]}{dot}{ending}"
     what = next((ending.split(".")[1] for ending in ENDINGS if name.endswith(ending)), EARLIER)
-    media_type = "application/json" if what != EARLIER else mimetypes.guess_type(name)[0] or "application/octet-stream"
+    media_type = (
+        "application/json" if what != EARLIER else _TYPES.get(Path(name).suffix.lower(), "application/octet-stream")
+    )
     found.pieces[name] = Piece(name, media_type, content, say(f"handover.what.{what}"))
 
 
 def _read(path: Path) -> bytes:
     """Raises FileNotFoundError, OSError, and ValueError with the reason for what is no such file."""
-    flags = os.O_RDONLY | getattr(os, "O_NOFOLLOW", 0) | getattr(os, "O_NONBLOCK", 0)
-    with open(os.open(path, flags), "rb") as stream:
+    with open(os.open(path, READING), "rb") as stream:
         if not stat.S_ISREG(os.fstat(stream.fileno()).st_mode):
             raise ValueError("it is no file")
         content = stream.read(MOST_BYTES + 1)

@@ -149,6 +149,18 @@ def test_what_worked_stands_apart_from_what_did_not() -> None:
     assert "not recorded" in other
 
 
+def test_softeners_without_any_work_are_told() -> None:
+    drops = [{"name": "olive oil", "when": "advised"}]
+    first = visit(1, softeners=["olive oil", "sodium bicarbonate"])
+    second = visit(2, left={"work": [{"method": "softening", "products": drops}]})
+    told = section(page_of(made_of(coded(first), coded(second))), "worked")
+    after = told.split("Softeners and drops")[1]
+    for words in ("olive oil, advised", "olive oil, before the visit", "sodium bicarbonate, before the visit"):
+        assert words in after
+    assert after.index("10 February 2026") < after.index("10 January 2026")
+    assert "None are recorded." in section(page_of(made_of(visit(1))), "worked").split("Softeners and drops")[1]
+
+
 def test_what_is_open() -> None:
     first = visit(
         1,

@@ -1,4 +1,4 @@
-"""The index page of a hand-over says nothing that the catalogue does not: as tests/wording/test_pseudo.py for letters."""
+"""The index page of a hand-over says nothing that the catalogue does not, as test_pseudo.py has it for letters."""
 
 from __future__ import annotations
 

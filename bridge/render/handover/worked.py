@@ -9,7 +9,7 @@ from bridge.fhir.systems import OWN
 from bridge.fhir.tell.words import day
 from bridge.render.handover.terms import measured, said_of, sized
 from bridge.render.handover.told import VisitTold
-from bridge.render.page import Block, Grid, Section, Text
+from bridge.render.page import Block, Grid, Line, Lines, Section, Text
 from bridge.visit import Visit
 from bridge.visit.ear import Product, Work
 from bridge.wording import say
@@ -32,8 +32,23 @@ def worked(visits: list[VisitTold]) -> Section:
             blocks.append(Grid([say(f"handover.work.column.{c}") for c in COLUMNS], rows))
         else:
             blocks.append(Text(say(f"handover.work.{key}.none"), "quiet"))
+    blocks.append(Text(say("handover.work.drops"), "strong"))
+    blocks.append(Lines(list(_drops(visits)) or [Line("", say("handover.work.drops.none"))]))
     blocks.append(Text(say("handover.work.position"), "caution"))
     return Section("worked", say("handover.work.title"), blocks)
+
+
+def _drops(visits: list[VisitTold]) -> Iterator[Line]:
+    """Softeners and drops of each visit, newest first, whatever work was done; what reacted to them stands among the
+    events and the hazards."""
+    for told in reversed(visits):
+        visit = told.visit
+        used = [(softener, softener.when or "used before") for softener in visit.softeners]
+        used += [(p, p.when or "") for ear in EARS for work in _work(visit, ear) for p in work.products]
+        title = say("handover.visit.short", day=day(visit.start), visit=visit.number)
+        for product, when in dict.fromkeys(used):
+            said = say(f"handover.drops.{when.replace(' ', '-')}") if when else ""
+            yield Line(title, ", ".join(filter(None, (_product(product), said))))
 
 
 def _work(visit: Visit, ear: Ear) -> tuple[Work, ...]:
