@@ -43,7 +43,7 @@ def _drops(visits: list[VisitTold]) -> Iterator[Line]:
     events and the hazards."""
     for told in reversed(visits):
         visit = told.visit
-        used = [(softener, softener.when or "used before") for softener in visit.softeners]
+        used: list[tuple[Product, str]] = [(s, s.when or "used before") for s in visit.softeners]
         used += [(p, p.when or "") for ear in EARS for work in _work(visit, ear) for p in work.products]
         title = say("handover.visit.short", day=day(visit.start), visit=visit.number)
         for product, when in dict.fromkeys(used):
