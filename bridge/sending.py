@@ -173,26 +173,34 @@ class Sender:
         endpoint, digest = self._to.endpoint, hashlib.sha256(content).hexdigest()
         identifier = out.data.get("identifier") or {}
         document = str(identifier.get("value") or out.data.get("id") or "")
-        place = (self._receipts or path.parent) / receipt_name(_stem(path), endpoint.name)
-        before = read_receipt(place)
-        if before and before.document == document and before.address == endpoint.address and not self._again:
-            if before.verdict == "accepted" and before.sha256 == digest:
-                text = f"{endpoint.name} has accepted this before, so it was not sent again."
-                return Sent("sent before", [issue("D211", text, cause="D211")], receipt=place, place=before.place)
-            if before.verdict in ("accepted", "in doubt") and before.sha256 != digest:
-                text = f"Something else under this number went to {endpoint.name} before."
-                return Sent("held back", [issue("D212", text, cause="D212")], receipt=place)
+        place, before = self._receipt(path, document)
+        if before and before.sha256 != digest and before.verdict in ("accepted", "in part", "in doubt"):
+            text = f"Something else under this number went to {endpoint.name} before."
+            return Sent("held back", [issue("D212", text, cause="D212")], receipt=place)
+        if before and before.sha256 == digest and before.verdict == "accepted" and not self._again:
+            text = f"{endpoint.name} has accepted this before, so it was not sent again."
+            return Sent("sent before", [issue("D211", text, cause="D211")], receipt=place, place=before.place)
         if dry:
             return Sent("would be sent", receipt=place)
         organisation = next((row.organisation_code or row.key for row in self._to.owners), "")
         receipt = Receipt(digest, document, endpoint.takes, endpoint.name, endpoint.address, organisation)
-        if before and before.sha256 == digest and before.address == endpoint.address:
-            receipt.tries = before.tries
-            receipt.verdict = before.verdict if not self._again else "not sent"
+        if before and before.sha256 == digest:
+            receipt.tries, receipt.verdict = before.tries, before.verdict
+            receipt.place, receipt.etag, receipt.entries = before.place, before.etag, before.entries
         wire, sign_in = self._ready()
-        delivery = Delivery(endpoint, wire, sign_in, lambda kept: write_receipt(place, kept), self._clock)
+        delivery = Delivery(endpoint, wire, sign_in, lambda kept: write_receipt(place, kept), self._clock, self._again)
         done = delivery.bring(out.data, content, receipt)
         return Sent(receipt.verdict, list(_told(done, endpoint, out)), receipt=place, place=receipt.place)
+
+    def _receipt(self, path: Path, document: str) -> tuple[Path, Receipt | None]:
+        """Where the receipt is kept, never over that of another; and the earlier one of this document and server."""
+        endpoint, folder, stem = self._to.endpoint, self._receipts or path.parent, _stem(path)
+        for name in (stem, safe_stem(stem, apart=f"{document} {endpoint.address}")):
+            place = folder / receipt_name(name, endpoint.name)
+            before = read_receipt(place)
+            if before is None or (before.document, before.address) == (document, endpoint.address):
+                break
+        return place, before
 
     def _ready(self) -> tuple[Wire, SignIn]:
         endpoint = self._to.endpoint

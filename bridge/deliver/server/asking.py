@@ -45,7 +45,7 @@ def has_document(bundle: Json, get: Get) -> tuple[Has, str]:
 
 
 def has_transaction(bundle: Json, get: Get) -> Has:
-    """Whether all entries of a transaction are there.
+    """Whether all entries of a transaction are there; "no" where any is missing, for all of them may be sent again.
 
     What is put under an id of ours belongs to this version of the record: if it is missing, nothing was taken. What is
     known by its identifier may be there from an earlier version, so it only tells what is missing.
@@ -57,8 +57,10 @@ def has_transaction(bundle: Json, get: Get) -> Has:
     own = {_there(entry, get) for entry in ours}
     if own == {"no"}:
         return "no"
-    rest = {_there(entry, get) for entry in entries if entry not in ours} if own == {"yes"} else {"cannot tell"}
-    return "yes" if rest <= {"yes"} else "cannot tell"
+    if own != {"yes"}:
+        return "cannot tell"
+    rest = {_there(entry, get) for entry in entries if entry not in ours}
+    return "cannot tell" if "cannot tell" in rest else "no" if "no" in rest else "yes"
 
 
 def _there(entry: Json, get: Get) -> Has:

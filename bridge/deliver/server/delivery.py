@@ -37,6 +37,8 @@ MOST_TRIES = 5
 BUSY = frozenset({429, 503})
 UNCLEAR = frozenset({408, 500, 502, 504})
 """Statuses that somebody on the way may have given while the server went on and took it."""
+LATER = 202
+"""It was taken in, and will be looked at some time: that is no yes."""
 Why = Literal[
     "", "sign-in", "not reached", "not trusted", "elsewhere", "busy", "refused", "entries", "other", "in doubt"
 ]
@@ -74,47 +76,64 @@ class Clock:
 
 
 class Delivery:
-    """Brings one bundle to one endpoint. `keep` stores the receipt; it is called before anything of the bundle leaves,
-    and may raise, which stops everything."""
+    """Brings one bundle to one endpoint.
+
+    `keep` stores the receipt; it is called before anything of the bundle leaves, and may raise, which stops everything.
+    `again`: what may have arrived already is sent once more even where the server does not say whether it has it.
+    """
 
     def __init__(
-        self, endpoint: Endpoint, wire: Wire, sign_in: SignIn, keep: Callable[[Receipt], None], clock: Clock
+        self,
+        endpoint: Endpoint,
+        wire: Wire,
+        sign_in: SignIn,
+        keep: Callable[[Receipt], None],
+        clock: Clock,
+        again: bool = False,
     ) -> None:
         self._endpoint, self._wire, self._sign_in, self._keep, self._clock = endpoint, wire, sign_in, keep, clock
+        self._again, self._doubt = again, False
 
     def bring(self, bundle: Json, content: bytes, receipt: Receipt) -> Delivered:
-        """Sets the verdict, the place and the tries of the receipt, and says what came of it."""
+        """Sets the verdict, the place and the tries of the receipt, and says what came of it.
+
+        What was accepted once stays accepted, whatever becomes of sending it again.
+        """
+        accepted, self._doubt = receipt.verdict == "accepted", receipt.verdict == "in doubt"
         done = self._bring(bundle, content, receipt)
-        receipt.verdict = _VERDICTS.get(done.why, "not sent")
+        if self._doubt and _VERDICTS.get(done.why) is None:
+            done = _in_doubt(done.told)
+        receipt.verdict = "accepted" if accepted else _VERDICTS.get(done.why, "not sent")
         self._keep(receipt)
         return done
 
     def _bring(self, bundle: Json, content: bytes, receipt: Receipt) -> Delivered:
-        """`sent`: whether it may have arrived already."""
-        patience, sent = float(self._endpoint.patience), receipt.verdict == "in doubt"
+        patience, last = float(self._endpoint.patience), Delivered("not reached")
         for number in range(MOST_TRIES):
-            last, seconds = self._once(bundle, content, receipt, sent)
+            last, seconds = self._once(bundle, content, receipt)
             if last.why == "in doubt" and receipt.tries[-1].did == "sent":
-                sent = True
+                self._doubt = True
             elif last.why not in ("busy", "not reached"):
+                return last
+            if last.status == LATER:
                 return last
             seconds = float(2**number) if seconds is None else seconds
             if seconds > patience or number + 1 == MOST_TRIES:
                 break
             patience -= seconds
             self._clock.wait(seconds)
-        return self._at_the_end(bundle, receipt, last) if sent else last
+        return self._at_the_end(bundle, receipt, last) if self._doubt else last
 
-    def _once(self, bundle: Json, content: bytes, receipt: Receipt, sent: bool) -> tuple[Delivered, float | None]:
+    def _once(self, bundle: Json, content: bytes, receipt: Receipt) -> tuple[Delivered, float | None]:
         """Asks, and sends where it is not there; how long the server wants to be left alone."""
         has = self._ask(bundle, receipt)
         if isinstance(has, Delivered):
-            return (_in_doubt(has.told) if sent and has.why != "not reached" else has), None
+            return has, None
         if has == "yes":
             return Delivered(found=True), None
         if has == "other":
             return Delivered("other", "something else stands there under the same identifier"), None
-        if has == "cannot tell" and sent:
+        if has == "cannot tell" and self._doubt and not self._again:
             return _in_doubt("the server does not say whether it has it"), None
         return self._send(bundle, content, receipt)
 
@@ -128,7 +147,7 @@ class Delivery:
         return Delivered(why, last.told, last.reasons, status=last.status)
 
     def _ask(self, bundle: Json, receipt: Receipt) -> Has | Delivered:
-        """Whether the server has it; a Delivered where it is of no use to go on."""
+        """Whether the server has it; a Delivered where it is of no use to go on. Its no ends every doubt."""
         place = ""
         try:
             if self._endpoint.takes == "transaction":
@@ -145,6 +164,7 @@ class Delivery:
             return self._tried(receipt, "asked", Delivered("not reached", str(error)))
         except LostError:
             has = "cannot tell"
+        self._doubt = self._doubt and has != "no"
         receipt.tries.append(Try(self._now(), "asked", _SAID[has]))
         receipt.place = place if has == "yes" and place else receipt.place
         return has
@@ -155,7 +175,7 @@ class Delivery:
 
     def _send(self, bundle: Json, content: bytes, receipt: Receipt) -> tuple[Delivered, float | None]:
         """What came of sending once, and how long the server asks to be left alone."""
-        transaction, request = self._endpoint.takes == "transaction", str(uuid4())
+        self._again, transaction, request = False, self._endpoint.takes == "transaction", str(uuid4())
         url = self._endpoint.address if transaction else f"{self._endpoint.address}/Bundle"
         try:
             headers = {**self._sign_in.header(), "Content-Type": FHIR_JSON, "Accept": FHIR_JSON}
@@ -166,7 +186,7 @@ class Delivery:
         headers |= {"Prefer": "return=minimal", "X-Request-Id": request}
         if not transaction:
             headers["If-None-Exist"] = f"identifier={token(bundle['identifier'])}"
-        receipt.verdict = "in doubt"
+        receipt.verdict = "accepted" if receipt.verdict == "accepted" else "in doubt"
         receipt.tries.append(Try(self._now(), "sent", "no answer yet", request=request))
         self._keep(receipt)
         try:
@@ -189,6 +209,9 @@ class Delivery:
         last.status, last.came = status, "accepted" if 200 <= status < 300 else what(status)
         if status in BUSY:
             return Delivered("busy", what(status), reasons(answer.data), status=status)
+        if status == LATER:
+            last.came = "it will look at it later"
+            return Delivered("in doubt", last.came, status=status)
         if status in UNCLEAR:
             return Delivered("in doubt", what(status), reasons(answer.data), status=status)
         if not 200 <= status < 300:

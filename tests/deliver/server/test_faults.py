@@ -370,3 +370,92 @@ def test_no_whole_answer_is_never_sent_again_blindly(fault: Callable[[socket.soc
         sent, receipt = send_raw(address, tmp_path, seconds=1)
     assert (sent.state, rules(sent), receipt["verdict"]) == ("in doubt", ["D226"], "in doubt")
     assert came.count("POST") == 1
+
+
+def test_taken_in_to_be_looked_at_later(there: There) -> None:
+    """202 is no yes, and no reason to send it once more."""
+    sent = there.send(lambda n: answers(202))
+    assert (sent.state, rules(sent), len(there.posts)) == ("in doubt", ["D226"], 1)
+
+
+def test_a_receipt_is_never_written_over_by_that_of_another_bundle(there: There) -> None:
+    first = there.send(lambda n: answers(201))
+    kept = there.receipt
+    other = as_bytes(made("M26-0114"))
+    second = sender(there.tmp_path, "there").send(there.tmp_path / "M.json", other)
+    assert (first.state, second.state, there.receipt) == ("accepted", "accepted", kept)
+    assert second.receipt != first.receipt
+    again = sender(there.tmp_path, "there").send(there.tmp_path / "M.json", other)
+    assert (again.state, again.receipt) == ("sent before", second.receipt)
+
+
+def test_a_quiet_change_does_not_leave_even_when_told_to(there: There) -> None:
+    there.send(lambda n: answers(201))
+    changed = as_bytes(made("M26-0101", changes={"source_sha256": "0" * 64}))
+    sent = sender(there.tmp_path, "there", again=True).send(there.tmp_path / "M.json", changed)
+    assert (sent.state, rules(sent), len(there.posts)) == ("held back", ["D212"], 1)
+
+
+def test_a_transaction_of_which_a_part_is_there_is_sent_again(there: There) -> None:
+    """The server says that the Provenance is there, and that nothing else is: every entry may be sent again."""
+    provenance = next(e for e in json.loads(TRANSACTION)["entry"] if e["resource"]["resourceType"] == "Provenance")
+
+    def get(n: int) -> Response:
+        asked = there.gets[-1]
+        return answers(200, NONE) if asked.query_string else answers(200, provenance["resource"])
+
+    sent = there.send(lambda n: answers(200, responses(GOOD)), transaction=True, get=get)
+    assert (sent.state, len(there.posts)) == ("accepted", 1)
+    assert there.receipt["tries"][0]["came"] == "it is not there"
+
+
+def test_a_provenance_of_another_state_of_the_record_is_not_ours(there: There) -> None:
+    entries = json.loads(TRANSACTION)["entry"]
+    other = next(e["resource"] for e in entries if e["resource"]["resourceType"] == "Provenance")
+    other["entity"][-1]["what"]["identifier"]["value"] = "0" * 64
+    sent = there.send(lambda n: answers(200, responses(GOOD)), transaction=True, get=lambda n: answers(200, other))
+    assert (sent.state, len(there.gets), len(there.posts)) == ("accepted", 1, 1)
+
+
+def test_sending_again_in_vain_takes_nothing_back(there: There) -> None:
+    there.send(lambda n: answers(201 if n == 1 else 503))
+    again = sender(there.tmp_path, "there", again=True).send(there.tmp_path / "M.json", SUMMARY)
+    assert rules(again) == ["D225"]
+    assert there.receipt["verdict"] == "accepted"
+
+
+def test_in_doubt_and_sent_again_on_purpose(there: There) -> None:
+    """The server never says whether it has it: only a person can decide to send it once more."""
+    doubt = there.send(lambda n: answers(504) if n == 1 else answers(201), get=lambda n: answers(405))
+    assert (doubt.state, len(there.posts)) == ("in doubt", 1)
+    still = sender(there.tmp_path, "there").send(there.tmp_path / "M.json", SUMMARY)
+    assert (still.state, len(there.posts)) == ("in doubt", 1)
+    again = sender(there.tmp_path, "there", again=True).send(there.tmp_path / "M.json", SUMMARY)
+    assert (again.state, len(there.posts)) == ("accepted", 2)
+
+
+def test_in_doubt_and_then_not_reached_stays_in_doubt(there: There) -> None:
+    """Not being reached today says nothing of what arrived yesterday."""
+    doubt = there.send(lambda n: answers(504), get=lambda n: answers(405))
+    there.server.stop()
+    try:
+        again = sender(there.tmp_path, "there", again=True).send(there.tmp_path / "M.json", SUMMARY)
+    finally:
+        there.server.start()
+    assert (doubt.state, again.state, there.receipt["verdict"]) == ("in doubt", "in doubt", "in doubt")
+
+
+@pytest.mark.parametrize("then", [307, 401])
+def test_in_doubt_stays_so_until_the_server_says_no(there: There, then: int) -> None:
+    """Asked another day, the server sends the question elsewhere, or does not know us: nobody knows more than before."""
+    state = {"get": 405}
+    place = {"Location": "https://elsewhere.example.org/"}
+    doubt = there.send(lambda n: answers(504), get=lambda n: answers(state["get"], **place))
+    state["get"] = then
+    again = sender(there.tmp_path, "there").send(there.tmp_path / "M.json", SUMMARY)
+    assert (doubt.state, again.state, there.receipt["verdict"], len(there.posts)) == (
+        "in doubt",
+        "in doubt",
+        "in doubt",
+        1,
+    )
