@@ -26,6 +26,8 @@ Shared = Callable[[str, str], bool]
 """Whether a code of a system is one that everybody may know: no number of a clinic's own."""
 
 _WHOLE = (Measure, Size)
+_SHORT, _LONG = 200, 20_000
+"""Characters of the two kinds of words in a visit."""
 _RULE = re.compile(r"(?:RF|C)\d{2,3}\Z")
 
 
@@ -121,7 +123,7 @@ class Deidentifier:
                 return self._term(value, path, about)
             case "text" | "text-needed":
                 if self._wishes.with_text:
-                    return about.redaction.of(value)
+                    return _redacted(value, about.redaction)
                 return GONE if action == "text-needed" else None
             case "rule":
                 return value if _RULE.match(value) else None
@@ -138,5 +140,10 @@ class Deidentifier:
             return term.model_dump()
         self.done["words withheld"] += 1
         codings = [c.model_dump(exclude={"display", "version"}) for c in term.codings if self._shared(c.system, c.code)]
-        text = about.redaction.of(term.text) if self._wishes.with_text else GONE
-        return {"text": text[:200], "codings": codings, "assertion": term.assertion}
+        text = _redacted(term.text, about.redaction) if self._wishes.with_text else GONE
+        return {"text": text, "codings": codings, "assertion": term.assertion}
+
+
+def _redacted(text: str, redaction: Redaction) -> str:
+    """Never longer than its field may be, although the word that stands for a name can be longer than the name."""
+    return redaction.of(text)[: _SHORT if len(text) <= _SHORT else _LONG].strip()

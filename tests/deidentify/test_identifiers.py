@@ -129,3 +129,19 @@ def test_a_text_that_is_made_to_take_long_does_not(unit: str) -> None:
     words = Redaction([_record()])
     for text in (unit * (20_000 // len(unit)), "x" + unit * 9_000 + "!", "1" + unit * 9_000):
         assert len(words.of(text)) <= 8 * len(text)
+
+
+def test_words_that_grow_still_fit_their_field() -> None:
+    """“redacted” is longer than Bo: a field of 200 characters full of it, and a text of 20,000."""
+    data = _record().model_dump(mode="json")
+    data["client"]["legal_name"] = {"family": "Bo"}
+    data["consent"] = {"status": "given", "form": ("Bo, ab; " * 25).strip()}
+    data["note"] = ("Bo, ab; " * 2_500).strip()
+    data["reasons"] = [("Bo, ab; " * 25).strip()]
+    result = run([Visit.model_validate(data)], with_text=True)
+    (visit,) = result.visits
+    assert visit.consent is not None
+    for text in (visit.consent.form, visit.note, visit.reasons[0].text):
+        assert text is not None
+        assert text.startswith("redacted, ab; redacted")
+        assert "Bo" not in text
