@@ -38,7 +38,7 @@ class Held:
 
     def add(self, visit: Visit) -> None:
         """The first visit that names an identifier stands for its client."""
-        for key in self._keys(visit.client, self.own or visit.clinic):
+        for key in self._keys(visit.client, visit.clinic or self.own):
             self._strong.setdefault(key, visit)
         for key in _alike(visit.client):
             self._alike.setdefault(key, visit)
@@ -69,7 +69,8 @@ class Held:
         if client.nhs_number and not nhs_number_problem(client.nhs_number):
             yield "nhs", client.nhs_number
         if client.number and clinic:
-            yield assigner(clinic), client.number.casefold()
+            for whose in filter(None, (clinic.organisation_code, clinic.name)):
+                yield folded(whose), client.number.casefold()
         for one in client.identifiers:
             yield folded(one.assigner), one.value.casefold()
 

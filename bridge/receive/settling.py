@@ -120,17 +120,13 @@ class Settling:
 
         The same document in several forms is one, and makes the same file again.
         """
-        groups: dict[tuple[str, int], dict[tuple[str, frozenset[tuple[str, str]]], list[Settled]]] = {}
+        visits: dict[tuple[str, int], list[tuple[str, Settled]]] = {}
         for one, kind in zip(found, kinds, strict=True):
             if one.visit:
-                group = groups.setdefault((one.visit.number.casefold(), one.visit.version), {})
-                group.setdefault((kind, facts(one.visit)), []).append(one)
-        for group in groups.values():
-            for forms in group.values():
-                for again in forms[1:]:
-                    again.fullest = False
-            if len(group) > 1:
-                _told_apart(list(group.values()))
+                visits.setdefault((one.visit.number.casefold(), one.visit.version), []).append((kind, one))
+        for documents in visits.values():
+            if len(documents) > 1:
+                _several_of_one(documents)
 
     def _versions(self, found: list[Settled]) -> None:
         for one in found:
@@ -180,6 +176,18 @@ def _same(held: Visit, visit: Visit) -> bool:
         return True
     more = [path for path in lost(held, visit) if not path.startswith(_COMPLETED) and not path.endswith(".safety_net")]
     return not said_otherwise(held, visit) and not more
+
+
+def _several_of_one(documents: Sequence[tuple[str, Settled]]) -> None:
+    group: dict[tuple[str, frozenset[tuple[str, str]]], list[Settled]] = {}
+    for kind, one in documents:
+        if one.visit:
+            group.setdefault((kind, facts(one.visit)), []).append(one)
+    for forms in group.values():
+        for again in forms[1:]:
+            again.fullest = False
+    if len(group) > 1:
+        _told_apart(list(group.values()))
 
 
 def _told_apart(group: list[list[Settled]]) -> None:
