@@ -6,6 +6,7 @@ documents, parcels --arrived--> Arrived, one for each document --settled--> whos
 from __future__ import annotations
 
 import json
+import re
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import asdict, dataclass, field, replace
 from pathlib import Path
@@ -29,6 +30,15 @@ if TYPE_CHECKING:
 
 JSON_TYPE = "application/json"
 _ENDING = ".bundle"
+_BESIDE_VISITS = re.compile(r"kept/[^/]+\.(?:kept|account)\.json")
+"""What may lie beside visit files: anything else under a name of its own choice would be read as a record."""
+_COME_ALONG = frozenset(
+    {
+        "json", "xml", "ndjson", "pdf", "html", "csv", "txt",
+        "jpg", "jpeg", "png", "gif", "bmp", "tif", "tiff", "webp", "dcm", "heic", "mp4",
+    }
+)  # fmt: skip
+"""Endings of data, letters, pages and pictures."""
 
 
 @dataclass(slots=True)
@@ -183,7 +193,7 @@ def from_parcel(parcel: Opened, name: str) -> Iterator[Arrived]:
     """What comes of each document of a parcel whose signature and sums were found right; the rest comes along.
 
     Visits come from `visits/`, or from `visits.ndjson` where there are no such documents. The whole record, letters,
-    images and words come along as they are; `kept/` goes on beside the visits.
+    images and words come along as they are; what an earlier clinic's visits could not hold goes on beside the visits.
     """
     visits = [n for n in parcel.pieces if n.startswith("visits/") and n.endswith((".json", ".xml"))]
     if not visits and "visits.ndjson" in parcel.pieces:
@@ -192,12 +202,25 @@ def from_parcel(parcel: Opened, name: str) -> Iterator[Arrived]:
         data, found = check_received(parcel.pieces[inner].content, inner)
         document = arrived(data, inner.rpartition("/")[2], [i.at(file=inner) for i in found])
         yield document
-    along = Arrived(name, safe_stem(name))
+    yield _along(parcel, name, {*visits, "visits.ndjson"})
+
+
+def _along(parcel: Opened, name: str, read: set[str]) -> Arrived:
+    """The files of a parcel that are no visits; X185 where no record has such a file, which may be a program."""
+    along, left = Arrived(name, safe_stem(name)), 0
     for inner, piece in parcel.pieces.items():
-        if inner not in visits and inner != "visits.ndjson":
-            place = inner.rpartition("/")[2] if inner.startswith("kept/") else f"{_folder(parcel, name)}/{inner}"
-            along.beside.append((place, piece.media_type, piece.content))
-    yield along
+        if inner in read:
+            continue
+        if inner.rpartition(".")[2].lower() not in _COME_ALONG:
+            left += 1
+            continue
+        beside = _BESIDE_VISITS.fullmatch(inner)
+        place = inner.removeprefix("kept/") if beside else f"{_folder(parcel, name)}/{inner}"
+        along.beside.append((place, piece.media_type, piece.content))
+    if left:
+        message = f"{left} {'file' if left == 1 else 'files'} of this parcel are of no kind that a record holds."
+        along.issues.append(issue("X185", message, cause="X185"))
+    return along
 
 
 def _folder(parcel: Opened, name: str) -> str:

@@ -127,6 +127,18 @@ def test_a_whole_package_gives_its_visits_and_all_that_came_along(make: Callable
     assert {oct(p.stat().st_mode & 0o077) for p in Path("received").rglob("*") if p.is_file()} == {"0o0"}
 
 
+def test_no_file_of_a_parcel_stands_among_the_visit_files_under_a_name_of_its_own_choice() -> None:
+    """What stands beside visit files is read as a record by `check` and `convert`, which nobody looked at here."""
+    forged = [Piece(f"kept/{n}", "application/json", b"{}", "kept") for n in ("X-1.json", "received.csv", "x.xml")]
+    harmful = [Piece(n, "application/json", b"{}", "page") for n in ("kept/X-1.yaml", "kept/run.bat", "a.svg", "setup")]
+    write_folder(packed([*pieces(), *forged, *harmful], ABOUT, key()), Path("parcel"))
+    result, report = told("parcel")
+    assert written() == sorted([*ALL, *(f"came-with-C-0001/{piece.name}" for piece in forged)]), result.output
+    assert [i["message"] for i in report["issues"] if i["rule"] == "X185"] == [
+        "4 files of this parcel are of no kind that a record holds."
+    ]
+
+
 def test_the_visits_are_those_that_were_sent() -> None:
     from tests.cli.test_receive import visit_in
 
