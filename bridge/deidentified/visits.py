@@ -11,7 +11,17 @@ from collections.abc import Sequence
 from bridge.coding import TermMaps
 from bridge.deidentified.known import Known, Shared
 from bridge.deidentified.told import Deidentified, told
-from bridge.deidentify import Deidentifier, Keyed, Redaction, UnfitError, Wishes, client_key, over_89, small_cells
+from bridge.deidentify import (
+    Deidentifier,
+    Keyed,
+    Redaction,
+    UnfitError,
+    Wishes,
+    client_key,
+    over_89,
+    people,
+    small_cells,
+)
 from bridge.practice import Practice
 from bridge.visit import Visit
 
@@ -28,14 +38,14 @@ def deidentified(
     for visit in visits:
         of_client[client_key(visit)].append(visit)
     old = over_89(visits)
-    others = _of_practice(practice)
+    others, everybody = _of_practice(practice), people(visits)
     worker = Deidentifier(Keyed(key, wishes.purpose), wishes, Known(maps), Shared(maps))
     result = Deidentified(clients=len(of_client))
     unfit: dict[str, int] = defaultdict(int)
     found: dict[tuple[str, int], Visit] = {}
     twice = 0
     for client, theirs in of_client.items():
-        redaction = Redaction(theirs, others)
+        redaction = Redaction(theirs, others, everybody)
         for visit in theirs:
             try:
                 made = worker.one(visit, client in old, redaction)

@@ -7,7 +7,7 @@ rare things that somebody who knows the client would know again (`small_cells` c
 from bridge.deidentify.cells import Cells, small_cells
 from bridge.deidentify.client import client_key, over_89
 from bridge.deidentify.keyed import Keyed
-from bridge.deidentify.redaction import GONE, Redaction
+from bridge.deidentify.redaction import GONE, Redaction, people
 from bridge.deidentify.visits import Deidentifier, UnfitError
 from bridge.deidentify.wishes import Dates, Purpose, Wishes
 
@@ -23,5 +23,6 @@ __all__ = [
     "Wishes",
     "client_key",
     "over_89",
+    "people",
     "small_cells",
 ]

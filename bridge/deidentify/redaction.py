@@ -13,6 +13,7 @@ from typing import Any
 
 from pydantic import BaseModel
 
+from bridge.telling_words import names_in
 from bridge.visit import Visit
 from bridge.visit.people import Address, Client, Clinic, FamilyDoctor, Guardian, Practitioner, Recipient
 
@@ -33,8 +34,8 @@ _SHAPES = [
         r"\b(?:https?://|www\.)\S+",
         r"\b\d{1,3}(?:\.\d{1,3}){3}\b",
         rf"\b(?!\d+-?(?:{_UNITS})s?\b)(?=[\w-]{{0,40}}\d)(?=[\w-]{{0,40}}[a-z])\w[\w-]{{4,}}\b",
-        r"\b(?:mr|mrs|ms|miss|mx|dr|prof|professor|nurse|sister|sr|rev|sir|lady|lord)\b\.?"
-        r"(?:[ \t]+[^\W\d_][\w’'-]*){1,2}",
+        r"\b(?:mr|mrs|ms|mx|dr|prof)\b\.?(?:[ \t]+[^\W\d_][\w’'-]*){1,2}",
+        r"\b(?:miss|professor|nurse|sister|sr|rev|sir|lady|lord)\b\.?(?:[ \t]+(?-i:[A-ZÀ-ÖØ-Þ])[\w’'-]*){1,2}",
         r"\b[a-z]{1,2}\d[a-z\d]?[ \t]*\d[a-z]{2}\b",
         r"\b[a-z]{2}\d{2}[ \t]*[a-z]{3}\b",
         r"\b\d{1,4}[./-]\d{1,2}[./-]\d{1,4}\b",
@@ -50,10 +51,17 @@ a number, a street."""
 
 
 class Redaction:
-    """The names and numbers of one client's visits and of the people in them."""
+    """The names and numbers of one client's visits and of the people in them.
 
-    def __init__(self, visits: Iterable[Visit], others: Iterable[str] = ()) -> None:
+    `others`: names of the practice's own. `elsewhere`: words of the names of all people in all records, as `people`
+    gives them; they are taken out where they begin with a capital letter, since "brown" is a colour too.
+    """
+
+    def __init__(
+        self, visits: Iterable[Visit], others: Iterable[str] = (), elsewhere: frozenset[str] = frozenset()
+    ) -> None:
         self._words: set[str] = set()
+        self._elsewhere = elsewhere
         self._numbers: set[str] = set()
         for visit in visits:
             for text in _identifying(visit):
@@ -69,13 +77,21 @@ class Redaction:
         return re.sub(rf"{GONE}(?:[ \t,.’'-]+{GONE})+", GONE, found)
 
     def _knows(self, word: str) -> bool:
-        return _plain(word) in self._words or re.sub(r"\D", "", word) in self._numbers
+        plain = _plain(word)
+        if plain in self._words or (word[0].isupper() and plain in self._elsewhere):
+            return True
+        return re.sub(r"\D", "", word) in self._numbers
 
     def _learn(self, text: str) -> None:
         digits = re.sub(r"\D", "", text)
         if len(digits) >= 4:
             self._numbers.add(digits)
         self._words.update(_plain(word) for word in _WORD.findall(text) if len(word) >= 2 and not word.isdigit())
+
+
+def people(visits: Iterable[Visit]) -> frozenset[str]:
+    """The words of all names of people in the records, folded."""
+    return frozenset(_plain(word) for visit in visits for word in names_in(visit))
 
 
 def names(visit: Visit) -> frozenset[str]:

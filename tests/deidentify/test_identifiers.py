@@ -111,6 +111,8 @@ def test_text_that_stays_is_still_of_use() -> None:
         ("MARIGOLD THISTLEWOOD", "redacted"),
         ("Märigold", "redacted"),
         ("seen by Dr Fennimore", "seen by redacted"),
+        ("dr quillon; Nurse Quillon", "redacted; redacted"),
+        ("his sister drove, he will miss a visit", "his sister drove, he will miss a visit"),
         ("ring 07700900123", "ring redacted"),
         ("NHS 999 000 0018", "NHS redacted"),
         ("born 7th June 1948", "born redacted"),
@@ -145,3 +147,12 @@ def test_words_that_grow_still_fit_their_field() -> None:
         assert text is not None
         assert text.startswith("redacted, ab; redacted")
         assert "Bo" not in text
+
+
+def test_a_name_of_another_client_is_taken_out_where_it_stands_as_a_name() -> None:
+    data = _record().model_dump(mode="json")
+    data["note"] = "brown wax; sister of Brown, who came before; Märigold too"
+    brown = {**data, "number": "V-2", "client": {"number": "2", "legal_name": {"family": "Brown"}}, "note": None}
+    visits = [Visit.model_validate(data), Visit.model_validate(brown)]
+    notes = [visit.note for visit in run(visits, with_text=True).visits if visit.note]
+    assert notes == ["brown wax; sister of redacted, who came before; redacted too"]
