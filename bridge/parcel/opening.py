@@ -32,9 +32,12 @@ _TOLD = 20
 
 
 def looks_like_parcel(path: Path) -> bool:
-    """Whether `opened` would try it: a folder with a manifest or its signature, a zip, or a sealed file."""
+    """Whether `opened` would try it: a folder with a manifest or its signature, a zip, or a sealed file.
+
+    A folder laid out as a parcel is one without its manifest: whoever took that away wants it to be read unproved.
+    """
     if path.is_dir():
-        return (path / MANIFEST).exists() or (path / SIGNATURE).exists()
+        return (path / MANIFEST).exists() or (path / SIGNATURE).exists() or _laid_out(path)
     try:
         if not path.is_file():
             return False
@@ -43,6 +46,11 @@ def looks_like_parcel(path: Path) -> bool:
     except OSError:
         return False
     return start.startswith(_ZIP) or is_sealed(start)
+
+
+def _laid_out(folder: Path) -> bool:
+    visits, around = ("visits", "visits.ndjson"), ("record", "words.csv")
+    return any((folder / name).exists() for name in visits) and any((folder / name).exists() for name in around)
 
 
 def opened(

@@ -139,6 +139,15 @@ def test_no_file_of_a_parcel_stands_among_the_visit_files_under_a_name_of_its_ow
     ]
 
 
+def test_a_parcel_without_its_manifest_and_signature_is_not_taken_for_loose_documents() -> None:
+    folder = as_folder()
+    for name in ("manifest.json", "manifest.json.jws"):
+        (folder / name).unlink()
+    result, report = told(folder)
+    assert [i["rule"] for i in report["issues"]] == ["X131"], result.output
+    assert written() == []
+
+
 def test_the_visits_are_those_that_were_sent() -> None:
     from tests.cli.test_receive import visit_in
 
