@@ -7,9 +7,10 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 
 from bridge.issues import Issue, Where, issue
-from bridge.receive.matching import Held, contradictions, same_clinic
-from bridge.receive.rows.compare import lost, said_otherwise
+from bridge.receive.matching import Held, contradictions
+from bridge.receive.rows.compare import said_otherwise
 from bridge.receive.same_visit import client_apart, contained, facts, fullest, numbered_apart
+from bridge.same_clinic import same_clinic
 from bridge.visit import Clinic, Visit
 
 
@@ -144,7 +145,10 @@ class Settling:
             if _same(other, visit):
                 one.visit = None
                 yield issue(
-                    "X179", "You hold this version of the visit already; it says the same.", where, cause="X179"
+                    "X179",
+                    "You hold this version of the visit already; what arrived says nothing more.",
+                    where,
+                    cause="X179",
                 )
             else:
                 told = "You hold this version of the visit, and it says something else than the one that arrived."
@@ -171,11 +175,9 @@ _COMPLETED = (
 
 
 def _same(held: Visit, visit: Visit) -> bool:
-    """Whether the record that is there says what arrived, as far as a record says it."""
-    if facts(held) == facts(visit):
-        return True
-    more = [path for path in lost(held, visit) if not path.startswith(_COMPLETED) and not path.endswith(".safety_net")]
-    return not said_otherwise(held, visit) and not more
+    """Whether what arrived says nothing that the record which is there does not; a letter leaves things out."""
+    more = said_otherwise(visit, held)
+    return not [path for path in more if not path.startswith(_COMPLETED) and not path.endswith(".safety_net")]
 
 
 def _several_of_one(documents: Sequence[tuple[str, Settled]]) -> None:
