@@ -138,8 +138,12 @@ def command(
         report.extend([issue("D189", "This hand-over is not signed.", cause="D189")])
     report.figures.update(out.counts)
     report.files += out.files
-    if showing.form == "text" and not showing.quiet and key is not None and out.files:
+    stands = [file.path for file in out.files if file.state != "left"]
+    if showing.form == "text" and not showing.quiet and stands:
         from bridge.parcel import spoken
 
-        click.echo(f"Signed. The receiver asks you for this fingerprint by telephone:\n{spoken(key.fingerprint)}\n")
+        click.echo("\n".join(stands))
+        if key is not None:
+            click.echo(f"Signed. The receiver asks you for this fingerprint by telephone:\n{spoken(key.fingerprint)}")
+        click.echo()
     finish(report, showing)

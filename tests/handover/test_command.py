@@ -79,6 +79,7 @@ def test_what_stands_there_is_left_and_replaced_on_wish(demo: Path, tmp_path: Pa
     )  # fmt: skip
     assert half.exit_code == 0
     assert (other.exit_code, "D175" in other.output) == (1, True)
+    assert str(tmp_path) not in other.stdout.splitlines()[0], "what was left is not told as written"
     more = CliRunner().invoke(
         main, ["handover", "C-1011", str(demo / visits), "--plain", "--unsigned", "--to", str(tmp_path), "--date",
                "2026-12-01", "--practice", str(demo / "practice"), "--replace", "--json"],
@@ -99,6 +100,7 @@ def test_sealed_with_a_passphrase(demo: Path, tmp_path: Path, monkeypatch: pytes
         "C-1011-handover.how-to-open.txt", "C-1011-handover.zip.age",
     ]  # fmt: skip
     assert right not in result.output
+    assert str(tmp_path / "C-1011-handover.zip.age") in result.stdout.splitlines(), "it says where"
     assert opened(tmp_path / "C-1011-handover.zip.age", passphrase=right, unsigned=True).ok
     assert handover(demo, tmp_path, "--passphrase", "--unsigned").exit_code == 1, "it stands there already"
     assert handover(demo, tmp_path, "--passphrase", "--unsigned", "--replace").exit_code == 0
