@@ -10,6 +10,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from hashlib import blake2b
 
+from bridge.audit.patterns import of_rule
 from bridge.audit.shapes import Item
 from bridge.audit.visit_items import visit_items
 from bridge.audited.known import WordsKnown
@@ -17,6 +18,7 @@ from bridge.check.clinical.engine import judge
 from bridge.check.clinical.rule import ClinicalRule
 from bridge.check.clinical.rulebook import RuleBook
 from bridge.check.clinical.told import issues_of
+from bridge.check.visit import check_visit
 from bridge.coding import TermMaps, code_visit
 from bridge.ear_words import EARS, Ear
 from bridge.issues import Issue
@@ -53,8 +55,10 @@ class Ears:
         self._known: dict[bytes, Known] = {}
 
     def coded(self, visit: Visit) -> tuple[Visit, list[Issue], tuple[Item, ...]]:
-        """The coded visit, what was found, and its items."""
+        """The coded visit, its items, and what coding, the check and the rules of one ear say, as far as a
+        pattern names it."""
         rest, found = code_visit(visit.model_copy(update={"right": None, "left": None}), self._maps)
+        found += check_visit(rest)
         items = visit_items(rest, self._words.expects, self._words.of)
         ears: dict[str, EarRecord] = {}
         for ear in EARS:
@@ -79,6 +83,8 @@ class Ears:
     def _look(self, ear: Ear, record: EarRecord, visit: Visit) -> Known:
         alone = Visit.model_construct(number="", client=visit.client, start=visit.start)
         coded, found = code_visit(alone.model_copy(update={ear: record}), self._maps)
+        of_ear = (one for one in check_visit(coded) if one.where.path.startswith(f"{ear}."))
+        found += (one for one in of_ear if one.rule in of_rule())
         found += issues_of(judge(coded, self._rules, asks=False))
         whole = coded.ear(ear)
         assert whole is not None

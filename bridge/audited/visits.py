@@ -17,7 +17,6 @@ from bridge.check.clinical.engine import judge
 from bridge.check.clinical.rule import ClinicalRule
 from bridge.check.clinical.rulebook import RuleBook
 from bridge.check.clinical.told import issues_of
-from bridge.check.visit import check_visit
 from bridge.issues import Issue
 from bridge.layout import Layout
 from bridge.pipeline import Converter
@@ -73,7 +72,6 @@ class Visits:
         if reading.visit is None:
             return Entry(reading.where.record, issues=tuple(reading.issues), where=reading.where)
         visit, found, items = self._ears.coded(reading.visit)
-        found += check_visit(visit)
         found += self._look.at(visit)
         found += self._across.enter(visit, reading.where)
         found += sides_in_words(visit)
