@@ -44,8 +44,8 @@ class Settling:
         found = [self._client(visit) if self._any else Settled(visit) for visit in arrived]
         self._client_numbers(found)
         self._numbers(found)
-        self._several(found, kinds)
         self._versions(found)
+        self._several(found, kinds)
         return found
 
     def _client(self, visit: Visit) -> Settled:
@@ -144,12 +144,8 @@ class Settling:
             other = held[versions.index(visit.version)]
             if _same(other, visit):
                 one.visit = None
-                yield issue(
-                    "X179",
-                    "You hold this version of the visit already; what arrived says nothing more.",
-                    where,
-                    cause="X179",
-                )
+                told = "You hold this version of the visit already; what arrived says nothing more."
+                yield issue("X179", told, where, cause="X179")
             else:
                 told = "You hold this version of the visit, and it says something else than the one that arrived."
                 yield issue("X174", told, where, cause="X174:differs")
