@@ -229,6 +229,23 @@ def test_of_a_package_that_was_changed_nothing_is_taken(what: str, form: str) ->
     assert (rule in errors, result.exit_code, written()) == (True, 1, []), (errors, report["figures"])
 
 
+def test_a_parcel_brings_no_record_past_the_check() -> None:
+    """Only documents that were checked become visit files, and what came along is no record."""
+    sly = b"number: X\nstart: 2026-01-01\nclient: {legal_name: {family: Ash}}\n"
+    names = ("kept/sly.yaml", "kept/M26-0110.yaml", "images/sly.yaml", "sly.csv", "kept/M26-0110.json")
+    Path("p.zip").write_bytes(
+        zipped(packed((*pieces(), *(Piece(n, "text/plain", sly, "sly") for n in names)), ABOUT, key()))
+    )
+    receive("p.zip")
+    root = Path("received")
+    found = {p.relative_to(root).parts[0] for p in root.rglob("*") if p.is_file() and p.read_bytes() == sly}
+    assert found <= {"came-with-C-0001"}
+    checked = CliRunner().invoke(main, ["check", "received", "--practice", str(ROOT / "mappings/demo"), "--json"])
+    report = json.loads(checked.stdout)
+    assert report["figures"]["visits"] == len(NUMBERS)
+    assert "R154" not in {i["rule"] for i in report["issues"]}
+
+
 def _zip(files: dict[str, bytes]) -> bytes:
     made = io.BytesIO()
     with zipfile.ZipFile(made, "w", zipfile.ZIP_DEFLATED) as archive:
