@@ -147,6 +147,8 @@ def test_what_worked_stands_apart_from_what_did_not() -> None:
     for words in ("vertigo", "lay flat", "stopped", "10 February 2026"):
         assert words in other
     assert "not recorded" in other
+    assert "Right ear, 10 January 2026, V1" in worked
+    assert "Left ear" not in told
 
 
 def test_softeners_without_any_work_are_told() -> None:
@@ -172,6 +174,9 @@ def test_what_is_open() -> None:
     told = section(page_of(made_of(coded(first), coded(visit(2, no_request=True)))), "open")
     for words in ("a polyp", "ask whether one came", "lease examine the drum", "Due: July 2026.", "perforation"):
         assert words in told
+    right, left = told.split("Left ear: what the last look found")
+    assert "No look at this ear is recorded." in right
+    assert "Eardrum:\nperforation" in left
     bare = section(page_of(made_of(visit(1))), "open")
     assert "No referral is recorded." in bare
     assert "No request to the family doctor is recorded." in bare
