@@ -15,7 +15,7 @@ from bridge.numbers import sctid_problem
 from bridge.phrases import qualifier, side_words
 from bridge.phrases.fold import fold
 
-MEMO = 50_000
+MEMO = 10_000
 _EYES = re.compile(r"(?<![\w/.-])(?:OD|OS|OU)(?![\w/-])")
 _MEDICINES = ("medicines", "softeners", "products", "Medication")
 """Where OD means once a day."""

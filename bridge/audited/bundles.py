@@ -12,9 +12,9 @@ from typing import Any
 from bridge.audit.bundle_items import bundle_items, dicts, str_of
 from bridge.audit.bundle_rules import LongNotes, Sided, both_ears_twice, outside_of_visit, sided
 from bridge.audit.shapes import Entry
+from bridge.audited.bounded import CopiedNotes
 from bridge.audited.known import WordsKnown
 from bridge.audited.visits import Look, wanted
-from bridge.check.across import AcrossVisits
 from bridge.check.trade import check_trade
 from bridge.fhir.files import read_file
 from bridge.fhir.read_json import MAX_BYTES, read_json
@@ -39,7 +39,7 @@ class Bundles:
         self._converter = converter
         self._words = words
         self._look = Look(converter.rules, wanted(converter.rules))
-        self._across = AcrossVisits()
+        self._copied = CopiedNotes()
         self._notes = LongNotes()
         self._key = secrets.token_bytes(32)
         self._met = 0
@@ -93,7 +93,7 @@ class Bundles:
         found += [*both_ears_twice(ears), *outside_of_visit(resources)]
         if visit is not None:
             number = visit.number
-            found += [*self._look.at(visit), *self._across.enter(visit, where)]
+            found += [*self._look.at(visit), *self._copied.enter(visit, where)]
         else:
             found += self._notes.enter(number, resources)
         people = visit.practitioners if visit else ()

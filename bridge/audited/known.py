@@ -7,7 +7,7 @@ from bridge.coding import TermMaps
 from bridge.nothing_words import answer_of
 from bridge.phrases import qualifier
 
-MOST = 50_000
+MOST = 10_000
 _KINDS = {"Condition": "impression", "Procedure": "method", "AllergyIntolerance": "allergy"}
 """The kind of word that the code of a resource is, as the word lists divide them."""
 

@@ -10,9 +10,9 @@ from pathlib import Path
 from bridge.audit.patterns import of_rule
 from bridge.audit.shapes import Entry
 from bridge.audit.visit_rules import eyes_in_notes, sides_in_words
+from bridge.audited.bounded import CopiedNotes, Once
 from bridge.audited.ears import Ears, of_one_ear
 from bridge.audited.known import WordsKnown
-from bridge.check.across import AcrossVisits
 from bridge.check.clinical.engine import judge
 from bridge.check.clinical.rule import ClinicalRule
 from bridge.check.clinical.rulebook import RuleBook
@@ -21,7 +21,6 @@ from bridge.issues import Issue
 from bridge.layout import Layout
 from bridge.pipeline import Converter
 from bridge.practice.complete_people import complete_people
-from bridge.read.ledger import Ledger
 from bridge.read.visits import read_visits
 from bridge.shapes import Reading
 from bridge.visit import Visit
@@ -46,7 +45,7 @@ class Look:
 
 
 class Visits:
-    """Visit numbers and clients are known over all sources of one run."""
+    """Records and long notes are known over all sources of one run."""
 
     def __init__(self, converter: Converter, words: WordsKnown) -> None:
         self._converter = converter
@@ -55,8 +54,8 @@ class Visits:
         alone = {rule.code for rule in wanted(book) if of_one_ear(rule) and rule.code not in changed}
         self._ears = Ears(converter.maps, words, (rule for rule in book if rule.code in alone))
         self._look = Look(book, [rule for rule in wanted(book) if rule.code not in alone])
-        self._across = AcrossVisits()
-        self._ledger = Ledger()
+        self._copied = CopiedNotes()
+        self._ledger = Once()
         self._key = secrets.token_bytes(32)
         self._people: dict[str, str] = {}
 
@@ -73,7 +72,7 @@ class Visits:
             return Entry(reading.where.record, issues=tuple(reading.issues), where=reading.where)
         visit, found, items = self._ears.coded(reading.visit)
         found += self._look.at(visit)
-        found += self._across.enter(visit, reading.where)
+        found += self._copied.enter(visit, reading.where)
         found += sides_in_words(visit)
         found += eyes_in_notes(visit)
         return Entry(

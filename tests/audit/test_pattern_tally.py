@@ -14,11 +14,12 @@ import yaml
 from bridge.audit import Tally, terms
 from bridge.audit import tally as tallies
 from bridge.audit.shapes import Entry, Item, Rate
-from bridge.audited import audit, bundles, entries
+from bridge.audited import audit, bounded, bundles, entries
 from bridge.fhir.written import as_document
 from bridge.issues import Where, issue
 from bridge.pipeline import Converter
 from bridge.visit.base import Coding
+from tests.audit.seeder.sheets import write_sheet
 from tests.audit.test_patterns import converter as made
 
 SNOMED = "http://snomed.info/sct"
@@ -240,3 +241,20 @@ def test_a_practitioner_is_one_whether_named_or_by_initials(converter: Converter
         one = recorded({"practitioners": [who], "number": f"V{nth}"})
         (tmp_path / f"{nth}.yaml").write_text(yaml.safe_dump(one), encoding="utf-8")
     assert {one.practitioner for one in entries([tmp_path], converter)} == {"PS"}
+
+
+def test_the_same_records_in_two_files_count_once(converter: Converter, tmp_path: Path) -> None:
+    write_sheet(tmp_path / "visits-a.csv", 60, seed=3, each=1000)
+    (tmp_path / "visits-b.csv").write_bytes((tmp_path / "visits-a.csv").read_bytes())
+    assert audit([tmp_path], converter).records == 60
+
+
+def test_a_copied_note_is_found_until_many_visits_later(
+    monkeypatch: pytest.MonkeyPatch, converter: Converter, tmp_path: Path
+) -> None:
+    write_sheet(tmp_path / "visits-a.csv", 120, seed=3, each=20)
+    far = [one for one in entries([tmp_path], converter) if {i.rule for i in one.issues} & {"C580", "C581"}]
+    monkeypatch.setattr(bounded, "MOST_VISITS", 5)
+    near = [one for one in entries([tmp_path], converter) if {i.rule for i in one.issues} & {"C580", "C581"}]
+    assert len(far) == 2
+    assert near == []
