@@ -277,6 +277,58 @@ def test_a_search_that_says_nothing(there: There, found: Any) -> None:
     assert there.receipt["tries"][0]["came"] == "the server does not say"
 
 
+def _deep() -> dict[str, Any]:
+    return {"resourceType": "Basic", "extension": json.loads('[{"x":' * 400 + "1" + "}]" * 400)}
+
+
+@pytest.mark.parametrize("change", [
+    lambda e: e["resource"].update(birthDate="1900-01-01") if e["resource"]["resourceType"] == "Patient" else None,
+    lambda e: e["resource"].pop("bodySite", None), lambda e: e["resource"].update(extension=[]),
+    lambda e: e.update(resource=_deep()),
+])  # fmt: skip
+def test_another_document_under_our_identifier_is_not_ours(there: There, change: Callable[[Any], Any]) -> None:
+    found = json.loads(SUMMARY)
+    for entry in found["entry"]:
+        change(entry)
+    sent = there.send(lambda n: answers(201), get=lambda n: answers(200, {**NONE, "entry": [{"resource": found}]}))
+    assert (sent.state, rules(sent), there.posts) == ("refused", ["D212"], [])
+
+
+def test_ours_as_a_server_spells_it(there: There) -> None:
+    """Its own id and meta, narratives made anew, moments in UTC, numbers with other zeros: R4 lets a server do so."""
+    found = json.loads(SUMMARY.replace(b"+00:00", b"Z"))
+    found |= {"id": "17", "meta": {"versionId": "1"}}
+    for entry in found["entry"]:
+        entry["resource"] |= {"meta": {"versionId": "1"}, "text": {"status": "generated", "div": "<div/>"}}
+    sent = there.send(lambda n: answers(201), get=lambda n: answers(200, {**NONE, "entry": [{"resource": found}]}))
+    assert (sent.state, rules(sent), sent.place, there.posts) == ("accepted", ["D229"], "Bundle/17", [])
+
+
+_UNPROVED = {
+    "page": lambda: Response("<html>Log in to the network</html>", 200, {"Content-Type": "text/html"}),
+    "nothing": lambda: answers(204),
+    "part": lambda: answers(206),
+    "another": lambda: answers(200, {"resourceType": "Patient"}),
+    "refusal": lambda: answers(200, outcome("invalid")),
+    "refused though created": lambda: answers(201, outcome("exception", severity="fatal")),
+}
+
+
+@pytest.mark.parametrize("what", _UNPROVED)
+def test_an_answer_that_does_not_say_that_it_was_stored(there: There, what: str) -> None:
+    """https://hl7.org/fhir/R4/http.html#create: 201 tells of a new resource; anything else is asked about."""
+    doubt = there.send(lambda n: _UNPROVED[what]())
+    assert (doubt.state, rules(doubt), len(there.posts), len(there.gets)) == ("in doubt", ["D226"], 1, 2)
+    assert NAME not in told(there, doubt)
+
+
+@pytest.mark.parametrize("what", _UNPROVED)
+def test_an_answer_that_does_not_say_so_and_it_was_stored(there: There, what: str) -> None:
+    stored = {**NONE, "entry": [{"resource": json.loads(SUMMARY)}]}
+    sent = there.send(lambda n: _UNPROVED[what](), get=lambda n: answers(200, stored if n > 1 else NONE))
+    assert (sent.state, rules(sent), len(there.posts)) == ("accepted", ["D229"], 1)
+
+
 def test_only_an_outcome_is_among_what_was_found(there: There) -> None:
     found = {**NONE, "entry": [{"search": {"mode": "outcome"}, "resource": outcome("informational")}]}
     sent = there.send(lambda n: answers(201), get=lambda n: answers(200, found))
@@ -447,7 +499,7 @@ def test_in_doubt_and_then_not_reached_stays_in_doubt(there: There) -> None:
 
 @pytest.mark.parametrize("then", [307, 401])
 def test_in_doubt_stays_so_until_the_server_says_no(there: There, then: int) -> None:
-    """Asked another day, the server sends the question elsewhere, or does not know us: nobody knows more than before."""
+    """Asked another day, the server sends the question elsewhere, or does not know us: nobody knows more."""
     state = {"get": 405}
     place = {"Location": "https://elsewhere.example.org/"}
     doubt = there.send(lambda n: answers(504), get=lambda n: answers(state["get"], **place))

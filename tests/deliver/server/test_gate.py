@@ -63,15 +63,31 @@ def test_a_document_of_another_practice(tmp_path: Path) -> None:
     assert {i.rule for i in sent.issues} == {"D202"}
 
 
-@pytest.mark.parametrize("number", range(36))
+OTHERS = [n for n, e in enumerate(made("M26-0101")["entry"]) if e["resource"]["resourceType"] != "Device"]
+
+
+@pytest.mark.parametrize("number", OTHERS)
 def test_no_entry_can_be_changed_unseen(number: int, tmp_path: Path) -> None:
-    """Every resource but the tool's own (its version) with its narrative emptied."""
+    """Every resource but the tool's own, whose version may be another one."""
     bundle = made("M26-0101")
-    if number >= len(bundle["entry"]) or bundle["entry"][number]["resource"]["resourceType"] == "Device":
-        return
     bundle["entry"][number]["resource"]["language"] = "cy"
     folder = practice_folder(tmp_path, {"name": "there", "address": ADDRESS, "organisation": "AG"})
     sent = sender(folder, "there").send(tmp_path / "x.json", as_bytes(bundle), dry=True)
+    assert (sent.state, {i.rule for i in sent.issues}) == ("held back", {"D202"})
+
+
+@pytest.mark.parametrize("spoilt", ["gone", "twice", "another"])
+def test_no_entry_can_go_or_come_unseen(spoilt: str, tmp_path: Path) -> None:
+    """An Observation taken out, there twice, or of another visit."""
+    bundle, other = made("M26-0101"), made("M26-0114")
+    at = next(n for n, e in enumerate(bundle["entry"]) if e["resource"]["resourceType"] == "Observation")
+    if spoilt == "gone":
+        del bundle["entry"][at]
+        for section in bundle["entry"][0]["resource"]["section"]:
+            section["entry"] = [e for e in section.get("entry", ()) if e] or None
+    bundle["entry"] += {"gone": [], "twice": [bundle["entry"][at]], "another": [other["entry"][at]]}[spoilt]
+    folder = practice_folder(tmp_path, {"name": "there", "address": ADDRESS, "organisation": "AG"})
+    sent = sender(folder, "there").send(tmp_path / "x.json", json.dumps(bundle, default=float).encode(), dry=True)
     assert sent.state == "held back"
 
 
