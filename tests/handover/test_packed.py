@@ -68,7 +68,7 @@ def test_a_stranger_checks_it_as_the_page_says(tmp_path: Path, kind: str) -> Non
 TAMPERED = {
     "a file changed": lambda f: (f / "words.csv").write_bytes(b"x"),
     "a file removed": lambda f: (f / "words.csv").unlink(),
-    "a file added": lambda f: (f / "letters/more.pdf").write_bytes(b"x"),
+    "a file added": lambda f: (f / "visits/more.pdf").write_bytes(b"x"),
     "a link": lambda f: ((f / "words.csv").rename(f.parent / "w"), (f / "words.csv").symlink_to(f.parent / "w")),
     "the manifest changed": lambda f: (f / "manifest.json").write_bytes((f / "manifest.json").read_bytes() + b" "),
     "the signature removed": lambda f: (f / "manifest.json.jws").unlink(),
