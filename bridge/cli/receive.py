@@ -212,5 +212,5 @@ def _layout(named: str | None, place: Path) -> Layout:
     for layout in (*own, *shipped):
         if named.casefold() in (layout.name.casefold(), Path(layout.file).stem.casefold()):
             return layout
-    names = ", ".join(f"“{layout.name}”" for layout in (*own, *shipped))
+    names = ", ".join(f"“{name}”" for name in dict.fromkeys(layout.name for layout in (*own, *shipped)))
     raise InputError("There is no layout of that name.", f"There are: {names}.")

@@ -38,12 +38,12 @@ def told(result: Deidentified, wishes: Wishes, old: int, unfit: dict[str, int], 
     for cells in result.cells:
         yield issue("D242", rare(cells, wishes.small), cause="D242")
     if words := result.done.get("words withheld"):
-        yield issue("D243", f"In {words} places stood words that no table knows; each may hold a name.", cause="D243")
+        yield issue("D243", f"Words that no table knows, which may hold names: {words}.", cause="D243")
     for path, count in sorted(unfit.items()):
         message = f"{count} visits were left out: without who they are about they are no visits any more."
         yield issue("D244", message, Where(path=path), cause=f"D244:{path}")
     if old:
-        yield issue("D246", f"The birth year of {old} clients over 89 was left out.", cause="D246")
+        yield issue("D246", f"Clients over 89, whose birth year was left out: {old}.", cause="D246")
     if twice:
         message = f"{twice} records have the number and version of another that says something else, and were left out."
         yield issue("D247", message, cause="D247")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import textwrap
 from collections import Counter
 from collections.abc import Iterable, Iterator
@@ -27,34 +28,13 @@ WORDS = {
 PLAIN_AGAIN = "\x1b[0m"
 ONE_OF = {
     "need you": "needs you",
-    "rows left alone": "row left alone",
-    "files written": "file written",
     "visit summaries": "visit summary",
-    "referral letters": "referral letter",
-    "letters written": "letter written",
-    "letters replaced": "letter replaced",
-    "letters unchanged": "letter unchanged",
-    "letters not written over": "letter not written over",
+    "client summaries": "client summary",
     "copies for clients": "copy for a client",
-    "letters": "letter",
-    "pictures": "picture",
-    "older versions": "older version",
-    "files from an earlier clinic": "file from an earlier clinic",
-    "files in the hand-over": "file in the hand-over",
-    "visit files written": "visit file written",
-    "visit files replaced": "visit file replaced",
-    "visit files unchanged": "visit file unchanged",
-    "visit files not written over": "visit file not written over",
-    "documents looked at": "document looked at",
-    "documents not asked for": "document not asked for",
     "records that are no visit": "record that is no visit",
-    "documents checked": "document checked",
-    "documents that cannot be read": "document that cannot be read",
     "FHIR files left as they are": "FHIR file left as it is",
-    "drafts among the ready": "draft among the ready",
-    "approvals held back": "approval held back",
 }
-"""Figures whose words change when they count one."""
+"""Figures that say one of their kind in another way than without the s of their first or second word."""
 TOTALS = frozenset({"visits", "documents looked at", "documents checked", "answers"})
 """Figures of which those after them are parts."""
 
@@ -195,7 +175,7 @@ def _place(key: tuple[str, ...], rows: list[str]) -> str:
 def _figure(name: str, n: int) -> str:
     words = name.replace("_", " ")
     if n == 1:
-        words = ONE_OF.get(words, words.removesuffix("s") if words.endswith("visits") else words)
+        words = ONE_OF.get(words) or re.sub(r"^((?:\w+ )?\w+)s\b", r"\1", words)
     return f"{n} {words}"
 
 

@@ -14,7 +14,7 @@ from bridge.audit.report.as_csv import to_csv
 from bridge.audit.report.as_json import to_json
 from bridge.audit.report.as_text import failing, summary
 from bridge.audit.report.chosen import changes
-from bridge.audit.report.lines import write_lines
+from bridge.audit.report.lines import wrapped, write_lines
 from bridge.audit.report.words import headline, month, percent, period
 from bridge.audit.shapes import Agreement, Audited, Rate
 from bridge.data import table_path
@@ -234,3 +234,10 @@ def test_large_counts_fit_the_line_too() -> None:
     assert max(map(len, lines)) <= 80
     assert any(line.endswith("999,999,993 of 1,000,000,000") for line in lines)
     assert any(line.endswith("11,203 of 12,304 things") for line in lines)
+
+
+def test_a_number_and_its_percent_sign_stay_on_one_line() -> None:
+    for length in range(60, 80):
+        lines = [line.text for line in wrapped(f"{'x' * length} 100.0 % of the time, {'y' * 60} 5 % more")]
+        assert not [line for line in lines if line.lstrip().startswith("%")]
+        assert " ".join(lines).count(" %") == 2

@@ -288,6 +288,7 @@ def test_rows_go_into_a_file_of_their_own(form: str, letters: Path) -> None:
     shutil.copy(ROOT / "mappings/layouts/one-row-per-visit.yaml", "practice/layouts")
     checked = CliRunner().invoke(main, ["check", f"received/received.{form}", "--practice", "practice", "--json"])
     assert json.loads(checked.stdout)["figures"]["visits"] == 1
+    assert receive(*args[:-1], "nothing of ours").output.count("“one row per visit”") == 1
     before = Path(f"received/received.{form}").read_bytes()
     assert receive(*args).exit_code == 0
     Path(f"received/received.{form}").write_bytes(b"mine")

@@ -323,3 +323,17 @@ def test_rows_left_alone_are_told_when_asked_and_always_to_programs() -> None:
         ("repeated row", 9),
         ("blank row", 5),
     ]
+
+
+@pytest.mark.parametrize(
+    ("many", "one"),
+    [
+        ("parcels opened", "parcel opened"), ("files of rows written", "file of rows written"),
+        ("visits in rows", "visit in rows"), ("visit files unchanged", "visit file unchanged"), ("clients", "client"),
+        ("client summaries", "client summary"), ("need you", "needs you"), ("ready", "ready"),
+        ("files that came along written", "file that came along written"), ("without a letter", "without a letter"),
+    ],
+)  # fmt: skip
+def test_a_figure_of_one_is_told_in_the_singular(many: str, one: str) -> None:
+    assert told(Report([], {many: 1})).splitlines()[0] == f"1 {one}"
+    assert told(Report([], {many: 2})).splitlines()[0] == f"2 {many}"

@@ -31,10 +31,11 @@ class Line:
 
 
 def wrapped(text: str, *, first: str = "", rest: str = "", style: str = "") -> Iterator[Line]:
-    """The text in lines of at most 80 columns; only its first line is styled, unless it is faint."""
-    told = textwrap.wrap(plain(text), WIDTH, initial_indent=first, subsequent_indent=rest, break_on_hyphens=False)
+    """The text in lines of at most 80 columns; only its first line is styled, unless it is faint. A number and its % stay together."""
+    whole = plain(text).replace(" %", "\N{NO-BREAK SPACE}%")
+    told = textwrap.wrap(whole, WIDTH, initial_indent=first, subsequent_indent=rest, break_on_hyphens=False)
     for at, line in enumerate(told):
-        yield Line(line, style if at == 0 or style == "faint" else "")
+        yield Line(line.replace("\N{NO-BREAK SPACE}%", " %"), style if at == 0 or style == "faint" else "")
 
 
 def heading(text: str) -> Iterator[Line]:
