@@ -31,7 +31,10 @@ class Line:
 
 
 def wrapped(text: str, *, first: str = "", rest: str = "", style: str = "") -> Iterator[Line]:
-    """The text in lines of at most 80 columns; only its first line is styled, unless it is faint. A number and its % stay together."""
+    """The text in lines of at most 80 columns; only its first line is styled, unless it is faint.
+
+    A number and its % stay together.
+    """
     whole = plain(text).replace(" %", "\N{NO-BREAK SPACE}%")
     told = textwrap.wrap(whole, WIDTH, initial_indent=first, subsequent_indent=rest, break_on_hyphens=False)
     for at, line in enumerate(told):
