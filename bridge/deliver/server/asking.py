@@ -8,6 +8,8 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Iterator
+from datetime import datetime
+from decimal import Decimal
 from typing import Any, Literal
 from urllib.parse import quote
 
@@ -18,6 +20,8 @@ Has = Literal["yes", "no", "other", "cannot tell"]
 """other: something else stands there under the identifier."""
 Get = Callable[[str], Answer]
 """Reads an address under the server's base; raises what Wire.ask raises."""
+
+_MOMENT = re.compile(r"\d{4}-\d\d-\d\dT\d\d:\d\d(?::\d\d(?:\.\d{1,6})?)?(?:Z|[+-]\d\d:\d\d)")
 
 
 def token(identifier: Json) -> str:
@@ -41,7 +45,7 @@ def has_document(bundle: Json, get: Get) -> tuple[Has, str]:
     if len(mine) != 1 or len(found) != 1:
         return "other", ""
     id = mine[0].get("id")
-    return ("yes" if _gist(mine[0]) == _gist(bundle) else "other"), f"Bundle/{id}" if isinstance(id, str) else ""
+    return ("yes" if _same(mine[0], bundle) else "other"), f"Bundle/{id}" if isinstance(id, str) else ""
 
 
 def has_transaction(bundle: Json, get: Get) -> Has:
@@ -99,11 +103,42 @@ def _relations(data: Json) -> Iterator[Any]:
     return (one.get("relation") for one in links if isinstance(one, dict)) if isinstance(links, list) else iter(())
 
 
+def _same(found: Json, bundle: Json) -> bool:
+    try:
+        return _gist(found) == _gist(bundle)
+    except RecursionError:  # deeper than any document of ours
+        return False
+
+
 def _gist(bundle: Json) -> list[Any]:
-    """What shows that two document Bundles are the same: a server may write the rest in another way."""
+    """What shows that two document Bundles are the same. A server may spell numbers and moments in another way, make
+    narratives anew and keep data of its own; all else is compared, for a side or a code makes another document."""
     entries = bundle.get("entry")
     told = [_object(entry) for entry in (entries if isinstance(entries, list) else [])]
-    return [bundle.get("type"), *((entry.get("fullUrl"), _sources(_object(entry.get("resource")))) for entry in told)]
+    return [bundle.get("type"), *((entry.get("fullUrl"), _spelt(entry.get("resource"))) for entry in told)]
+
+
+def _spelt(value: Any) -> Any:
+    if isinstance(value, dict):
+        return {k: _spelt(v) for k, v in value.items() if k not in ("id", "meta") and not _is_narrative(k, v)}
+    if isinstance(value, list):
+        return [_spelt(one) for one in value]
+    if isinstance(value, str):
+        return _moment(value) or " ".join(value.split())
+    return value if isinstance(value, bool) or value is None else Decimal(str(value)).normalize()
+
+
+def _is_narrative(key: str, value: Any) -> bool:
+    return key == "text" and isinstance(value, dict)
+
+
+def _moment(text: str) -> datetime | None:
+    if not _MOMENT.fullmatch(text):
+        return None
+    try:
+        return datetime.fromisoformat(text)
+    except ValueError:
+        return None
 
 
 def _sources(resource: Json) -> list[Any]:

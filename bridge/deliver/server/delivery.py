@@ -37,6 +37,8 @@ MOST_TRIES = 5
 BUSY = frozenset({429, 503})
 UNCLEAR = frozenset({408, 500, 502, 504})
 """Statuses that somebody on the way may have given while the server went on and took it."""
+CREATED = 201
+"""The one answer to a create that says it was stored; 200 is what a page to log in to some network has too."""
 LATER = 202
 """It was taken in, and will be looked at some time: that is no yes."""
 Why = Literal[
@@ -117,6 +119,9 @@ class Delivery:
                 return last
             if last.status == LATER:
                 return last
+            if 200 <= last.status < 300 and self._endpoint.takes == "document":
+                self._clock.wait(1.0)
+                return self._at_the_end(bundle, receipt, last)
             seconds = float(2**number) if seconds is None else seconds
             if seconds > patience or number + 1 == MOST_TRIES:
                 break
@@ -141,8 +146,8 @@ class Delivery:
         has = self._ask(bundle, receipt)
         if has == "yes":
             return Delivered(found=True)
-        if has != "no":
-            return _in_doubt(last.told)
+        if has != "no" or (200 <= last.status < 300 and self._endpoint.takes == "document"):
+            return _in_doubt(last.told, last.reasons, last.status)
         why = last.why if last.why != "in doubt" else "refused" if last.status else "not reached"
         return Delivered(why, last.told, last.reasons, status=last.status)
 
@@ -217,9 +222,13 @@ class Delivery:
         if not 200 <= status < 300:
             return Delivered("refused", what(status), reasons(answer.data), status=status)
         if self._endpoint.takes == "document":
+            remarks = warned(answer.data)
+            if status != CREATED or any(r.startswith(("fatal", "error")) for r in remarks):
+                last.came = "the answer does not say that it was stored"
+                return Delivered("in doubt", last.came, remarks, status=status)
             receipt.place = place_told(answer.headers.get("location"))
             receipt.etag = tag_told(answer.headers.get("etag"))
-            return Delivered(reasons=warned(answer.data), status=status)
+            return Delivered(reasons=remarks, status=status)
         said = entry_answers(bundle, answer.data)
         if said is None:
             last.came = "the answer does not say what became of the entries"
@@ -241,8 +250,8 @@ class Delivery:
         return self._clock.now().astimezone(UTC).strftime("%Y-%m-%dT%H:%M:%SZ")
 
 
-def _in_doubt(told: str) -> Delivered:
-    return Delivered("in doubt", told)
+def _in_doubt(told: str, reasons: tuple[str, ...] = (), status: int = 0) -> Delivered:
+    return Delivered("in doubt", told, reasons, status=status)
 
 
 def _tells(reason: str) -> bool:
