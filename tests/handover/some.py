@@ -22,9 +22,11 @@ TAG = re.compile(r"<[^>]*>")
 
 
 def converter() -> Converter:
+    """Of the clinic that the visits made by hand name as theirs."""
     practice, _ = load_practice(DEMO)
     assert practice is not None
-    return Converter(practice, DEMO)
+    own = practice.clinic.model_copy(update={"name": "The invented clinic", "organisation_code": None})
+    return Converter(practice.model_copy(update={"clinic": own}), DEMO)
 
 
 def collected(
