@@ -31,6 +31,7 @@ _CODES = {
 }
 _SIDED = frozenset({"Condition", "Procedure", "Observation"})
 _LONGEST = 200
+_LONGEST_NOTE = 2_000
 _ALSO_OF_OTHERS = (
     "hearing hl side sided sides inner outer middle deaf deafness external posterior anterior tube blocked impacted "
     "pars"
@@ -65,7 +66,7 @@ def _items(path: str, resource: Json, known: Known, events: bool) -> Iterator[It
         if question and own:
             continue  # one of our own kinds of observation, which nobody chose
         side = _side(resource, codings, text) if kind in _SIDED and not question else ""
-        note = "" if events or kind != "Procedure" else " ".join(str_of(n, "text") for n in dicts(resource, "note"))
+        notes = "" if events or kind != "Procedure" else " ".join(str_of(n, "text") for n in dicts(resource, "note"))
         yield Item(
             f"{path}.{element}",
             _kind(resource, str(kind), element),
@@ -77,7 +78,7 @@ def _items(path: str, resource: Json, known: Known, events: bool) -> Iterator[It
             due=not str(kind).startswith("Medication"),
             meant=words.meant,
             said=words.said,
-            note=note,
+            note=notes[:_LONGEST_NOTE],
         )
 
 

@@ -18,6 +18,8 @@ MOST_TERMS = 20_000
 MOST_CODES = 24
 """Codes of one term that are told apart; the rest counts as one."""
 MOST_CODERS = 200
+MOST_PLACES = 200_000
+"""Places of all terms together that are kept as evidence."""
 OTHER: Code = ("", "other")
 
 
@@ -68,6 +70,7 @@ class Terms:
 
     def __init__(self, evidence: int) -> None:
         self._evidence = evidence
+        self._places_left = max(MOST_PLACES, evidence)
         self.terms: dict[tuple[str, str, str, str], Term] = {}
         self.let_go = 0
         """How many terms were let go, so that counts of rare words are approximate."""
@@ -99,7 +102,8 @@ class Terms:
         if use.last != nth:
             use.last = nth
             use.records += 1
-            if len(use.places) < self._evidence:
+            if len(use.places) < self._evidence and self._places_left:
+                self._places_left -= 1
                 use.places.append(entry.at(item.path))
         if entry.practitioner and code is not None:
             who = (entry.practitioner, code)
