@@ -3,7 +3,7 @@ programs started, connections made; with every logger of the process at its most
 
     python tests/watched.py LOG FAULT visit-bridge's arguments...
 
-LOG: a file of JSON lines, one for each event. FAULT: a function (`bridge.build.bundle:document`) that fails with the
+LOG: a file of JSON lines, one for each event. FAULT: a function (`bridge.build:document`) that fails with the
 client's name in its words, or a dash.
 """
 
