@@ -8,6 +8,8 @@ The seeder (`tests/audit/seeder/`) shares nothing with the audit. In CI a small 
 from __future__ import annotations
 
 import ast
+import json
+import random
 import sys
 import tempfile
 import time
@@ -22,6 +24,7 @@ from bridge.data import table_path
 from bridge.pipeline import Converter
 from bridge.practice import load_practice
 from tests.audit.seeder import bundles, sheets
+from tests.clinical.clean_visits import clean_visit
 
 SEEDED = sorted({pattern for pattern, _ in (*sheets.FAULTS, *bundles.FAULTS)})
 NOT_SEEDED: dict[str, str] = {}
@@ -93,6 +96,17 @@ def test_clean_records_show_nothing(tmp_path: Path) -> None:
         assert len(numbers) <= 2  # the first record of each file has the first fault
     for pattern, _, _, false, others in judged(audit(sources, converter(tmp_path), evidence=ALL), seeded):
         assert false <= FALSE * others, pattern
+
+
+def test_visits_of_practitioners_without_a_fault_show_nothing(tmp_path: Path) -> None:
+    """Another generator than the seeder's. Its reasons for a method are forms of words, which I33 tells."""
+    rng = random.Random(11)
+    for number in range(120):
+        visit = clean_visit(rng) | {"number": f"K{number:03d}"}
+        (tmp_path / f"K{number:03d}.json").write_text(json.dumps(visit), encoding="utf-8")
+    audited = audit([tmp_path], converter(tmp_path), evidence=ALL)
+    assert audited.records == 120
+    assert {p.pattern for p in audited.patterns if p.records.count > FALSE * 120} <= {"I33"}
 
 
 def test_the_seeder_shares_nothing_with_the_audit() -> None:
