@@ -299,7 +299,8 @@ FAULTS = {
     "letter": ("bridge.build:document", ["letter", "visits-2026.csv", "--to", "broken"]),
     "handover": ("bridge.build:document", ["handover", "C-1001", "visits-2026.csv", "--plain", "--unsigned"]),
     "send": ("bridge.sending:bundle_to_visits", ["send", "M.bundle.json", "--to", "aldersby-green"]),
-    "audit": ("bridge.pipeline:check_visit", ["audit", "run", "visits-2026.csv"]),
+    "receive": ("bridge.taken_over:bundle_to_visits", ["receive", "M.bundle.json", "--to", "broken"]),
+    "audit": ("bridge.audited.visits:complete_people", ["audit", "run", "visits-2026.csv"]),
 }
 
 

@@ -34,6 +34,9 @@ from bridge.practice.endpoints import Endpoint
 from bridge.shapes import Json
 
 MOST_TRIES = 5
+SETTLING = 30
+"""Seconds after which a server that says that it does not have what was sent is believed. It may take a while to store
+what it did not answer, and until then finds nothing, and would store it once more."""
 BUSY = frozenset({429, 503})
 UNCLEAR = frozenset({408, 500, 502, 504})
 """Statuses that somebody on the way may have given while the server went on and took it."""
@@ -67,6 +70,8 @@ class Delivered:
     found: bool = False
     """Whether it was there when we asked, and not told by an answer to the sending itself."""
     status: int = 0
+    early: bool = False
+    """Whether it was only asked, too soon to believe a "no"."""
 
 
 @dataclass(slots=True)
@@ -110,11 +115,13 @@ class Delivery:
         return done
 
     def _bring(self, bundle: Json, content: bytes, receipt: Receipt) -> Delivered:
-        patience, last = float(self._endpoint.patience), Delivered("not reached")
-        for number in range(MOST_TRIES):
-            last, seconds = self._once(bundle, content, receipt)
-            if last.why == "in doubt" and receipt.tries[-1].did == "sent":
-                self._doubt = True
+        """`sent`: whether it may have arrived already."""
+        patience, sent = float(self._endpoint.patience), receipt.verdict == "in doubt"
+        tries = turns = 0
+        while True:
+            last, seconds = self._once(bundle, content, receipt, sent)
+            if last.why == "in doubt" and (receipt.tries[-1].did == "sent" or last.early):
+                sent = True
             elif last.why not in ("busy", "not reached"):
                 return last
             if last.status == LATER:
@@ -122,34 +129,47 @@ class Delivery:
             if 200 <= last.status < 300 and self._endpoint.takes == "document":
                 self._clock.wait(1.0)
                 return self._at_the_end(bundle, receipt, last)
-            seconds = float(2**number) if seconds is None else seconds
-            if seconds > patience or number + 1 == MOST_TRIES:
+            seconds = float(2**turns) if seconds is None else seconds
+            tries, turns = tries + (not last.early), turns + 1
+            if seconds > patience or tries == MOST_TRIES:
                 break
             patience -= seconds
             self._clock.wait(seconds)
-        return self._at_the_end(bundle, receipt, last) if self._doubt else last
+        return self._at_the_end(bundle, receipt, last) if sent else last
 
-    def _once(self, bundle: Json, content: bytes, receipt: Receipt) -> tuple[Delivered, float | None]:
+    def _once(self, bundle: Json, content: bytes, receipt: Receipt, sent: bool) -> tuple[Delivered, float | None]:
         """Asks, and sends where it is not there; how long the server wants to be left alone."""
         has = self._ask(bundle, receipt)
         if isinstance(has, Delivered):
-            return has, None
+            return (_in_doubt(has.told) if sent and has.why != "not reached" else has), None
         if has == "yes":
             return Delivered(found=True), None
         if has == "other":
             return Delivered("other", "something else stands there under the same identifier"), None
-        if has == "cannot tell" and self._doubt and not self._again:
+        if has == "cannot tell" and sent:
             return _in_doubt("the server does not say whether it has it"), None
+        if sent and self._early(receipt):
+            return Delivered("in doubt", "it was not there yet when the server was asked", early=True), None
         return self._send(bundle, content, receipt)
 
     def _at_the_end(self, bundle: Json, receipt: Receipt, last: Delivered) -> Delivered:
         has = self._ask(bundle, receipt)
         if has == "yes":
             return Delivered(found=True)
-        if has != "no" or (200 <= last.status < 300 and self._endpoint.takes == "document"):
+        unproved = 200 <= last.status < 300 and self._endpoint.takes == "document"
+        if has != "no" or unproved or self._early(receipt):
             return _in_doubt(last.told, last.reasons, last.status)
         why = last.why if last.why != "in doubt" else "refused" if last.status else "not reached"
         return Delivered(why, last.told, last.reasons, status=last.status)
+
+    def _early(self, receipt: Receipt) -> bool:
+        """Whether a server may still be at work on what was sent last and not answered: its "no" proves nothing yet."""
+        doubted = [one.at for one in receipt.tries if one.did == "sent" and one.status not in BUSY]
+        try:
+            ago = self._clock.now() - datetime.fromisoformat(doubted[-1])
+        except (IndexError, ValueError, TypeError):
+            return False
+        return 0 <= ago.total_seconds() < SETTLING
 
     def _ask(self, bundle: Json, receipt: Receipt) -> Has | Delivered:
         """Whether the server has it; a Delivered where it is of no use to go on. Its no ends every doubt."""

@@ -116,7 +116,7 @@ def _letter_withheld(out: Outgoing) -> str:
     found = referral_due(out.visit) if out.about.kind == "referral" else letter_due(out.visit)
     if found is None and (out.sharing is None or out.sharing.status != "given"):
         return "no consent to share stands in it"
-    return found.message.rstrip(".") if found else ""
+    return f"{found.message[0].lower()}{found.message[1:].rstrip('.')}" if found else ""
 
 
 def _whole_withheld(sharing: SharingConsent | None, known: set[str]) -> str:
