@@ -13,8 +13,9 @@ import yaml
 
 from bridge.audit import Tally, terms
 from bridge.audit import tally as tallies
-from bridge.audit.shapes import Entry, Item, Rate
+from bridge.audit.shapes import Audited, Entry, Item, Rate
 from bridge.audited import audit, bounded, bundles, entries
+from bridge.data import table_path
 from bridge.fhir.written import as_document
 from bridge.issues import Where, issue
 from bridge.pipeline import Converter
@@ -260,3 +261,20 @@ def test_a_copied_note_is_found_until_many_visits_later(
     near = [one for one in entries([tmp_path], converter) if {i.rule for i in one.issues} & {"C580", "C581"}]
     assert len(far) == 2
     assert near == []
+
+
+def test_bundles_of_ours_show_what_their_records_show(converter: Converter, tmp_path: Path) -> None:
+    source, folder = table_path("demo", "visits-2026.csv"), tmp_path / "bundles"
+    folder.mkdir()
+    for conversion in converter.convert(source, None, "collection"):
+        for bundle in conversion.bundles.values():
+            document = as_document(bundle, "x.json", "json")
+            (folder / f"{conversion.where.row}.json").write_bytes(document.content)
+    sent, recorded = audit([folder], converter), audit([source], converter)
+    assert sent.records > 5
+    assert shown(sent) <= shown(recorded)
+    assert {one.name for one in sent.practitioners} == {"PS", "JB"}
+
+
+def shown(audited: Audited) -> set[str]:
+    return {one.pattern for one in audited.patterns if one.records.count}
