@@ -14,16 +14,17 @@ from pathlib import Path
 import openpyxl
 import pytest
 
-from bridge.audit.sample import Drawn, Thing, draw, read_key, written_key
+from bridge.audit.sample import Drawn, Thing, draw, key_of, read_key, written_key
 from bridge.audit.shapes import Entry, Item
 from bridge.audited import entries
 from bridge.audited_sample import Sampled, choices_of, sample
+from bridge.cli.audit.sample import _told
 from bridge.coding import fold, load_term_maps
 from bridge.errors import InputError
 from bridge.marking.recoding_book import recoding_book
 from bridge.pipeline import Converter
 from bridge.practice import load_practice
-from bridge.recoding import CANNOT_TELL, HEADINGS, LINES, MEANINGS, NONE_FITS
+from bridge.recoding import CANNOT_TELL, HEADINGS, LINES, MEANINGS, NONE_FITS, RecodingSheet
 
 DEMO = Path(__file__).parents[2] / "mappings" / "demo"
 SOURCES = [DEMO / "visits-2026.csv", DEMO / "ears-2026.csv"]
@@ -109,8 +110,15 @@ def test_fewer_things_than_lines_are_all_drawn_once() -> None:
 
 def test_too_many_groups_are_told() -> None:
     many = [thing for at in range(600) for thing in things(1, f"P{at}")]
-    assert draw(many, 10, "s", "practitioner").too_many_groups
-    assert len(draw(many, 10, "s", "practitioner").things) == 10
+    drawn = draw(many, 10, "s", "practitioner")
+    assert (drawn.too_many_groups, len(drawn.groups), len(drawn.things)) == (True, 501, 10)
+    few, told = draw(many[:400], 10, "s", "practitioner"), "That is the most that are kept apart"
+    for one, said in ((drawn, True), (few, False)):
+        kinds = {thing.kind for thing in one.things}
+        key = key_of(one, "s", "practitioner", dict.fromkeys(kinds, ()), dict.fromkeys(kinds, ("Field", False)))
+        done = Sampled(RecodingSheet("", (), {}), key, one, 0)
+        lines = " ".join(_told(done, 10, "practitioner", Path("a.xlsx"), Path("a.key.json")))
+        assert (told in lines) is said
 
 
 def cells(book: bytes) -> dict[str, list[list[str]]]:

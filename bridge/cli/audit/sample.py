@@ -124,5 +124,7 @@ def _told(done: Sampled, number: int, by: str | None, to: Path, key: Path) -> It
         groups = done.drawn.groups
         thin = sorted(name or "not recorded" for name, size in groups.items() if size * len(groups) < lines)
         yield f"Spread over {len(groups)} groups by {by}."
+        if done.drawn.too_many_groups:
+            yield "That is the most that are kept apart: all others were taken as one of them, as not recorded."
         if thin:
             yield f"All that there is of: {', '.join(thin)}."
