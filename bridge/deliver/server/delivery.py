@@ -115,13 +115,12 @@ class Delivery:
         return done
 
     def _bring(self, bundle: Json, content: bytes, receipt: Receipt) -> Delivered:
-        """`sent`: whether it may have arrived already."""
-        patience, sent = float(self._endpoint.patience), receipt.verdict == "in doubt"
+        patience, last = float(self._endpoint.patience), Delivered("not reached")
         tries = turns = 0
         while True:
-            last, seconds = self._once(bundle, content, receipt, sent)
+            last, seconds = self._once(bundle, content, receipt)
             if last.why == "in doubt" and (receipt.tries[-1].did == "sent" or last.early):
-                sent = True
+                self._doubt = True
             elif last.why not in ("busy", "not reached"):
                 return last
             if last.status == LATER:
@@ -135,20 +134,20 @@ class Delivery:
                 break
             patience -= seconds
             self._clock.wait(seconds)
-        return self._at_the_end(bundle, receipt, last) if sent else last
+        return self._at_the_end(bundle, receipt, last) if self._doubt else last
 
-    def _once(self, bundle: Json, content: bytes, receipt: Receipt, sent: bool) -> tuple[Delivered, float | None]:
+    def _once(self, bundle: Json, content: bytes, receipt: Receipt) -> tuple[Delivered, float | None]:
         """Asks, and sends where it is not there; how long the server wants to be left alone."""
         has = self._ask(bundle, receipt)
         if isinstance(has, Delivered):
-            return (_in_doubt(has.told) if sent and has.why != "not reached" else has), None
+            return has, None
         if has == "yes":
             return Delivered(found=True), None
         if has == "other":
             return Delivered("other", "something else stands there under the same identifier"), None
-        if has == "cannot tell" and sent:
+        if has == "cannot tell" and self._doubt and not self._again:
             return _in_doubt("the server does not say whether it has it"), None
-        if sent and self._early(receipt):
+        if has == "no" and self._doubt and not self._again:
             return Delivered("in doubt", "it was not there yet when the server was asked", early=True), None
         return self._send(bundle, content, receipt)
 
@@ -157,7 +156,7 @@ class Delivery:
         if has == "yes":
             return Delivered(found=True)
         unproved = 200 <= last.status < 300 and self._endpoint.takes == "document"
-        if has != "no" or unproved or self._early(receipt):
+        if has != "no" or self._doubt or unproved:
             return _in_doubt(last.told, last.reasons, last.status)
         why = last.why if last.why != "in doubt" else "refused" if last.status else "not reached"
         return Delivered(why, last.told, last.reasons, status=last.status)
@@ -172,7 +171,7 @@ class Delivery:
         return 0 <= ago.total_seconds() < SETTLING
 
     def _ask(self, bundle: Json, receipt: Receipt) -> Has | Delivered:
-        """Whether the server has it; a Delivered where it is of no use to go on. Its no ends every doubt."""
+        """Whether the server has it; a Delivered where it is of no use to go on. Its no ends a doubt, in time."""
         place = ""
         try:
             if self._endpoint.takes == "transaction":
@@ -189,7 +188,7 @@ class Delivery:
             return self._tried(receipt, "asked", Delivered("not reached", str(error)))
         except LostError:
             has = "cannot tell"
-        self._doubt = self._doubt and has != "no"
+        self._doubt = self._doubt and (has != "no" or self._early(receipt))
         receipt.tries.append(Try(self._now(), "asked", _SAID[has]))
         receipt.place = place if has == "yes" and place else receipt.place
         return has

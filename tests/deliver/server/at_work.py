@@ -7,6 +7,7 @@ import json
 import shutil
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from datetime import UTC, datetime, timedelta
 from decimal import Decimal
 from functools import cache
 from pathlib import Path
@@ -45,13 +46,13 @@ def practice_of(folder: Path) -> Practice:
 
 @dataclass
 class Waits:
-    """Takes the place of waiting."""
+    """Takes the place of waiting: the clock goes on by what was waited."""
 
     seconds: list[float] = field(default_factory=list)
 
     @property
     def clock(self) -> Clock:
-        return Clock(wait=self.seconds.append)
+        return Clock(now=lambda: datetime.now(UTC) + timedelta(seconds=sum(self.seconds)), wait=self.seconds.append)
 
 
 def sender(folder: Path, name: str, waits: Waits | None = None, **options: Any) -> Sender:

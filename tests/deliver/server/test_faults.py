@@ -329,6 +329,29 @@ def test_an_answer_that_does_not_say_so_and_it_was_stored(there: There, what: st
     assert (sent.state, rules(sent), len(there.posts)) == ("accepted", ["D229"], 1)
 
 
+def test_what_the_server_still_stores_is_not_sent_once_more(there: There) -> None:
+    """It answers 504 at once, and searches find the bundle only when it was stored, 12 seconds later."""
+    stored = {**NONE, "entry": [{"resource": json.loads(SUMMARY)}]}
+
+    def get(n: int) -> Response:
+        return answers(200, stored if there.posts and sum(there.waits.seconds) >= 12 else NONE)
+
+    sent = there.send(lambda n: answers(504), get=get)
+    assert (sent.state, rules(sent), len(there.posts)) == ("accepted", ["D229"], 1)
+
+
+def test_what_is_not_there_after_a_while_is_sent_once_more(there: There) -> None:
+    sent = there.send(lambda n: answers(504) if n == 1 else answers(201))
+    assert (sent.state, len(there.posts), sum(there.waits.seconds) >= 30) == ("accepted", 2, True)
+
+
+def test_whoever_does_not_wait_that_long_stays_in_doubt(there: There) -> None:
+    sent = there.send(lambda n: answers(504), patience=5)
+    assert (sent.state, rules(sent), len(there.posts)) == ("in doubt", ["D226"], 1)
+    at_once = sender(there.tmp_path, "there", there.waits).send(there.tmp_path / "M.json", SUMMARY)
+    assert (at_once.state, len(there.posts)) == ("in doubt", 1)
+
+
 def test_only_an_outcome_is_among_what_was_found(there: There) -> None:
     found = {**NONE, "entry": [{"search": {"mode": "outcome"}, "resource": outcome("informational")}]}
     sent = there.send(lambda n: answers(201), get=lambda n: answers(200, found))
