@@ -107,12 +107,13 @@ class ClientRecords:
         summary = Summary(stem, where[visits[-1].number], visits)
         found = [*_failed(records), *_whose(visits)]
         found += [_maybe_two()] if shared else []
-        consent = hand_over(visits) if self._consent else None
+        consent = hand_over(visits, self.practice.clinic) if self._consent else None
         found += [consent] if consent else []
         if not held_back(consent) and not any(i.severity >= Severity.error for i in found):
             found += disputes(visits)
-            options = Options(self.practice.region, self.practice.codes == "licensed", self.practice.language)
-            bundle = build_client_summary(visits, self.practice.namespace, self.practice.zone, options)
+            practice = self.practice
+            options = Options(practice.region, practice.codes == "licensed", practice.language, practice.clinic)
+            bundle = build_client_summary(visits, practice.namespace, practice.zone, options)
             found += self._checked(bundle)
             summary.bundle = None if any(i.severity >= Severity.error for i in found) else bundle
         summary.issues = [_placed(i, summary) for i in found]

@@ -6,11 +6,13 @@ from collections.abc import Sequence
 
 from bridge.issues import Issue, Severity, Where, issue
 from bridge.moments import later
-from bridge.visit import Visit
+from bridge.same_clinic import of_another
+from bridge.visit import Clinic, Visit
 
 
-def hand_over(visits: Sequence[Visit]) -> Issue | None:
+def hand_over(visits: Sequence[Visit], own: Clinic | None = None) -> Issue | None:
     """None where the newest answer of the visits, oldest first, names the whole record; otherwise what is to be told.
+    What the client allowed another clinic than `own` allows us nothing; what they refused there still stands.
 
     D162 (warning): the client does not want it, or agreed to less. D164 (error): the client excepted something, and
     only a person can tell what. D163 (warning): nothing stands against it, and no consent to hand over the whole record
@@ -30,6 +32,8 @@ def hand_over(visits: Sequence[Visit]) -> Issue | None:
     if sharing.except_for:
         message = "The client asked that something be left out, and only you can say which facts that means."
         return issue("D164", message, Where(path="sharing.except_for"), cause="D164")
+    if of_another(asked[-1].clinic, own):
+        return _ask("the newest answer was given to another clinic")
     return None if "whole record" in sharing.scope else _ask("the consent to share does not name the whole record")
 
 

@@ -35,6 +35,7 @@ from bridge.read.ledger import Ledger
 from bridge.read.visits import is_sheet, read_visits
 from bridge.receive import bundle_to_visits
 from bridge.regions import region
+from bridge.same_clinic import of_another
 from bridge.shapes import Alert, Document, Json, Reading
 from bridge.visit import Visit
 from bridge.wording import for_tag
@@ -115,7 +116,7 @@ class Converter:
         self._broken: list[MappingError] = []
         licensed = practice.codes == "licensed"
         self.region = region(practice.region)
-        self.options = Options(practice.region, licensed, practice.language)
+        self.options = Options(practice.region, licensed, practice.language, practice.clinic)
         self.maps: TermMaps = load_term_maps(folder, licensed=licensed, version=practice.snomed_version)
 
     def scan(self, sources: Sequence[Path], layout: Layout | None) -> dict[Path, int]:
@@ -198,15 +199,18 @@ class Converter:
             return Conversion("not asked for", reading.where, visit)
         looked = look(visit, self.rules.on(visit.start))
         found += [*self.rules.ended(visit.start), *switched_off(visit, self.rules)]
-        found += [*looked.issues, *self._across.enter(visit, reading.where)]
-        why = [*_held_back(looked.open_now), *_not_reviewed(self.options)]
+        found += looked.issues
+        theirs = of_another(visit.clinic, self.practice.clinic)
+        found = [_not_ours_to_mend(i) for i in found] if theirs else found
+        found += self._across.enter(visit, reading.where)
+        why = [*_held_back(looked.open_now and not theirs), *_not_reviewed(self.options)]
         held_back = bool(why) and visit.approved is not None
         if held_back:
             visit = visit.model_copy(update={"approved": None})
             found += why
         alerts = tuple(looked.alerts)
         earlier = self.prepare(earlier)[0] if earlier else None
-        names, more = _letters(visit) if kind == "document" else ((kind,), [])
+        names, more = _letters(visit, theirs=theirs) if kind == "document" else ((kind,), [])
         found += [*more, *(check_demands(visit, self.region) if names and kind == "document" else ())]
         bundles: dict[str, Json] = {}
         if not any(i.severity >= Severity.error for i in (*issues, *found)):
@@ -265,6 +269,11 @@ class Converter:
         return [i for i in found if i.rule[0] != "P" or i.severity >= Severity.error]
 
 
+def _not_ours_to_mend(found: Issue) -> Issue:
+    """What is wrong in another clinic's record is told; only they can correct it, and it is kept as it is."""
+    return replace(found, severity=min(found.severity, Severity.warning))
+
+
 def _held_back(open_now: bool) -> list[Issue]:
     if not open_now:
         return []
@@ -280,8 +289,10 @@ def _not_reviewed(options: Options) -> list[Issue]:
     return [issue("D174", message, Where(path="approved"), cause="D174")]
 
 
-def _letters(visit: Visit) -> tuple[tuple[str, ...], list[Issue]]:
-    """The letters to make of a visit, with why another is not, and what they lack."""
+def _letters(visit: Visit, *, theirs: bool) -> tuple[tuple[str, ...], list[Issue]]:
+    """The letters to make of a visit, with why another is not, and what they lack; none of another clinic's visit."""
+    if theirs:
+        return (), []
     found = [letter_due(visit)]
     lacking: list[Issue] = []
     if visit.referral is not None:

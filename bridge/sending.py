@@ -159,7 +159,7 @@ class Sender:
         if issues or len(visits) != 1:
             return None, [_not_ours()]
         visit, practice = visits[0], self._practice
-        options = Options(practice.region, practice.codes == "licensed", practice.language)
+        options = Options(practice.region, practice.codes == "licensed", practice.language, practice.clinic)
         if data["type"] == "document":
             again = build_document(visit, practice.namespace, practice.zone, said.kind or "summary", options)
         elif data["type"] == "transaction":

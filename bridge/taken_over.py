@@ -22,6 +22,7 @@ from bridge.receive import bundle_to_visits
 from bridge.receive.foreign import AccountLine, Foreign, kept_bundle, read_foreign
 from bridge.receive.own_elements import added
 from bridge.received import check_received, document_stem
+from bridge.same_clinic import NOT_NAMED
 from bridge.shapes import Json
 from bridge.visit import Visit
 
@@ -84,12 +85,17 @@ def arrived(data: Any, file: str, found: Sequence[Issue]) -> Arrived:
     if said.kind != "ips":
         visits, strange = bundle_to_visits(data)
         if visits and not any(i.severity >= Severity.error for i in strange):
-            result.visits, result.kind, result.draft = visits, said.kind, said.draft
+            result.visits, result.kind, result.draft = _with_clinic(visits), said.kind, said.draft
             result.issues += strange
             _added(result, data)
             return result
     _foreign(result, data, strange, whole=said.kind == "ips")
     return result
+
+
+def _with_clinic(visits: Sequence[Visit]) -> list[Visit]:
+    """The visits, those of which no clinic is named under words for that: else they would be taken for our own."""
+    return [v if v.clinic else v.model_copy(update={"clinic": NOT_NAMED}) for v in visits]
 
 
 def _added(result: Arrived, data: Json) -> None:
@@ -136,7 +142,7 @@ def _foreign(result: Arrived, data: Json, strange: Sequence[Issue], *, whole: bo
         result.issues.append(issue("X112", told, Where(path="Bundle"), cause="X112"))
         _all_kept(result, data, foreign)
         return
-    result.visits, result.account = foreign.visits, foreign.account
+    result.visits, result.account = _with_clinic(foreign.visits), foreign.account
     result.kept = _by_client(foreign)
     result.issues += foreign.issues
     if not result.taken:

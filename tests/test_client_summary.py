@@ -27,7 +27,8 @@ NHS = {"nhs_number": "9990000018", "nhs_number_status": "01"}
 def records(*visits: Visit, failed: tuple[str, ...] = ()) -> ClientRecords:
     practice, _ = load_practice(DEMO)
     assert practice is not None
-    found = ClientRecords(practice, check_bundle)
+    own = practice.clinic.model_copy(update={"name": "The invented clinic", "organisation_code": None})
+    found = ClientRecords(practice.model_copy(update={"clinic": own}), check_bundle)
     for row, one in enumerate(visits, start=2):
         where = Where("sheet.csv", row=row)
         found.take(Conversion("need you" if f"{one.number}/{one.version}" in failed else "ready", where, one))

@@ -39,7 +39,7 @@ from bridge.fhir.ids import Ids
 from bridge.fhir.tell.words import told_in
 from bridge.regions import document_language, region
 from bridge.shapes import Alert
-from bridge.visit import Visit
+from bridge.visit import Clinic, Visit
 from bridge.wording import for_tag
 
 __all__ = ["Options", "build_collection", "build_document", "build_transaction"]
@@ -53,6 +53,8 @@ class Options:
     licensed: bool = False
     language: str = ""
     """Language tag without the country (`en`); empty for the region's own."""
+    own: Clinic | None = None
+    """The practice's own clinic: visits that name another stay that one's."""
 
     @property
     def tag(self) -> str:
@@ -136,7 +138,8 @@ def resources(
         visit = visit.model_copy(update={"approved": None})
     before = resources(earlier, namespace, zone, options) if earlier else None
     ids, pack = Ids(namespace), region(options.region)
-    context = Context(visit, ids, zone, pack, options.tag, options.licensed, tuple(alerts), left or {}, before)
+    said = tuple(alerts), left or {}, options.own, before
+    context = Context(visit, ids, zone, pack, options.tag, options.licensed, *said)
     build_clinic(context)
     build_family_doctor(context)
     build_recipient(context)

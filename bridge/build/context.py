@@ -11,8 +11,9 @@ from bridge.ear_words import Ear, Stage
 from bridge.fhir.ids import Ids, reference
 from bridge.fhir.own import coding
 from bridge.regions import Region, region
+from bridge.same_clinic import folded, of_another
 from bridge.shapes import Alert
-from bridge.visit import Visit
+from bridge.visit import Clinic, Visit
 
 Json = dict[str, Any]
 HOME = "uk"
@@ -47,10 +48,22 @@ class Context:
     """Red flags that stand, for the letter's first section."""
     left: Mapping[str, int] = field(default_factory=dict)
     """How many things of each kind the recipient's cut left with the clinic, by key of the catalogue."""
+    own: Clinic | None = None
+    """The practice's own clinic, where it is known."""
     earlier: Context | None = None
     """The version that a correction replaces, built for the same reader; None where it is not known."""
     built: list[Built] = field(default_factory=list)
     """Everything built so far, in order."""
+
+    @property
+    def theirs(self) -> tuple[str, ...]:
+        """What tells people and places of another clinic's visit from our own under the same key; nothing for ours."""
+        clinic = self.visit.clinic
+        return (folded(clinic.name),) if clinic and of_another(clinic, self.own) else ()
+
+    def keys(self, kind: str) -> str:
+        """The system of keys of people or places, as whose visit it is numbers them."""
+        return self.ids.system(" of ".join([kind, *self.theirs]))
 
     def make(self, topic: str, type: str, parts: Sequence[object], body: Json, **place: Any) -> Built:
         """A resource of this visit with a stable id, added to what is built.
@@ -82,14 +95,21 @@ class Context:
 
     @property
     def clinic(self) -> Json:
-        return reference(self.ids.of("Organization", "clinic"))
+        return reference(self.clinic_id)
+
+    @property
+    def clinic_id(self) -> str:
+        return self.ids.of("Organization", "clinic", *self.theirs)
 
     @property
     def device(self) -> Json:
         return reference(self.ids.of("Device", "visit-bridge"))
 
     def practitioner(self, key: str) -> Json:
-        return reference(self.ids.of("Practitioner", key))
+        return reference(self.practitioner_id(key))
+
+    def practitioner_id(self, key: str) -> str:
+        return self.ids.of("Practitioner", key, *self.theirs)
 
     @property
     def practitioners(self) -> list[Json]:

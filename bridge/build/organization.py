@@ -23,7 +23,7 @@ def build_clinic(context: Context) -> Built | None:
         "clinic",
         {
             "resourceType": "Organization",
-            "id": context.ids.of("Organization", "clinic"),
+            "id": context.clinic_id,
             "identifier": _identifiers(context, "clinic", clinic.organisation_code),
             "active": True,
             "name": clinic.name,
@@ -63,7 +63,7 @@ def organisation_number(context: Context, code: str | None) -> list[Json]:
 def _identifiers(context: Context, role: str, code: str | None, key: str = "") -> list[Json]:
     found = organisation_number(context, code)
     if key:
-        found.append({"type": fixed("key", "own key"), "system": context.ids.system("doctors"), "value": key})
+        found.append({"type": fixed("key", "own key"), "system": context.keys("doctors"), "value": key})
     elif not any("system" in number for number in found):
-        found.append(context.local_identifier(role, context.ids.of("Organization", role)))
+        found.append(context.local_identifier(role, context.ids.of("Organization", role, *context.theirs)))
     return found

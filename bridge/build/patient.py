@@ -91,4 +91,4 @@ def _family_doctor(context: Context, doctor: FamilyDoctor | None) -> Json | None
 def family_doctor_id(context: Context) -> str:
     doctor = context.visit.family_doctor
     assert doctor is not None
-    return context.ids.of("Organization", "family-doctor", doctor.key or doctor.practice)
+    return context.ids.of("Organization", "family-doctor", doctor.key or doctor.practice, *context.theirs)

@@ -21,7 +21,7 @@ def build_recipient(context: Context) -> Built | None:
         "recipient",
         {
             "resourceType": "Organization",
-            "id": context.ids.of("Organization", "recipient", service.key or service.name),
+            "id": _id(context, service.key or service.name),
             "identifier": _identifiers(context, service),
             "active": True,
             **({"name": service.name} if service.name else {}),
@@ -42,11 +42,15 @@ def performer(context: Context) -> list[Json]:
     return [{**reference(b.id), **({"display": name} if (name := b.resource.get("name")) else {})} for b in found]
 
 
+def _id(context: Context, word: str | None) -> str:
+    return context.ids.of("Organization", "recipient", word, *context.theirs)
+
+
 def _identifiers(context: Context, service: Recipient) -> list[Json]:
     code, key = service.organisation_code, service.key
     found = organisation_number(context, code)
     if key:
-        found.append({"type": fixed("key", "own key"), "system": context.ids.system("services"), "value": key})
+        found.append({"type": fixed("key", "own key"), "system": context.keys("services"), "value": key})
     elif not any("system" in number for number in found):
-        found.append(context.local_identifier("recipient", context.ids.of("Organization", "recipient", service.name)))
+        found.append(context.local_identifier("recipient", _id(context, service.name)))
     return found

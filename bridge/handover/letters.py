@@ -12,6 +12,7 @@ from bridge.handover.record import ClientRecord, Reader, VisitRecord
 from bridge.issues import Issue, Severity
 from bridge.letters import Wish, letters
 from bridge.pipeline import Converter, Kind
+from bridge.same_clinic import of_another
 from bridge.shapes import Document, Json
 
 WISHES: dict[Reader, Wish] = {
@@ -26,6 +27,7 @@ def letters_of(
     """Each letter of each visit with its visit; None with why where one cannot be made (D179).
 
     To doctors only what is due by the consent of the visit, and complete; a letter that lacks something was not sent.
+    Another clinic's letters are its own, and come along as it wrote them.
     """
     for visit in record.visits:
         for bundle in _bundles(visit, converter, record.reader):
@@ -35,6 +37,8 @@ def letters_of(
 
 def _bundles(record: VisitRecord, converter: Converter, reader: Reader) -> Iterator[Json]:
     visit = record.visit
+    if reader == "clinic" and of_another(visit.clinic, converter.practice.clinic):
+        return
     kind: Kind = "client" if reader == "client" else "document"
     for name in ("client",) if reader == "client" else letters_due(visit):
         lacks = [] if reader == "client" else check_demands(visit, converter.region)

@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-import re
-import unicodedata
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
 from typing import Literal
 
 from bridge.numbers import nhs_number_problem
+from bridge.same_clinic import folded
 from bridge.visit import Client, Clinic, Visit
 from bridge.visit.people import Name
 
@@ -92,22 +91,6 @@ def contradictions(one: Client, other: Client) -> list[str]:
 def assigner(clinic: Clinic) -> str:
     """Who gave the numbers of a clinic: its code, or its name."""
     return folded(clinic.organisation_code or clinic.name)
-
-
-def same_clinic(one: Clinic | None, other: Clinic | None) -> bool | None:
-    """None where one of them is not named."""
-    if one is None or other is None:
-        return None
-    if one.organisation_code and other.organisation_code:
-        return folded(one.organisation_code) == folded(other.organisation_code)
-    return folded(one.name) == folded(other.name)
-
-
-def folded(text: str) -> str:
-    """Words as they are compared: without accents, capitals and marks."""
-    plain = unicodedata.normalize("NFKD", text.casefold())
-    bare = "".join(c for c in plain if not unicodedata.combining(c))
-    return " ".join(re.sub(r"[\W_]+", " ", bare).split())
 
 
 def _all_names(client: Client) -> Iterable[Name]:

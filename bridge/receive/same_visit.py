@@ -7,7 +7,8 @@ from typing import Any
 
 from pydantic import BaseModel
 
-from bridge.receive.matching import assigner, folded
+from bridge.receive.matching import assigner
+from bridge.same_clinic import folded
 from bridge.visit import Visit
 from bridge.visit.people import Identifier
 

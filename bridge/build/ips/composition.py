@@ -10,13 +10,14 @@ from bridge.build.ips.plan import plan
 from bridge.build.ips.section import section
 from bridge.fhir.ids import reference
 from bridge.fhir.times import to_datetime
+from bridge.same_clinic import of_another
 from bridge.visit import Visit
 
 
 def build_composition(context: Context, told: Sequence[Told], visits: Sequence[Visit], written: str) -> Built:
     """`context` is the newest visit's, `written` the moment that the newest of the records was written or approved."""
     shape, patient = plan(), context.ids.client(context.visit.client)
-    clinic = next((t.built for t in told if t.built.topic == "clinic"), None)
+    clinic = _custodian(context, told)
     sections = [s for s in (section(heading, told, visits) for heading in shape.headings) if s]
     return Built(
         "composition",
@@ -39,6 +40,12 @@ def build_composition(context: Context, told: Sequence[Told], visits: Sequence[V
     )
 
 
+def _custodian(context: Context, told: Sequence[Told]) -> Built | None:
+    """The practice's own clinic, whichever saw the client; the only one there is where nobody says which is own."""
+    own = context.ids.of("Organization", "clinic")
+    return next((t.built for t in told if t.built.id == own), None)
+
+
 def _authors(told: Sequence[Told], visits: Sequence[Visit]) -> list[Json]:
     """Whoever saw the client, those of the newest visits first."""
     place = {visit.number: n for n, visit in enumerate(visits)}
@@ -48,10 +55,11 @@ def _authors(told: Sequence[Told], visits: Sequence[Visit]) -> list[Json]:
 
 def _attesters(context: Context, visits: Sequence[Visit]) -> list[Json]:
     """Who approved the records that this is made of, and when; nobody while one of them is a draft, for who approved
-    another stands by that one alone."""
+    another stands by that one alone. Another clinic's people stand by their own documents."""
     if not all(v.approved for v in visits):
         return []
-    approvals = dict.fromkeys((v.approved.by, v.approved.at) for v in reversed(visits) if v.approved)
+    own = [v for v in visits if not of_another(v.clinic, context.own)]
+    approvals = dict.fromkeys((v.approved.by, v.approved.at) for v in reversed(own) if v.approved)
     return [
         {"mode": "professional", "time": to_datetime(at), "party": context.practitioner(by)} for by, at in approvals
     ]

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Any
 from uuid import UUID
 from zoneinfo import ZoneInfo
 
 from bridge.build import Options, resources
 from bridge.build.context import Built, Context
+from bridge.build.organization import build_clinic
 from bridge.build.provenance import build_provenance
 from bridge.one_client import as_of, newest_client
 from bridge.visit import Visit
@@ -40,7 +41,17 @@ def gather(visits: Sequence[Visit], namespace: UUID, zone: ZoneInfo, options: Op
             told = found.setdefault(built.id, Told(built))
             told.visits.append(visit)
             told.built.resource.update(built.resource)
+    _own_clinic(context, found)
     return list(found.values()), context
+
+
+def _own_clinic(context: Context, found: dict[str, Told]) -> None:
+    """Whoever keeps the record is told of, though only others saw the client."""
+    if context.own is not None:
+        own = replace(context, visit=context.visit.model_copy(update={"clinic": context.own}), built=[])
+        built = build_clinic(own)
+        if built is not None:
+            found.setdefault(built.id, Told(built, [context.visit]))
 
 
 def point_to(told: Sequence[Told], instead: dict[str, str]) -> None:
