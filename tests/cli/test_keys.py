@@ -221,6 +221,7 @@ def test_trust_without_a_key_is_a_wrong_use() -> None:
         f"name,fingerprint,signing_key,sealing_key\nAlder,{key().fingerprint},{{}},\n",
         "\0",
     ],
+    ids=["columns", "no name", "no fingerprint", "short row", "no key", "binary"],
 )
 def test_a_list_with_a_fault_is_told_and_not_half_read(text: str) -> None:
     (FOLDER / "keys").mkdir()
