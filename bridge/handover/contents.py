@@ -28,6 +28,7 @@ from bridge.pipeline import Converter, bundle_document
 from bridge.render.as_html import html_of
 from bridge.render.handover import FileTold, PictureTold, Told, VisitTold, WordTold, handover_page
 from bridge.shapes import Document
+from bridge.visit import Clinic
 from bridge.wording import say
 
 INDEX = "index.html"
@@ -84,7 +85,7 @@ def _contents(
         if document is not None:
             what = say(key, visit=visit.visit.number, version=visit.visit.version)
             by_document[id(visit)].letters.append(made.put("letters", document, what))
-    pictures = _pictures(record, beside, made)
+    pictures = _pictures(record, beside, converter.practice.clinic, made)
     kept = _kept(record, client, beside, made)
     words = words_of(v.visit for v in record.visits)
     made.put("", Document("words.csv", "text/csv", as_csv(words)), say("handover.what.words"))
@@ -150,8 +151,8 @@ def _kept(record: ClientRecord, client: OneClient, beside: Mapping[str, list[Pat
     return len(found.pieces)
 
 
-def _pictures(record: ClientRecord, beside: Mapping[str, list[Path]], made: Made) -> list[PictureTold]:
-    found, issues = images_of(record, beside)
+def _pictures(record: ClientRecord, beside: Mapping[str, list[Path]], own: Clinic, made: Made) -> list[PictureTold]:
+    found, issues = images_of(record, beside, own)
     made.issues += issues
     put: set[str] = set()
     for held in found:

@@ -15,6 +15,8 @@ from bridge.file_names import safe_stem
 from bridge.handover.kept import CAME_WITH, READING
 from bridge.handover.record import ClientRecord, VisitRecord
 from bridge.issues import Issue, Where, issue
+from bridge.same_clinic import of_another
+from bridge.visit import Clinic
 from bridge.visit.ear import Image
 
 MOST_BYTES = 48 * 1024 * 1024
@@ -54,10 +56,13 @@ class _RefusedError(Exception):
     """Why a file is not taken, in words without its name."""
 
 
-def images_of(record: ClientRecord, sources: Mapping[str, Sequence[Path]]) -> tuple[list[HeldImage], list[Issue]]:
+def images_of(
+    record: ClientRecord, sources: Mapping[str, Sequence[Path]], own: Clinic
+) -> tuple[list[HeldImage], list[Issue]]:
     """Every picture that a visit in force names; D182 for each that is not there or not taken, with the field.
 
-    `sources`: where each source of a name lies. D183 where the consent to share names no pictures: none is taken.
+    `sources`: where each source of a name lies. D183 where the consent to share, given to the clinic `own`, names no
+    pictures: none is taken.
     """
     wanted = [
         (visit, ear, index, image)
@@ -65,9 +70,9 @@ def images_of(record: ClientRecord, sources: Mapping[str, Sequence[Path]]) -> tu
         for ear in EARS
         for index, image in enumerate(_images(visit, ear))
     ]
-    if wanted and record.reader == "clinic" and not _agreed(record):
+    if wanted and record.reader == "clinic" and not _agreed(record, own):
         names = [HeldImage(visit, ear, image, "") for visit, ear, _, image in wanted]
-        message = "No picture is handed over: the consent to share names neither pictures nor the whole record."
+        message = "No picture is handed over: no consent given to us names pictures or the whole record."
         return names, [issue("D183", message, Where(path="sharing.scope"), cause="D183")]
     found, issues, taken, left = list[HeldImage](), list[Issue](), dict[str, bytes](), MOST_TOGETHER
     for visit, ear, index, image in wanted:
@@ -91,9 +96,11 @@ def _images(record: VisitRecord, ear: Ear) -> tuple[Image, ...]:
     return told.images if told else ()
 
 
-def _agreed(record: ClientRecord) -> bool:
-    asked = [v.visit.sharing for v in record.newest if v.visit.sharing]
-    return bool(asked and {"images", "whole record"} & set(asked[-1].scope))
+def _agreed(record: ClientRecord, own: Clinic) -> bool:
+    asked = [v.visit for v in record.newest if v.visit.sharing]
+    if not asked or asked[-1].sharing is None or of_another(asked[-1].clinic, own):
+        return False
+    return bool({"images", "whole record"} & set(asked[-1].sharing.scope))
 
 
 def _roots(record: ClientRecord, sources: Sequence[Path]) -> list[Path]:

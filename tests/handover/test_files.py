@@ -112,6 +112,12 @@ def test_pictures_go_only_with_their_consent(tmp_path: Path, sharing: dict[str, 
     assert names(own) == ["images/drum.jpg"]
 
 
+def test_what_another_clinic_was_allowed_allows_us_no_pictures(tmp_path: Path) -> None:
+    (tmp_path / "drum.jpg").write_bytes(JPEG)
+    made = handed(tmp_path, "drum.jpg", clinic={"name": "Another clinic"})
+    assert ([i.rule for i in made.issues], names(made)) == (["D163", "D183"], [])
+
+
 def of_file(name: str, number: str = "V1", **more: Any) -> tuple[str, Visit]:
     return name, visit(1, **more).model_copy(update={"number": number})
 
