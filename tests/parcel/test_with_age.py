@@ -35,7 +35,7 @@ def run(*words: object, given: bytes = b"") -> bytes:
     return subprocess.run([str(word) for word in words], input=given, capture_output=True, check=True).stdout
 
 
-@pytest.mark.parametrize("who", [MINE, OTHER])
+@pytest.mark.parametrize("who", [MINE, OTHER], ids=["mine", "other"])
 def test_age_opens_what_we_seal(who: str, age: str, tmp_path: Path) -> None:
     """The line that FORMAT.md tells strangers."""
     (tmp_path / "my-key.txt").write_text(f"# a note, as age-keygen writes one\n{who}\n")
