@@ -21,8 +21,9 @@ from bridge.read.visits_table import TYPED_DATES, TYPED_TIMES, SheetReader
 from bridge.read.visits_yaml import made_visit
 from bridge.receive.rows import RowDraft, alike, csv_bytes, lost, row_drafts, said_otherwise, to_blame, xlsx_bytes
 from bridge.safe_write import write_bytes
+from bridge.same_clinic import of_another
 from bridge.shapes import Reading
-from bridge.visit import Visit
+from bridge.visit import Clinic, Visit
 from bridge.visit_file import visit_file
 
 NOTES = (
@@ -64,6 +65,16 @@ class Rows:
     left_out: int = 0
     """Visits that stand in no row."""
     issues: list[Issue] = field(default_factory=list)
+
+
+def told_whose(visits: Sequence[Visit], layout: Layout, own: Clinic) -> tuple[list[Visit], list[Issue]]:
+    """The visits whose rows would say whose they are; X181 for another clinic's where no column can."""
+    if layout.fills("clinic.name"):
+        return list(visits), []
+    others = [visit for visit in visits if of_another(visit.clinic, own)]
+    message = f"“{layout.name}” has no column for the clinic, so that another one's visit would be read as yours."
+    told = [issue("X181", message, Where(record=visit.number), cause="X181:clinic") for visit in others]
+    return [visit for visit in visits if not of_another(visit.clinic, own)], told
 
 
 def visit_rows(visits: Sequence[Visit], layout: Layout, zone: ZoneInfo, form: Form, coded: Coded) -> Rows:

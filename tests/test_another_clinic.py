@@ -10,15 +10,20 @@ import json
 import shutil
 from pathlib import Path
 from typing import Any
+from zoneinfo import ZoneInfo
 
 import pytest
 from click.testing import CliRunner
 
 from bridge.cli import main
 from bridge.fhir.ids import Ids
+from bridge.fhir.write_json import dumps
 from bridge.hand_over import hand_over
+from bridge.layout import load_layout
 from bridge.pipeline import Converter
 from bridge.practice import Practice, load_practice
+from bridge.read.ledger import Ledger
+from bridge.read.visits import read_visits
 from bridge.receive import bundle_to_visits
 from bridge.same_clinic import NOT_NAMED, of_another, same_clinic
 from bridge.shapes import Json, Reading
@@ -27,6 +32,7 @@ from bridge.visit import Clinic, Visit
 from tests.remake import ROOT
 
 DEMO = ROOT / "mappings/demo"
+ZONE = ZoneInfo("Europe/London")
 ELSEWHERE = {"name": "Alder Hearing", "phone": "01632 960900"}
 THEIR_PS = {"key": "PS", "name": {"given": ["Quilla"], "family": "Arden"}, "role": "Audiologist", "no_register": True}
 CLIENT = {"number": "C-1", "legal_name": {"given": ["Ada"], "family": "Quill"}, "birth_date": "1950-03-04"}
@@ -265,3 +271,28 @@ def test_received_files_beside_our_own_are_checked_converted_and_handed_on(tmp_p
     assert told.exit_code == 0, told.output
     handed = {p.relative_to(out / f"{number}-handover").as_posix() for p in out.rglob("*") if p.is_file()}
     assert {"visits/e1.bundle.json", "visits/B2.bundle.json", "kept/e1.kept.json", "kept/e1.account.json"} <= handed
+
+
+@pytest.mark.parametrize("column", [True, False])
+def test_a_row_says_whose_visit_it_is_or_is_not_written(tmp_path: Path, column: bool) -> None:
+    place = tmp_path / "practice"
+    shutil.copytree(DEMO, place)
+    layout = (ROOT / "mappings/layouts/one-row-per-visit.yaml").read_text("utf-8")
+    assert "Clinic: {to: clinic.name, optional: yes}" in layout
+    own = layout if column else layout.replace("  Clinic: {to: clinic.name, optional: yes}\n", "")
+    (place / "layouts").mkdir()
+    (place / "layouts/own.yaml").write_text(own, "utf-8")
+    converter = Converter(practice(), DEMO)
+    for one in (theirs("A1"), visit("B2", client={**CLIENT, "number": "C-2"})):
+        bundle, issues = converter.build(converter.prepare(one)[0], "collection")
+        assert not issues
+        (tmp_path / f"{one.number}.bundle.json").write_bytes(dumps(bundle))
+    run = ["receive", *map(str, tmp_path.glob("*.bundle.json")), "--as", "csv", "--to", str(tmp_path / "in")]
+    said = CliRunner().invoke(main, [*run, "--practice", str(place), "--json"])
+    told = [i for i in json.loads(said.output)["issues"] if i["rule"] == "X181"]
+    assert bool(told) != column, said.output
+    readings = list(read_visits(tmp_path / "in/received.csv", load_layout(place / "layouts/own.yaml"), ZONE, Ledger()))
+    read = {r.visit.number: r.visit for r in readings if r.visit}
+    assert set(read) == ({"A1", "B2"} if column else {"B2"})
+    whose = {number: of_another(one.clinic, practice().clinic) for number, one in read.items()}
+    assert whose == {number: number == "A1" for number in read}

@@ -142,17 +142,18 @@ def write_rows(
     """The visits as rows in a file of their own, never in one that the person keeps."""
     from bridge.coding import code_visit, load_term_maps
     from bridge.practice import load_practice
-    from bridge.received_visits import visit_rows
+    from bridge.received_visits import told_whose, visit_rows
 
     settings, issues = load_practice(practice)
     if settings is None:
         report.extend(issues)
         return
     maps = load_term_maps(practice)
-    rows = visit_rows(visits, layout, settings.zone, form, lambda visit: code_visit(visit, maps)[0])
-    report.extend(rows.issues)
+    told, other = told_whose(visits, layout, settings.clinic)
+    rows = visit_rows(told, layout, settings.zone, form, lambda visit: code_visit(visit, maps)[0])
+    report.extend([*rows.issues, *other])
     report.count("visits in rows", rows.held)
-    report.count("visits in no row", rows.left_out)
+    report.count("visits in no row", rows.left_out + len(other))
     if rows.content:
         media_type = (
             "text/csv" if form == "csv" else "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
