@@ -52,7 +52,8 @@ class EntryAnswer:
 
     @property
     def taken(self) -> bool:
-        return 200 <= self.status < 300
+        """A 202 is a promise to look at it, and no yes."""
+        return self.status in (200, 201, 204)
 
 
 def what(status: int) -> str:
