@@ -108,7 +108,7 @@ class Wire:
             answer = self._once(method, url, headers, body)
             if answer.status not in (301, 302, 303, 307, 308):
                 return answer
-            url = urljoin(url, answer.headers.get("location", ""))
+            url = _joined(url, answer.headers.get("location", ""))
             if not same_place(url, start):
                 raise ElsewhereError("the server sends us on to another address, which was not followed")
             if body is not None and answer.status not in (307, 308):
@@ -126,7 +126,7 @@ class Wire:
                 cert=str(self._way.certificate) if self._way.certificate else None, proxies=_proxies(url),
             ) as answer:  # fmt: skip
                 return _whole(answer)
-        except (requests.RequestException, OSError) as error:
+        except (requests.RequestException, OSError, ValueError) as error:
             raise _meaning(error, sent is not None and sent.begun) from None
 
     def _open(self) -> requests.Session:
@@ -138,6 +138,7 @@ class Wire:
 
             session = requests.Session()
             session.trust_env = False
+            session.get_redirect_target = lambda resp: None  # type: ignore[method-assign]  # where to is judged in _follow
             session.cookies.set_policy(DefaultCookiePolicy(allowed_domains=[]))
             session.headers.clear()
             session.headers.update({"User-Agent": "visit-bridge", "Accept": FHIR_JSON, "Accept-Encoding": "identity"})
@@ -165,9 +166,19 @@ def _meaning(error: Exception, begun: bool) -> Exception:
         return LostError("the connection broke, or took too long, before a whole answer came")
     if isinstance(error, requests.exceptions.SSLError):
         return NotTrustedError("the server's certificate cannot be trusted, or it did not take ours")
+    if isinstance(error, ValueError) and not isinstance(error, requests.RequestException):
+        return LostError("the answer has a head that cannot be read")
     if not isinstance(error, requests.RequestException):  # a file of certificates that cannot be read
         return NotTrustedError("the certificates that the settings name cannot be read")
     return NotSentError("nobody answers at the address")
+
+
+def _joined(url: str, location: str) -> str:
+    """Where a Location leads; empty, which is no place, where it is none."""
+    try:
+        return urljoin(url, location)
+    except ValueError:
+        return ""
 
 
 def same_place(url: str, other: str) -> bool:
