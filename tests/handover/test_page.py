@@ -95,6 +95,25 @@ def test_standing_words_without_a_code_are_not_lost() -> None:
     assert "glass bones" in told
 
 
+def test_every_medicine_stands_at_the_top_also_one_that_no_table_knows() -> None:
+    """A blood thinner spelt in a way that nobody coded is the one that matters most."""
+    taken = {"items": ["warfarin", "wafrarin 3 mg"]}
+    found = [row[::2] for row in rows(page_of(made_of(coded(visit(1, medicines=taken)))))]
+    assert ["Medicines", "wafrarin 3 mg", "10 January 2026"] in found
+    assert [row[0] for row in found if row[1].startswith("warfarin")] == ["Anticoagulant, or bleeds easily"]
+    none = {row[0]: row[2] for row in rows(page_of(made_of(visit(1, medicines={"answer": "none"}))))}
+    assert (none["Medicines"], none["Other cautions and history"]) == ("asked: takes no medicines", "Not recorded")
+
+
+def test_each_visit_says_where_and_amendments_say_who_by_name() -> None:
+    before = visit(1, clinic={"name": "Alder Hearing"})
+    after = before.model_copy(update={"version": 2, "replaces": 1, "note": "Corrected."})
+    page = page_of(made_of(before, after, visit(2)))
+    assert len(re.findall(r"Seen at.{0,80}Alder Hearing", page, re.DOTALL)) == 1
+    assert len(re.findall(r"Seen at.{0,80}The invented clinic", page, re.DOTALL)) == 1
+    assert "approved by Moss (JM)" in page
+
+
 def test_every_concept_of_the_hazards_is_one() -> None:
     known = {
         row["concept"]

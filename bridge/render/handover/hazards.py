@@ -16,7 +16,7 @@ from bridge.visit import Visit, terms_of
 from bridge.visit.base import Term
 from bridge.wording import say
 
-OTHER, REACTIONS, NEEDS = "other", "reactions", "needs"
+OTHER, REACTIONS, NEEDS, MEDICINES = "other", "reactions", "needs", "medicines"
 
 
 class _Line(NamedTuple):
@@ -75,7 +75,7 @@ def _lines(visit: Visit) -> Iterator[_Line]:
             yield _Line(key, ear_of(path, visit), said_of(term), say(f"handover.said.{term.assertion or 'present'}"))
     for asked, answer in (("allergies", visit.allergies), ("medicines", visit.medicines)):
         if answer is not None and answer.answer:
-            hazard = REACTIONS if asked == "allergies" else OTHER
+            hazard = REACTIONS if asked == "allergies" else MEDICINES
             said = say(f"handover.{asked}.{answer.answer.replace(' ', '-')}")
             yield _Line(hazard, say("handover.nothing"), said, say("handover.nothing"))
     for need in visit.access_needs:
@@ -93,5 +93,7 @@ def _key(path: str, term: Term) -> str:
             return key
     if path.startswith("allergies."):
         return REACTIONS
+    if path.startswith("medicines."):
+        return MEDICINES
     inside = path.partition(".")[2]
     return OTHER if path.startswith("cautions") or inside.startswith("history") else ""

@@ -5,11 +5,13 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import replace
 
+from bridge.fhir.elements import human_name
 from bridge.fhir.tell.words import day, moment
 from bridge.render.handover.told import VisitTold
 from bridge.render.letter import page_of
 from bridge.render.page import Block, Ears, Line, Lines, Pairs, Pictures, Section, Text
 from bridge.render.sections import own_text, section_of
+from bridge.visit import Visit
 from bridge.wording import say
 
 LEFT_OUT = ("codes", "people", "doctor", "alert", "changes", "consent", "sharing")
@@ -25,6 +27,7 @@ def visits_in_order(visits: list[VisitTold]) -> Iterator[Section]:
         key = f"visit-{number}"
         page = page_of(told.document)
         rows = [(name, words) for part in page.head[2:] for name, words in part.rows]
+        rows[:0] = [(say("handover.visit.clinic"), visit.clinic.name)] if visit.clinic else []
         rows += [] if visit.approved else [(say("about.approved"), say("handover.visit.not-approved"))]
         yield Section(key, title, [Pairs(rows), *_files(told)])
         for section in page.sections:
@@ -76,4 +79,12 @@ def _written(told: VisitTold) -> str:
     when = moment(visit.recorded_at or visit.start)
     if visit.approved is None:
         return say("handover.amended.written", when=when)
-    return say("handover.amended.approved", when=when, by=visit.approved.by, at=moment(visit.approved.at))
+    return say("handover.amended.approved", when=when, by=_approver(visit), at=moment(visit.approved.at))
+
+
+def _approver(visit: Visit) -> str:
+    """By name and key, since keys are another's at another clinic; the key where no name is recorded."""
+    assert visit.approved is not None
+    key = visit.approved.by
+    who = next((p.name for p in visit.practitioners if p.key == key and p.name), None)
+    return f"{human_name(who, 'official')['text']} ({key})" if who else key
