@@ -201,7 +201,7 @@ def _not_held(fields: dict[str, list[str]], layout: Layout) -> Iterator[Issue]:
         message = (
             f"This field is not, or not wholly, in columns of “{layout.name}”; visits that have it: {len(numbers)}."
         )
-        yield issue("X180", message, Where(path=path, record=numbers[0]), cause="X180")
+        yield issue("X180", message, Where(path=path, record=numbers[0]), cause=f"X180:{len(numbers)}")
     if len(fields) > _TOLD:
         message = f"{len(fields) - _TOLD} more fields are not, or not wholly, in columns of “{layout.name}”."
         yield issue("X180", message, cause="X180")

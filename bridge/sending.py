@@ -303,7 +303,7 @@ def _told(done: Delivered, endpoint: Endpoint, out: Outgoing) -> Iterator[Issue]
             said = "".join(f" It says: {reason}." for reason in entry.reasons[:5])
             status = f"HTTP {entry.status}" if entry.status else "no status"
             where = Where(path=f"Bundle.entry[{entry.number}].resource")
-            yield issue("D227", f"{name} did not take this {entry.type} ({status}).{said}", where, cause="D227")
+            yield issue("D227", f"{name} did not take this {entry.type} ({status}).{said}", where)
     else:
         status = f" (HTTP {done.status})" if done.status else ""
         yield issue(_RULES[done.why], f"{name}: {done.told}{status}.{why}", cause=f"{_RULES[done.why]}:{done.told}")

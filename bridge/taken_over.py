@@ -114,7 +114,7 @@ def _added(result: Arrived, data: Json) -> None:
         places = tuple(range(len(result.visits))) if len(patients) == 1 else ()
         result.kept.append((places, {"resourceType": "Bundle", "type": "collection", "entry": entries}))
         message = f"{count} elements of this document are not of visit-bridge's making; they are kept beside the visit."
-        result.issues.append(issue("X184", message, cause="X184"))
+        result.issues.append(issue("X184", message))
 
 
 def _kept_whole(result: Arrived, data: Json) -> None:
@@ -123,7 +123,7 @@ def _kept_whole(result: Arrived, data: Json) -> None:
     message = (
         f"For its errors nothing of this document became a visit; {len(data['entry'])} entries are kept as they are."
     )
-    result.issues.append(issue("X183", message, cause="X183"))
+    result.issues.append(issue("X183", message))
 
 
 def _as_kept(line: AccountLine) -> AccountLine:
@@ -151,12 +151,13 @@ def _foreign(result: Arrived, data: Json, strange: Sequence[Issue], *, whole: bo
     why = f" (visit-bridge would have written it otherwise: {strange[0].rule})" if strange and _ours(strange) else ""
     unused = sum(len(line.elements) for line in foreign.account if line.state != "of the parcel")
     states = [line.state for line in foreign.account if line.state != "of the parcel"]
+    held = f"{len(foreign.visits)} {'visit' if len(foreign.visits) == 1 else 'visits'}"
     message = (
         f"Read as a document of another system{why}: of {len(states)} resources {states.count('in the visit')} are in"
-        f" {len(foreign.visits)} visits, {states.count('in part')} are in one in part, and"
+        f" {held}, {states.count('in part')} are in one in part, and"
         f" {states.count('kept')} are kept as they came; {unused} elements that are in no visit stand in the account."
     )
-    result.issues.append(issue("X178", message, cause="X178"))
+    result.issues.append(issue("X178", message))
 
 
 def _all_kept(result: Arrived, data: Json, foreign: Foreign) -> None:
@@ -225,7 +226,7 @@ def _along(parcel: Opened, name: str, read: set[str]) -> Arrived:
         along.beside.append((place, piece.media_type, piece.content))
     if left:
         message = f"{left} {'file' if left == 1 else 'files'} of this parcel are of no kind that a record holds."
-        along.issues.append(issue("X185", message, cause="X185"))
+        along.issues.append(issue("X185", message))
     return along
 
 

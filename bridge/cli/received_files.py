@@ -61,8 +61,8 @@ class Writer:
         newest, where = max(held), Where(record=visit.number)
         told = f"Version {visit.version} arrived; the folder has version {newest}"
         if newest > visit.version:
-            return [issue("X174", f"{told}, which is newer. Keep using that.", where, cause="X174:older")]
-        return [issue("X173", f"{told}, which it is newer than.", where, cause="X173")]
+            return [issue("X174", f"{told}, which is newer. Keep using that.", where)]
+        return [issue("X173", f"{told}, which it is newer than.", where)]
 
 
 def _versions_in(folder: Path) -> dict[str, set[int]]:

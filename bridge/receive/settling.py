@@ -57,16 +57,16 @@ class Settling:
             message = (
                 f"An identifier is that of the client of your visit {there}, and this contradicts it: {match.why}."
             )
-            return Settled(None, False, [issue("X171", message, where, cause=f"X171:{match.why}")])
+            return Settled(None, False, [issue("X171", message, where)])
         if match.answer == "same":
             message = f"The client is the one of your visit {there}; the visit is filed under your number of theirs."
-            return Settled(client_apart(visit, number), True, [issue("X172", message, where, cause="X172")])
+            return Settled(client_apart(visit, number), True, [issue("X172", message, where)])
         told = []
         if match.answer == "question":
             message = (
                 f"The client may be the one of your visit {there}: {match.why} agree, which is not enough to be sure."
             )
-            told.append(issue("X170", message, where, cause=f"X170:{match.why}"))
+            told.append(issue("X170", message, where))
         if self._clients.takes_number(visit):
             visit = client_apart(visit, None)
             message = "Another client of yours has the client number of the sender; it was kept as the sender's number."
@@ -151,10 +151,10 @@ class Settling:
                 yield issue("X174", told, where, cause="X174:differs")
         elif visit.version < newest:
             told = f"Version {visit.version} arrived; you hold version {newest}, which is newer. Keep using yours."
-            yield issue("X174", told, where, cause="X174:older")
+            yield issue("X174", told, where)
         else:
             told = f"Version {visit.version} arrived; you hold version {newest}, which it is newer than."
-            yield issue("X173", told, where, cause="X173")
+            yield issue("X173", told, where)
 
 
 _COMPARED = 40

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 import shutil
 from pathlib import Path
 from typing import Any
@@ -370,3 +371,21 @@ def test_letters_of_our_own_records_are_held_already(letters: Path) -> None:
     assert [i["rule"] for i in told["issues"] if i["severity"] == "error"] == []
     assert {i["rule"] for i in told["issues"] if "X170" <= i["rule"] <= "X179"} == {"X172", "X179"}
     assert names() == []
+
+
+def test_of_each_document_its_own_numbers_are_told() -> None:
+    """Reports tell issues of one cause once: one that names a visit, a version or a count is a cause of its own."""
+    Path("one.json").write_text(json.dumps(FOREIGN))
+    twice = json.loads(json.dumps(FOREIGN))
+    flag = {"resourceType": "Flag", "status": "active", "code": {"text": "x"}, "subject": {"display": "x"}}
+    twice["entry"] += [{"fullUrl": f"urn:uuid:{ID[:-1]}{n}", "resource": flag} for n in range(2)]
+    Path("two.json").write_text(json.dumps(twice))
+    said = " ".join(receive("one.json", "two.json", "--verbose").output.split())
+    counts = [f"of {len(bundle['entry'])} resources" for bundle in (FOREIGN, twice)]  # type: ignore[arg-type]
+    assert all(said.count(count) == 1 for count in counts), said
+    numbers = ("M26-0110", "M26-0130")
+    made = [ROOT / f"demo_bundles/{number}.bundle.json" for number in numbers]
+    said = " ".join(receive(*made, "--into", DEMO / "visits", "--practice", DEMO).output.split())
+    for number in numbers:
+        (told,) = re.findall(rf"is the one of your visit {number};.*?Do:", said)
+        assert [n for n in numbers if f"{n}.bundle.json" in told] == [number]

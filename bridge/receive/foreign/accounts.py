@@ -38,7 +38,7 @@ def told(foreign: Foreign) -> list[Issue]:
     beside = Counter(line.type for line in foreign.account if line.state == "kept" and line.type in _STANDING)
     for type, number in sorted(beside.items()):
         said = f"In no visit: {number} of type {type} ({_STANDING[type]})."
-        issues.append(issue("X159", said, Where(path="Bundle"), cause=f"X159:{type}"))
+        issues.append(issue("X159", said, Where(path="Bundle")))
     return issues
 
 
