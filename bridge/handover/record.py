@@ -102,7 +102,7 @@ class OneClient:
         exact = [summary for summary in found if summary.stem == self._asked]
         found = exact or found
         if not found:
-            return None, [self._nobody()]
+            return None, [self._nobody(), *self._clients.told_of_records()]
         if len(found) > 1:
             message = "Only capitals tell this number from that of another client; write it as the records do."
             return None, [issue("D180", message, cause="D180:capitals")]

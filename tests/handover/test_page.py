@@ -105,6 +105,21 @@ def test_every_medicine_stands_at_the_top_also_one_that_no_table_knows() -> None
     assert (none["Medicines"], none["Other cautions and history"]) == ("asked: takes no medicines", "Not recorded")
 
 
+def test_consents_that_are_alike_are_told_together_with_every_day() -> None:
+    asked = {"consent": {"status": "given"}}
+    refused = visit(4, sharing={"status": "refused"}, **asked)
+    told = section(page_of(made_of(visit(1, **asked), visit(2, **asked), refused, visit(5, **asked))), "consents")
+    assert told.count("To share") == 3, "five and four by themselves, two and one together"
+    newest, without, alike = told.index("10 May 2026"), told.index("10 April 2026"), told.index("10 February 2026")
+    assert newest < without < alike
+    assert re.search(r"Answered so at 2 visits:?\s+10 February 2026, visit V2; 10 January 2026, visit V1", told)
+
+
+def test_a_recall_without_a_day_is_two_sentences() -> None:
+    told = section(page_of(made_of(visit(1, follow_up={"plan": "review in 6 months"}))), "open")
+    assert "eview in 6 months. No day is recorded." in told
+
+
 def test_each_visit_says_where_and_amendments_say_who_by_name() -> None:
     before = visit(1, clinic={"name": "Alder Hearing"})
     after = before.model_copy(update={"version": 2, "replaces": 1, "note": "Corrected."})

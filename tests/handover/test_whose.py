@@ -7,8 +7,11 @@ from typing import Any
 import pytest
 
 from bridge.cut import own_copy
+from bridge.handover.record import OneClient
+from bridge.issues import Where
+from bridge.pipeline import Conversion
 from tests.build.ips.some import CLIENT, WHOLE, visit
-from tests.handover.some import collected, made_of
+from tests.handover.some import collected, converter, made_of
 
 OTHER = {**CLIENT, "number": "C-2", "legal_name": {"family": "Reed"}, "birth_date": "1961-07-21"}
 
@@ -32,6 +35,12 @@ def test_by_number(asked: str, found: bool) -> None:
     assert (record is not None) == found
     assert rules(issues) == ([] if found else ["D180"])
     assert not any("Quill" in i.message or "1950" in i.message for i in issues)
+
+
+def test_a_client_who_is_not_found_may_be_in_a_record_that_cannot_be_read() -> None:
+    one = OneClient(converter(), "C-9")
+    one.take(Conversion("need you", Where("sheet.csv", row=2)))
+    assert rules(one.record()[1]) == ["D180", "D166"]
 
 
 def test_capitals_that_tell_two_clients_apart() -> None:

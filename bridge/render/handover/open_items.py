@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from bridge.ear_words import EARS, STAGES, Ear
 from bridge.fhir.tell.by_ear import by_ear, lines, pair, stage
-from bridge.fhir.tell.words import day
+from bridge.fhir.tell.words import day, sentence
 from bridge.render.ears import of_examination
 from bridge.render.handover.terms import said_of
 from bridge.render.handover.told import VisitTold
@@ -66,7 +66,7 @@ def _recalls(planned: list[VisitTold]) -> list[Line]:
         plan = told.visit.follow_up
         assert plan is not None
         due = say("handover.open.due", day=day(plan.due)) if plan.due else say("handover.open.no-day")
-        found.append(Line(_title(told), " ".join(filter(None, (plan.plan, due, plan.reason)))))
+        found.append(Line(_title(told), " ".join(sentence(words) for words in (plan.plan, due, plan.reason) if words)))
     return found
 
 
