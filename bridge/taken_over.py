@@ -57,6 +57,8 @@ class Arrived:
     """Resources without a place in a visit, as a collection, for each group of visits (their places) that they are
     about; no place: about nobody who has a visit here."""
     account: list[AccountLine] = field(default_factory=list)
+    whose: dict[str, tuple[int, ...]] = field(default_factory=dict)
+    """By the path of a resource the places of the visits of its client."""
     beside: list[tuple[str, str, bytes]] = field(default_factory=list)
     """Name, media type and content of files that came along."""
     issues: list[Issue] = field(default_factory=list)
@@ -64,6 +66,15 @@ class Arrived:
     @property
     def taken(self) -> bool:
         return bool(self.visits or self.kept or self.beside or self.account)
+
+    def accounts(self) -> list[tuple[tuple[int, ...], list[AccountLine]]]:
+        """The account apart for each group of visits, as `kept`: nobody's record may tell of somebody else."""
+        groups: dict[tuple[int, ...], list[AccountLine]] = {}
+        for line in self.account:
+            groups.setdefault(self.whose.get(line.path, ()), []).append(line)
+        if len(groups) == 2 and all(line.state == "of the parcel" for line in groups.get((), ())):
+            return [(next(places for places in groups if places), self.account)]
+        return list(groups.items())
 
 
 def arrived(data: Any, file: str, found: Sequence[Issue]) -> Arrived:
@@ -102,6 +113,7 @@ def _added(result: Arrived, data: Json) -> None:
     """What somebody put into a document of ours on its way: the resource is kept beside the visit."""
     entries, count = [], 0
     patients = [e for e in data["entry"] if e.get("resource", {}).get("resourceType") == "Patient"]
+    places = tuple(range(len(result.visits))) if len(patients) == 1 else ()
     for number, entry in enumerate(data["entry"]):
         resource = entry.get("resource", {})
         if elements := added(resource):
@@ -110,8 +122,8 @@ def _added(result: Arrived, data: Json) -> None:
             path, visit = f"Bundle.entry[{number}].resource", result.visits[0].number if len(result.visits) == 1 else ""
             line = AccountLine(path, str(resource.get("resourceType")), "in part", visit, tuple(elements))
             result.account.append(line)
+            result.whose[path] = places
     if entries:
-        places = tuple(range(len(result.visits))) if len(patients) == 1 else ()
         result.kept.append((places, {"resourceType": "Bundle", "type": "collection", "entry": entries}))
         message = f"{count} elements of this document are not of visit-bridge's making; they are kept beside the visit."
         result.issues.append(issue("X184", message))
@@ -142,7 +154,7 @@ def _foreign(result: Arrived, data: Json, strange: Sequence[Issue], *, whole: bo
         result.issues.append(issue("X112", told, Where(path="Bundle"), cause="X112"))
         _all_kept(result, data, foreign)
         return
-    result.visits, result.account = _with_clinic(foreign.visits), foreign.account
+    result.visits, result.account, result.whose = _with_clinic(foreign.visits), foreign.account, foreign.whose
     result.kept = _by_client(foreign)
     result.issues += foreign.issues
     if not result.taken:

@@ -117,16 +117,18 @@ def _beside(document: Arrived, own: Sequence[Settled], writer: Writer, stems: Se
     from bridge.taken_over import JSON_TYPE, account_file, kept_file
 
     refused = {place for place, one in enumerate(own) if any(i.rule == "X171" for i in one.issues)}
+    taken = document.stem.casefold() in (stem.casefold() for stem in stems)
+    nobodys = f"{document.stem}.others" if taken else document.stem
     for places, bundle in document.kept:
-        if places and refused.issuperset(places):
-            continue
-        stem = stems[places[0]] if places else document.stem
-        writer.put(f"{stem}.kept.json", JSON_TYPE, kept_file(bundle), "kept files", file=document.file)
-    if document.account and not (own and len(refused) == len(own)):
-        stem = stems[0] if stems else document.stem
-        numbers = {v.number: s.visit.number for s, v in zip(own, document.visits, strict=True) if s.visit}
-        content = account_file(document.account, numbers)
-        writer.put(f"{stem}.account.json", JSON_TYPE, content, "accounts", file=document.file)
+        if not places or not refused.issuperset(places):
+            stem = stems[places[0]] if places else nobodys
+            writer.put(f"{stem}.kept.json", JSON_TYPE, kept_file(bundle), "kept files", file=document.file)
+    numbers = {v.number: s.visit.number for s, v in zip(own, document.visits, strict=True) if s.visit}
+    for places, lines in document.accounts() if not own or len(refused) < len(own) else ():
+        if not places or not refused.issuperset(places):
+            stem = stems[places[0]] if places else nobodys
+            content = account_file(lines, numbers)
+            writer.put(f"{stem}.account.json", JSON_TYPE, content, "accounts", file=document.file)
     for name, media_type, content in document.beside:
         writer.put(name, media_type, content, "files that came along", file=document.file)
 

@@ -15,9 +15,11 @@ from pathlib import Path
 
 from bridge.file_names import safe_stem
 from bridge.handover.record import ClientRecord
+from bridge.handover.whose_kept import of_another
 from bridge.issues import Issue, Where, issue
 from bridge.parcel import Piece
 from bridge.parcel.names import fault_of_name
+from bridge.visit import Client
 from bridge.wording import say
 
 ENDINGS = (".kept.json", ".account.json")
@@ -58,7 +60,8 @@ class Kept:
 
 def kept_of(record: ClientRecord, sources: Mapping[str, Sequence[Path]], foreign: set[str]) -> Kept:
     """All of it that is this client's: what is named as their visit files are, and whole folders that hold no visit
-    of anybody else. D188 for a file that is there and cannot be taken, or of which nobody can tell whose it is.
+    of anybody else; nothing in which another client stands, whatever its name, nor the account beside it. D188 for a
+    file that is there and cannot be taken, or of which nobody can tell whose it is.
 
     `foreign`: names of sources that hold visits of others; what stands beside those may be theirs.
     """
@@ -69,7 +72,7 @@ def kept_of(record: ClientRecord, sources: Mapping[str, Sequence[Path]], foreign
             names = dict.fromkeys((path.stem, _bare(path.stem), visit.stem))
             taken |= {path.with_name(name + ending) for name in names for ending in ENDINGS}
     own = {path for _, path in mine}
-    folders = list(dict.fromkeys(path.parent for path in own))
+    named, folders = set(taken), list(dict.fromkeys(path.parent for path in own))
     for folder in folders:
         beside = _names(folder)
         loose = [folder / name for name in beside if name.endswith(ENDINGS) and folder / name not in taken]
@@ -79,13 +82,27 @@ def kept_of(record: ClientRecord, sources: Mapping[str, Sequence[Path]], foreign
         elif unclear := [path for path in loose if not _of_another(path, others)]:
             message = f"Of {len(unclear)} kept files in this folder nobody can tell whose they are; they are left out."
             found.issues.append(issue("D188", message, Where(file=folder.name), cause="D188:whose"))
-    for path in sorted(taken):
+    clients = [v.visit.client for v in record.visits]
+    theirs = {p for p in taken if p.name.endswith(ENDINGS[0]) and _tells_of_another(p, clients, p in named)}
+    theirs |= {path.with_name(path.name.removesuffix(ENDINGS[0]) + ENDINGS[1]) for path in theirs} & taken
+    if theirs:
+        message = f"Another client stands in {len(theirs)} kept files; they are left out."
+        found.issues.append(issue("D188", message, cause="D188:another"))
+    for path in sorted(taken - theirs):
         _put(path, f"kept/{safe_stem(path.name[: -len(_ending(path))])}{_ending(path)}", found)
     for folder in folders:
         came = folder / f"{CAME_WITH}{safe_stem(record.stem)}"
         for place, path in _files(came):
             _put(path, f"{EARLIER}/{came.name}/{place}" if not place.startswith(f"{EARLIER}/") else place, found)
     return found
+
+
+def _tells_of_another(path: Path, clients: Sequence[Client], named: bool) -> bool:
+    """What cannot be read is told where it is put."""
+    try:
+        return of_another(_read(path), clients, named=named)
+    except (OSError, ValueError, RecursionError):
+        return False
 
 
 def _bare(stem: str) -> str:

@@ -88,6 +88,14 @@ def contradictions(one: Client, other: Client) -> list[str]:
     return found
 
 
+def one_person(one: Client, other: Client) -> bool:
+    """Whether two are surely one: a number that both have, or name and whole birth date, and no contradiction."""
+    if contradictions(one, other):
+        return False
+    numbers = [{c.number, c.nhs_number, *(i.value for i in c.identifiers)} - {None} for c in (one, other)]
+    return bool(numbers[0] & numbers[1]) or not set(_alike(one)).isdisjoint(_alike(other))
+
+
 def assigner(clinic: Clinic) -> str:
     """Who gave the numbers of a clinic: its code, or its name."""
     return folded(clinic.organisation_code or clinic.name)

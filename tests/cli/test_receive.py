@@ -314,7 +314,13 @@ def test_what_cannot_be_done_is_said_before_anything_is_written(args: list[str],
 
 
 def test_what_is_kept_travels_on_with_a_hand_over() -> None:
-    Path("other.json").write_text(json.dumps(FOREIGN))
+    ours = json.loads((ROOT / "demo_bundles/M26-0112.bundle.json").read_bytes())["entry"]
+    data = json.loads(json.dumps(FOREIGN))
+    (patient,) = (e["resource"] for e in ours if e["resource"]["resourceType"] == "Patient")
+    next(e for e in data["entry"] if e["resource"]["resourceType"] == "Patient")["resource"] |= {
+        key: patient[key] for key in ("name", "birthDate", "identifier")
+    }
+    Path("other.json").write_text(json.dumps(data))
     receive("other.json")
     (kept,) = [n for n in names() if n.endswith(".kept.json")]
     Path("records").mkdir()
@@ -389,3 +395,30 @@ def test_of_each_document_its_own_numbers_are_told() -> None:
     for number in numbers:
         (told,) = re.findall(rf"is the one of your visit {number};.*?Do:", said)
         assert [n for n in numbers if f"{n}.bundle.json" in told] == [number]
+
+
+def test_of_two_clients_in_one_bundle_kept_and_account_are_apart_and_only_one_s_travel_on() -> None:
+    source = ROOT / "tests/receive/foreign/ear_clinic.json"
+    receive(source)
+    assert names() == [
+        "HV-2026-88.account.json", "HV-2026-88.kept.json", "HV-2026-88.yaml", "ear_clinic.account.json",
+        "ear_clinic.kept.json",
+    ]  # fmt: skip
+    mine, others = (
+        json.loads(Path(f"received/{stem}.account.json").read_bytes())["account"]
+        for stem in ("HV-2026-88", "ear_clinic")
+    )
+    entries = range(len(json.loads(source.read_bytes())["entry"]))
+    assert sorted(line["path"] for line in (*mine, *others)) == sorted(
+        ["Bundle", *(f"Bundle.entry[{n}].resource" for n in entries)]
+    )
+    assert "otosclerosis" not in json.dumps(mine)
+    assert "otosclerosis" in json.dumps(others)
+    shutil.copytree(DEMO, "practice")
+    args = ["received", "--practice", "practice"]
+    CliRunner().invoke(main, ["convert", *args, "--as", "ips", "--to", "ips"])
+    (number,) = (path.name.removesuffix(".ips.bundle.json") for path in Path("ips").iterdir())
+    CliRunner().invoke(main, ["handover", number, *args, "--plain", "--unsigned", "--to", "out"])
+    (folder,) = Path("out").iterdir()
+    assert sorted(p.name for p in (folder / "kept").iterdir()) == ["HV-2026-88.account.json", "HV-2026-88.kept.json"]
+    assert [p for p in folder.rglob("*") if p.is_file() and (b"c-other" in (c := p.read_bytes()) or b"p-18" in c)] == []

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import io
+import json
 import os
 from pathlib import Path
 from typing import Any
@@ -228,3 +229,36 @@ def test_the_table_of_words() -> None:
     wax = [row for row in rows if row[0] == "'+++"]
     assert {row[1] for row in wax} == {"right.before.wax.amount", "left.before.wax.amount"}
     assert any(row[5] == "wax-heavy" and row[4] for row in wax), "our own system has the version of the tool"
+
+
+ASH = {"resourceType": "Patient", "name": [{"family": "Ash", "given": ["Rowan"]}], "birthDate": "1950-02-03",
+       "identifier": [{"system": "https://fhir.nhs.uk/Id/nhs-number", "value": "9990000018"}]}  # fmt: skip
+REED = {"resourceType": "Patient", "name": [{"family": "Reed"}], "birthDate": "1961-07-21"}
+UNNAMED = {"resourceType": "Patient", "birthDate": "1950-02-03"}
+
+
+@pytest.mark.parametrize(
+    ("name", "patients", "travels"),
+    [
+        ("V1", [ASH], True),
+        ("V1", [UNNAMED], True),
+        ("V1", [REED], False),
+        ("V1", [ASH, REED], False),
+        ("laboratory", [ASH], True),
+        ("laboratory", [UNNAMED], False),
+        ("laboratory", [REED], False),
+        ("laboratory", [], True),
+    ],
+)
+def test_a_kept_file_in_which_another_client_stands_stays(
+    tmp_path: Path, name: str, patients: list[Any], travels: bool
+) -> None:
+    """One bundle may be about two clients; whoever named its file cannot make it this client's."""
+    (tmp_path / "V1.yaml").touch()
+    content = json.dumps({"resourceType": "Bundle", "entry": [{"resource": patient} for patient in patients]})
+    (tmp_path / f"{name}.kept.json").write_text(content)
+    (tmp_path / f"{name}.account.json").write_text("{}")
+    client = {"legal_name": {"family": "Ash", "given": ["Rowan"]}, "birth_date": "1950-02-03", "number": "C-1"}
+    made = kept(tmp_path, of_file("V1.yaml", client=client))
+    both = [f"kept/{name}.account.json", f"kept/{name}.kept.json"]
+    assert (sorted(travelling(made)), [i.rule for i in made.issues]) == ((both, []) if travels else ([], ["D188"]))

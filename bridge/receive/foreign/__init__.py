@@ -6,7 +6,7 @@ bundle -> sources (whom is each about, where do references lead) -> a case per e
 
 from __future__ import annotations
 
-from bridge.receive.foreign.reading import read_foreign
+from bridge.receive.foreign.reading import clients_in, read_foreign
 from bridge.receive.foreign.shapes import AccountLine, Foreign, kept_bundle
 
-__all__ = ["AccountLine", "Foreign", "kept_bundle", "read_foreign"]
+__all__ = ["AccountLine", "Foreign", "clients_in", "kept_bundle", "read_foreign"]

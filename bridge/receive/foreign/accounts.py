@@ -26,6 +26,7 @@ def keep(foreign: Foreign, found: list[Source], visits: Mapping[int, tuple[int, 
     """Every resource of which a leaf is in no visit goes into `kept`. `visits`: those of its client, by its number."""
     left = {line.path for line in foreign.account if line.elements}
     for source in found:
+        foreign.whose[source.path] = visits.get(source.number, ())
         if source.path in left:
             foreign.kept.append(source.resource)
             foreign.urls.append(source.url)

@@ -15,10 +15,12 @@ from bridge.receive.foreign.encounters import number_of
 from bridge.receive.foreign.facts import Case, ask
 from bridge.receive.foreign.headings import not_today
 from bridge.receive.foreign.nodes import Taking, root
+from bridge.receive.foreign.patient import client
 from bridge.receive.foreign.shapes import Foreign
 from bridge.receive.foreign.sides import site_of
 from bridge.receive.foreign.sources import Source, around, sources
 from bridge.receive.foreign.visits import visit_of
+from bridge.visit import Client
 
 READ = ("document", "collection", "searchset", "transaction", "batch")
 """Types of bundle whose entries are what they say. A history holds versions that were replaced, a response no facts;
@@ -40,6 +42,11 @@ def read_foreign(bundle: Any) -> Foreign:
     keep(foreign, found, run.kept_of())
     foreign.issues += told(foreign)
     return foreign
+
+
+def clients_in(bundle: Any) -> list[Client | None]:
+    """Every Patient of a bundle as a client; None for one whose name cannot be read."""
+    return [client(root(source), Taking()) for source in sources(bundle) if source.type == "Patient"]
 
 
 def _readable(bundle: Any, found: list[Source], foreign: Foreign) -> bool:

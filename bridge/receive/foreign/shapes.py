@@ -44,6 +44,8 @@ class Foreign:
     kept_of: list[tuple[int, ...]] = field(default_factory=list)
     """For each kept resource the places in `visits` of the visits that belong to its client; empty: no client, or
     a client who has no visit here."""
+    whose: dict[str, tuple[int, ...]] = field(default_factory=dict)
+    """The same for the path of every resource."""
 
 
 def kept_bundle(foreign: Foreign) -> Json | None:
