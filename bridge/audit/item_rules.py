@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from functools import cache
 from typing import NamedTuple
 
+from bridge.audit.item_codes import codes_of, is_general, is_retired, main_code
 from bridge.audit.shapes import Item
 from bridge.audit.tables import Code, general, harm_words, names, retired, tag_in, tags
 from bridge.fhir.systems import OWN, SCT
@@ -14,6 +15,7 @@ from bridge.issues import Issue, Where, issue
 from bridge.numbers import sctid_problem
 from bridge.phrases import qualifier, side_words
 from bridge.phrases.fold import fold
+from bridge.visit.base import Coding
 
 MEMO = 10_000
 _EYES = re.compile(r"(?<![\w/.-])(?:OD|OS|OU)(?![\w/-])")
@@ -30,40 +32,53 @@ class Fault(NamedTuple):
     message: str
 
 
+class Looked(NamedTuple):
+    """What one item shows by itself."""
+
+    faults: tuple[Fault, ...]
+    general: bool
+    retired: bool
+    main: Coding | None
+    code: Code | None
+    """As `main_code` gives them."""
+    snomed: int
+    editions: int
+    """Codes of SNOMED CT, and those among them that name their edition."""
+
+
 class ItemRules:
     """Looks at items one by one; what was found out about one is kept for those that are alike, up to a bound."""
 
     def __init__(self) -> None:
-        self._memo: dict[object, tuple[Fault, ...]] = {}
+        self._memo: dict[object, Looked] = {}
 
-    def look(self, item: Item, foreign: bool) -> tuple[Fault, ...]:
-        """What is wrong; `foreign`: whether it was sent by somebody, so that its structure is looked at too."""
-        codes = tuple((c.system, c.code, c.display) for c in item.codings)
+    def look(self, item: Item, foreign: bool) -> Looked:
+        """`foreign`: whether it was sent by somebody, so that its structure is looked at too."""
+        codes = tuple([(c.system, c.code, c.display, c.version) for c in item.codings])
         key = (item.kind, item.text, codes, item.side, item.assertion, item.resource, item.note, foreign)
         found = self._memo.get(key)
         if found is None:
             if len(self._memo) >= MEMO:
                 self._memo.clear()
-            found = self._memo[key] = tuple(_faults(item, foreign))
+            found = self._memo[key] = _looked(item, foreign)
         return found
+
+
+def _looked(item: Item, foreign: bool) -> Looked:
+    codes = codes_of(item)
+    snomed = [coding for coding in item.codings if coding.system == SCT]
+    return Looked(
+        tuple(_faults(item, foreign)),
+        is_general(codes),
+        is_retired(codes),
+        *main_code(item),
+        len(snomed),
+        sum(bool(coding.version) for coding in snomed),
+    )
 
 
 def placed(fault: Fault, where: Where, text: str = "") -> Issue:
     return issue(fault.rule, fault.message, where, cause=f"{fault.rule}:{fold(text)}" if text else fault.rule)
-
-
-def codes_of(item: Item) -> tuple[Code, ...]:
-    return tuple((c.system, c.code) for c in item.codings if c.code)
-
-
-def is_general(item: Item) -> bool:
-    """Whether none of its codes says more than a general one."""
-    codes = codes_of(item)
-    return bool(codes) and all(code in general() for code in codes)
-
-
-def is_retired(item: Item) -> bool:
-    return any(code in retired() for code in codes_of(item))
 
 
 def _faults(item: Item, foreign: bool) -> Iterator[Fault]:
@@ -79,7 +94,7 @@ def _faults(item: Item, foreign: bool) -> Iterator[Fault]:
 
 
 def _coded(item: Item, codes: tuple[Code, ...]) -> Iterator[Fault]:
-    if is_general(item) and item.meant and (OWN, item.meant) not in general():
+    if is_general(codes) and item.meant and (OWN, item.meant) not in general():
         yield Fault("A109", "The code is a general one, and the word list has an exact meaning for these words.")
     for code in codes:
         if code in retired():
@@ -119,7 +134,7 @@ def _sent(item: Item, codes: tuple[Code, ...]) -> Iterator[Fault]:
                 told = "an act" if tag == "procedure" else "a finding"
                 yield Fault("A111", f"The code {coding.code[:20]} is of {told}, and stands in a {item.resource}.")
     if item.resource == "Procedure":
-        if is_general(item) or (not codes and item.meant and (OWN, item.meant) in general()):
+        if is_general(codes) or (not codes and item.meant and (OWN, item.meant) in general()):
             yield Fault("A123", "Something was removed, and how is not said.")
         if item.note and harm_told(item.note):
             yield Fault("A124", "A note speaks of harm, and nothing is coded of it.")
@@ -143,6 +158,3 @@ def harm_told(note: str) -> bool:
         elif word.startswith(beginnings) and not denied:
             return True
     return False
-
-
-__all__ = ["Fault", "ItemRules", "codes_of", "harm_told", "is_general", "is_retired", "placed"]

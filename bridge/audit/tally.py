@@ -14,11 +14,10 @@ from heapq import heappush, heappushpop
 from bridge.audit.across_terms import Shown, one_code, several_codes, spellings, two_kinds
 from bridge.audit.alike import Known, suggestions
 from bridge.audit.coders import agreement
-from bridge.audit.item_rules import ItemRules, is_general, is_retired, placed
+from bridge.audit.item_rules import ItemRules, Looked, placed
 from bridge.audit.patterns import Pattern, conflict_rules, of_rule, patterns
 from bridge.audit.shapes import Audited, Entry, Group, Item, PatternFound, Rate, Worst
 from bridge.audit.terms import Term, Terms
-from bridge.fhir.systems import SCT
 from bridge.issues import Issue, Severity, Where, issue, rule_of
 
 EVIDENCE = 20
@@ -102,13 +101,13 @@ class Tally:
         found = [one for one in entry.issues if one.rule in of_rule()]
         foreign = entry.source != "visit"
         for item in entry.items:
-            self._count(rates, item)
-            faults = self._rules.look(item, foreign)
-            if faults:
+            looked = self._rules.look(item, foreign)
+            self._count(rates, item, looked)
+            if looked.faults:
                 where = Where(path=item.path)
-                found += [placed(fault, where, item.text) for fault in faults]
+                found += [placed(fault, where, item.text) for fault in looked.faults]
             if item.text and (item.due or item.codings):
-                self._terms.take(item, nth, entry)
+                self._terms.take(item, looked, nth, entry)
         kept_as_notes = sum(one.rule == "R138" for one in entry.issues)
         rates.due += kept_as_notes
         rates.items += kept_as_notes
@@ -130,7 +129,7 @@ class Tally:
                     issue("A104", "Both ears are held here in the rarer of two ways.", entry.at(paths[0]), cause="A104")
                 )
 
-    def _count(self, rates: _Rates, item: Item) -> None:
+    def _count(self, rates: _Rates, item: Item, looked: Looked) -> None:
         coded = bool(item.codings)
         if item.due:
             rates.due += 1
@@ -142,12 +141,10 @@ class Tally:
             rates.sided += item.side != "unknown"
         if coded:
             rates.coded += 1
-            rates.unspecific += is_general(item)
-            rates.retired += is_retired(item)
-            for coding in item.codings:
-                if coding.system == SCT:
-                    self._snomed[0] += 1
-                    self._snomed[1] += bool(coding.version)
+            rates.unspecific += looked.general
+            rates.retired += looked.retired
+            self._snomed[0] += looked.snomed
+            self._snomed[1] += looked.editions
 
     def _show(self, entry: Entry, shown: list[Issue]) -> None:
         met: set[str] = set()

@@ -6,13 +6,13 @@ from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 
+from bridge.audit.item_rules import Looked
 from bridge.audit.measures import consistency, entropy
 from bridge.audit.shapes import CodeUse, Entry, Item, TermUse
-from bridge.audit.tables import Code, ears, meanings
-from bridge.fhir.systems import OWN, SCT
+from bridge.audit.tables import Code, ears
+from bridge.fhir.systems import OWN
 from bridge.issues import Where
 from bridge.phrases.fold import fold
-from bridge.visit.base import Coding
 
 MOST_TERMS = 20_000
 MOST_CODES = 24
@@ -75,9 +75,9 @@ class Terms:
         self.let_go = 0
         """How many terms were let go, so that counts of rare words are approximate."""
 
-    def take(self, item: Item, nth: int, entry: Entry) -> None:
+    def take(self, item: Item, looked: Looked, nth: int, entry: Entry) -> None:
         """`nth`: of the record, so that one with the same words twice counts once."""
-        main, code = main_code(item)
+        main, code = looked.main, looked.code
         folded = fold(item.text)
         key = (item.kind, folded, item.assertion, item.side if code in ears() else "")
         term = self.terms.get(key)
@@ -122,19 +122,3 @@ class Terms:
 
     def by_use(self) -> Iterator[Term]:
         yield from sorted(self.terms.values(), key=lambda one: (-one.count, one.kind, one.folded))
-
-
-def main_code(item: Item) -> tuple[Coding | None, Code | None]:
-    """The code to show, and that by which uses of a term are compared: our own, also where only a code of SNOMED CT
-    stands that the word list has for these words; else SNOMED CT's, else the first that names its system."""
-    own = snomed = first = None
-    for coding in item.codings:
-        if not coding.code or not coding.system:
-            continue
-        first = first or coding
-        own = own or (coding if coding.system == OWN else None)
-        snomed = snomed or (coding if coding.system == SCT else None)
-    if own is None and snomed is not None and item.meant in meanings().get((SCT, snomed.code), ()):
-        return snomed, (OWN, item.meant)
-    best = own or snomed or first
-    return (best, (best.system, best.code)) if best else (None, None)
