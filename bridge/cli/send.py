@@ -66,7 +66,8 @@ def command(
     if settings is None:
         show(report, showing)
         click.get_current_context().exit(3)
-    sender = Sender(settings, folder, target(settings, name), receipts=receipts, again=again, at=when)
+    to = target(settings, name)
+    sender = Sender(settings, folder, to, receipts=receipts, again=again, at=when)
     try:
         for path in bundles:
             sent = sender.send(path, read_file(path), dry=dry)
@@ -74,7 +75,8 @@ def command(
             report.count(sent.state)
             report.files.append(Made(str(sent.receipt or path), sent.state, sent.record))
             if showing.form == "text" and not showing.quiet:
-                click.echo(f"{path.name}: {sent.state}{f' ({sent.place})' if sent.place else ''}")
+                where = f" to {to.endpoint.name}, {to.endpoint.address}" if sent.state == "would be sent" else ""
+                click.echo(f"{path.name}: {sent.state}{where}{f' ({sent.place})' if sent.place else ''}")
     finally:
         sender.close()
     finish(report, showing)

@@ -49,7 +49,7 @@ def test_accepted(folder: Path, httpserver: HTTPServer) -> None:
 def test_a_dry_run_asks_nobody(folder: Path, httpserver: HTTPServer) -> None:
     result = send("M26-0101.bundle.json", "--to", "there", "--dry-run")
     assert (result.exit_code, httpserver.log) == (0, [])
-    assert "would be sent" in result.output
+    assert f"would be sent to there, {httpserver.url_for('/r4')}" in result.output
     assert list(folder.glob("*.receipt.json")) == []
 
 
