@@ -65,6 +65,8 @@ class Entry:
     """`ours`: a bundle that this program made and can read back; `bundle`: one of another maker."""
     place: Callable[[str], Where] | None = field(default=None, compare=False)
     """The cell or line of a field of the visit, where it is known."""
+    names: frozenset[str] = frozenset()
+    """Parts of the names of people in a bundle that no visit could be read from, in small letters. Never told."""
 
     def at(self, path: str) -> Where:
         """Where something in this record stands."""

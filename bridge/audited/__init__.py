@@ -13,6 +13,7 @@ from bridge.audit.bundle_rules import ways_of_both
 from bridge.audit.shapes import Audited, Entry
 from bridge.audited.bundles import Bundles
 from bridge.audited.known import WordsKnown
+from bridge.audited.unnamed import Unnamed
 from bridge.audited.visits import Visits
 from bridge.errors import BridgeError
 from bridge.issues import Issue
@@ -75,10 +76,10 @@ def audit(
     Raises InputError as `entries` does.
     """
     words, told = WordsKnown(converter.maps), [*converter.issues]
-    tally = Tally(evidence, words.all_of)
+    tally, unnamed = Tally(evidence, words.all_of), Unnamed(converter.maps)
     for entry in entries(sources, converter, layout, told, tally, words):
         if wanted(entry):
-            tally.enter(entry)
+            tally.enter(unnamed.of(entry))
         seen()
     audited = tally.audited()
     audited.issues = [*told, *audited.issues]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import secrets
 from collections import defaultdict
 from collections.abc import Iterator
@@ -29,6 +30,8 @@ from bridge.visit import Visit
 MOST_RESOURCES = 50_000
 """Resources of one bundle that are looked at; more are told (A192)."""
 _NUMBER = 40
+_PEOPLE = ("Patient", "RelatedPerson", "Practitioner")
+_WORD = re.compile(r"[^\W\d_]{2,}")
 _OF_VISIT = ("encounter", "context")
 
 
@@ -107,6 +110,7 @@ class Bundles:
             visit,
             where,
             "ours" if visit else "bundle",
+            names=frozenset() if visit else _names(resources),
         )
         return entry, ears
 
@@ -116,6 +120,18 @@ class Bundles:
             (str_of(i, "value") for i in dicts(patient, "identifier") if str_of(i, "value")), repr(patient.get("id"))
         )
         return blake2b(said.encode("utf-8", "replace"), key=self._key, digest_size=16).digest()
+
+
+def _names(resources: list[tuple[str, Json]]) -> frozenset[str]:
+    """Every part of a name of a person in the resources, in small letters."""
+    names = (name for _, r in resources if r.get("resourceType") in _PEOPLE for name in dicts(r, "name"))
+    return frozenset(part.casefold() for name in names for text in _texts(name) for part in _WORD.findall(text))
+
+
+def _texts(name: Json) -> Iterator[str]:
+    given = name.get("given")
+    parts = [name.get("text"), name.get("family"), *(given if isinstance(given, list) else ())]
+    yield from (part[:200] for part in parts if isinstance(part, str))
 
 
 def resources_of(data: Json) -> list[tuple[str, Json]]:
