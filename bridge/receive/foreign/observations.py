@@ -209,7 +209,8 @@ def _another_way(node: Node, part: Node) -> bool:
 def _level(part: Node, take: Taking) -> Decimal | None:
     """The level in dB HL; None for another unit, and with a comparator, which would change it."""
     quantity = part.at("valueQuantity")
-    if (quantity.text("code") or quantity.text("unit")) not in _LEVELS or quantity.has("comparator"):
+    units = {quantity.text(key) for key in ("code", "unit")} - {""}
+    if not units or units - set(_LEVELS) or quantity.has("comparator"):  # dB SPL has the code dB too
         return None
     take.held.append((quantity.source, f"{quantity.path}.value"))
     take.mean(quantity, "unit", "system", "code")

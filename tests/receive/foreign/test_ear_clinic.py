@@ -177,6 +177,18 @@ def test_thresholds_taken_in_another_way_are_kept(change: Json) -> None:
     assert found.right.hearing_before is None
 
 
+def test_a_level_on_another_scale_is_no_hearing_threshold() -> None:
+    """The code dB of UCUM is that of dB SPL too, which is another number (ISO 389-1): the unit in words tells it."""
+    bundle = copy.deepcopy(BUNDLE)
+    audio = next(e["resource"] for e in bundle["entry"] if e["resource"]["id"] == "audio")
+    for part in (audio, *audio["component"]):
+        if "valueQuantity" in part:
+            part["valueQuantity"] |= {"unit": "dB SPL", "code": "dB"}
+    right = read_foreign(bundle).visits[0].right
+    assert right is not None
+    assert right.hearing_before is None
+
+
 def test_a_threshold_above_what_was_tried_is_no_threshold() -> None:
     found = visit(audio={"effectiveDateTime": "2026-03-04T10:02:00+00:00"}).model_dump()
     assert [t["level"] for t in found["right"]["hearing_before"]["thresholds"]] == [20]
