@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING, Any
 from zoneinfo import ZoneInfo
 
 from bridge.about_document import about
+from bridge.came_with import folder_name
 from bridge.errors import BridgeError
 from bridge.fhir.write_json import dumps
 from bridge.file_names import safe_stem
@@ -59,6 +60,8 @@ class Arrived:
     account: list[AccountLine] = field(default_factory=list)
     whose: dict[str, tuple[int, ...]] = field(default_factory=dict)
     """By the path of a resource the places of the visits of its client."""
+    parcel: str = ""
+    """The folder for what came along in the parcel that it was in."""
     beside: list[tuple[str, str, bytes]] = field(default_factory=list)
     """Name, media type and content of files that came along."""
     issues: list[Issue] = field(default_factory=list)
@@ -220,13 +223,14 @@ def from_parcel(parcel: Opened, name: str) -> Iterator[Arrived]:
     for inner in visits:
         data, found = check_received(parcel.pieces[inner].content, inner)
         document = arrived(data, inner.rpartition("/")[2], [i.at(file=inner) for i in found])
+        document.parcel = _folder(parcel, name)
         yield document
     yield _along(parcel, name, {*visits, "visits.ndjson"})
 
 
 def _along(parcel: Opened, name: str, read: set[str]) -> Arrived:
     """The files of a parcel that are no visits; X185 where no record has such a file, which may be a program."""
-    along, left = Arrived(name, safe_stem(name)), 0
+    along, left = Arrived(name, safe_stem(name), parcel=_folder(parcel, name)), 0
     for inner, piece in parcel.pieces.items():
         if inner in read:
             continue
@@ -234,7 +238,7 @@ def _along(parcel: Opened, name: str, read: set[str]) -> Arrived:
             left += 1
             continue
         beside = _BESIDE_VISITS.fullmatch(inner)
-        place = inner.removeprefix("kept/") if beside else f"{_folder(parcel, name)}/{inner}"
+        place = inner.removeprefix("kept/") if beside else f"{along.parcel}/{inner}"
         along.beside.append((place, piece.media_type, piece.content))
     if left:
         message = f"{left} {'file' if left == 1 else 'files'} of this parcel are of no kind that a record holds."
@@ -243,8 +247,8 @@ def _along(parcel: Opened, name: str, read: set[str]) -> Arrived:
 
 
 def _folder(parcel: Opened, name: str) -> str:
-    number = parcel.manifest.about.client if parcel.manifest else ""
-    return f"came-with-{safe_stem(number or name)}"
+    about = parcel.manifest.about if parcel.manifest else None
+    return folder_name(about.client or name, about.clinic) if about else folder_name(name, "")
 
 
 def held_visits(names: Sequence[Path], folder: Path, zone: ZoneInfo) -> Iterator[Visit | Issue]:

@@ -296,3 +296,45 @@ def test_a_row_says_whose_visit_it_is_or_is_not_written(tmp_path: Path, column: 
     assert set(read) == ({"A1", "B2"} if column else {"B2"})
     whose = {number: of_another(one.clinic, practice().clinic) for number, one in read.items()}
     assert whose == {number: number == "A1" for number in read}
+
+
+@pytest.mark.parametrize("known", ["under another number", "contradicted"])
+def test_what_came_along_goes_with_the_client_under_our_number_or_nowhere(tmp_path: Path, known: str) -> None:
+    """Two hand-overs on end; the letters of the first clinic are in the second, or were never taken over."""
+    there, here = tmp_path / "there", tmp_path / "here"
+    shutil.copytree(DEMO, there)
+    shutil.copytree(DEMO, here)
+    settings = (here / "practice.yaml").read_text("utf-8").replace("name: Millbrook Ear Care", "name: Alder Hearing")
+    (here / "practice.yaml").write_text(settings, "utf-8")
+    run = [
+        "handover",
+        "C-1001",
+        str(there / "visits-2026.csv"),
+        "--plain",
+        "--unsigned",
+        "--to",
+        str(tmp_path / "first"),
+    ]
+    assert CliRunner().invoke(main, [*run, "--practice", str(there)]).exit_code == 0
+    born = "1952-06-14" if known == "under another number" else "1991-01-01"
+    client = {"number": "B77", "nhs_number": "9995260182", "birth_date": born}
+    client["legal_name"] = {"family": "Tennick", "given": ["Harold"]}
+    own = visit("B8", client=client).model_dump(mode="json", exclude_none=True, exclude_defaults=True)
+    (tmp_path / "B8.yaml").write_text(json.dumps(own), "utf-8")
+    records = [str(tmp_path / "B8.yaml"), str(tmp_path / "in")]
+    parcel = str(tmp_path / "first/C-1001-handover")
+    took = CliRunner().invoke(
+        main, ["receive", parcel, "--unsigned", "--to", records[1], "--into", records[0], "--practice", str(here)]
+    )
+    came = [p.name for p in (tmp_path / "in").rglob("*.pdf")]
+    if known == "contradicted":
+        assert ("X171" in took.output, came) == (True, []), took.output
+        return
+    assert sorted(came) == ["M26-0101-v2.pdf", "M26-0101.pdf"], took.output
+    again = ["handover", "B77", *records, "--plain", "--unsigned", "--to", str(tmp_path / "second")]
+    told = CliRunner().invoke(main, [*again, "--practice", str(here)])
+    assert told.exit_code == 0, told.output
+    second = tmp_path / "second/B77-handover"
+    assert sorted(p.name for p in (second / "earlier").rglob("*.pdf")) == ["M26-0101-v2.pdf", "M26-0101.pdf"]
+    assert not list(second.rglob("visits.json")), "a list of this place is of no use elsewhere"
+    assert [p.name for p in (second / "letters").iterdir()] == ["B8.pdf"]

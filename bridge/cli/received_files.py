@@ -83,12 +83,16 @@ def write_all(documents: Sequence[Arrived], settling: Settling, writer: Writer, 
     settled = settling.settle(visits, kinds)
     at = 0
     kept = []
+    filed: dict[str, list[str]] = {}
     for document in documents:
         own = settled[at : at + len(document.visits)]
         stems = [writer.names.stem((s.visit or v).number, v.version) for s, v in zip(own, document.visits, strict=True)]
         at += len(own)
         _visits(document, own, writer, report, stems)
         _beside(document, own, writer, stems)
+        if document.parcel and own:
+            filed.setdefault(document.parcel, []).extend(s.visit.number for s in own if s.visit)
+        _along(document, filed, writer)
         kept += [one.visit for one in own if one.visit and one.fullest]
     return kept
 
@@ -129,6 +133,19 @@ def _beside(document: Arrived, own: Sequence[Settled], writer: Writer, stems: Se
             stem = stems[places[0]] if places else nobodys
             content = account_file(lines, numbers)
             writer.put(f"{stem}.account.json", JSON_TYPE, content, "accounts", file=document.file)
+
+
+def _along(document: Arrived, filed: dict[str, list[str]], writer: Writer) -> None:
+    """What came along with visits that were filed, and which they are; nothing where all of them were refused."""
+    from bridge.came_with import LIST, visit_list
+    from bridge.taken_over import JSON_TYPE
+
+    numbers = filed.get(document.parcel)
+    if not document.beside or numbers == []:
+        return
+    if numbers:
+        place = f"{document.parcel}/{LIST}"
+        writer.put(place, JSON_TYPE, visit_list(numbers), "lists of what came along", file=document.file)
     for name, media_type, content in document.beside:
         writer.put(name, media_type, content, "files that came along", file=document.file)
 

@@ -10,13 +10,13 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path, PurePosixPath
 
+from bridge.came_with import READING, belongs, folders_in
 from bridge.ear_words import EARS, Ear
 from bridge.file_names import safe_stem
-from bridge.handover.kept import CAME_WITH, READING
 from bridge.handover.record import ClientRecord, VisitRecord
 from bridge.issues import Issue, Where, issue
 from bridge.same_clinic import of_another
-from bridge.visit import Clinic
+from bridge.visit import Clinic, Visit
 from bridge.visit.ear import Image
 
 MOST_BYTES = 48 * 1024 * 1024
@@ -77,7 +77,7 @@ def images_of(
     found, issues, taken, left = list[HeldImage](), list[Issue](), dict[str, bytes](), MOST_TOGETHER
     for visit, ear, index, image in wanted:
         try:
-            content = _read(image.file, _roots(record, sources.get(visit.where.file, ())), left)
+            content = _read(image.file, _roots(visit.visit, sources.get(visit.where.file, ())), left)
             ending, media_type = _type(content)
         except _RefusedError as why:
             where = Where(record=visit.visit.number, path=f"{ear}.images[{index}].file", file=visit.where.file)
@@ -103,10 +103,11 @@ def _agreed(record: ClientRecord, own: Clinic) -> bool:
     return bool({"images", "whole record"} & set(asked[-1].sharing.scope))
 
 
-def _roots(record: ClientRecord, sources: Sequence[Path]) -> list[Path]:
-    """Folders that a path of the record may start from: that of its source, and what came with an earlier hand-over."""
-    came = f"{CAME_WITH}{safe_stem(record.stem)}"
-    return [root for source in sources for root in (source.parent, source.parent / came) if not root.is_symlink()]
+def _roots(visit: Visit, sources: Sequence[Path]) -> list[Path]:
+    """Folders that a path of the visit may start from: first what came along with it, then that of its source."""
+    folders = [source.parent for source in sources]
+    came = [path for folder in folders for path in folders_in(folder) if belongs(path, [visit.number])]
+    return [root for root in dict.fromkeys((*came, *folders)) if not root.is_symlink()]
 
 
 def _read(file: str, roots: Sequence[Path], left: int) -> bytes:

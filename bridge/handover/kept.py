@@ -1,6 +1,7 @@
 """What an earlier clinic sent and no visit could hold: it travels on, as `receive` (bridge/taken_over.py) put it.
 
-`V1.kept.json` and `V1.account.json` lie beside the visit files, and what came along in a folder `came-with-C-1`.
+`V1.kept.json` and `V1.account.json` lie beside the visit files, and what came along in a folder `came-with-...`,
+whose list names the visits that it came with (bridge/came_with.py).
 """
 
 from __future__ import annotations
@@ -13,6 +14,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 
+from bridge.came_with import LIST, READING, belongs, folders_in
 from bridge.file_names import safe_stem
 from bridge.handover.record import ClientRecord
 from bridge.handover.whose_kept import of_another
@@ -23,12 +25,9 @@ from bridge.visit import Client
 from bridge.wording import say
 
 ENDINGS = (".kept.json", ".account.json")
-CAME_WITH = "came-with-"
 EARLIER = "earlier"
 MOST_BYTES = 48 * 1024 * 1024
 MOST_FILES = 2_000
-READING = sum(getattr(os, flag, 0) for flag in ("O_RDONLY", "O_BINARY", "O_NOFOLLOW", "O_NONBLOCK"))
-"""No link at the end of a path is followed, and no pipe waited for."""
 _TYPES = {
     ".pdf": "application/pdf", ".html": "text/html", ".csv": "text/csv", ".txt": "text/plain", ".jpg": "image/jpeg",
     ".png": "image/png", ".json": "application/json", ".xml": "application/xml", ".ndjson": "application/fhir+ndjson",
@@ -90,11 +89,24 @@ def kept_of(record: ClientRecord, sources: Mapping[str, Sequence[Path]], foreign
         found.issues.append(issue("D188", message, cause="D188:another"))
     for path in sorted(taken - theirs):
         _put(path, f"kept/{safe_stem(path.name[: -len(_ending(path))])}{_ending(path)}", found)
-    for folder in folders:
-        came = folder / f"{CAME_WITH}{safe_stem(record.stem)}"
-        for place, path in _files(came):
-            _put(path, f"{EARLIER}/{came.name}/{place}" if not place.startswith(f"{EARLIER}/") else place, found)
+    _came_along(record, sources, found)
     return found
+
+
+def _came_along(record: ClientRecord, sources: Mapping[str, Sequence[Path]], found: Kept) -> None:
+    """Whole folders, by the visits that they came with; D188 for those of which nobody can tell."""
+    numbers = [v.visit.number for v in record.visits]
+    folders = dict.fromkeys(path.parent for v in record.visits for path in sources.get(v.where.file, ()))
+    for folder in folders:
+        told = {came: belongs(came, numbers) for came in folders_in(folder)}
+        for came in (came for came, whether in told.items() if whether):
+            for place, path in _files(came):
+                earlier = place if place.startswith(f"{EARLIER}/") else f"{EARLIER}/{came.name}/{place}"
+                if place != LIST:
+                    _put(path, earlier, found)
+        if unclear := [came for came, whether in told.items() if whether is None]:
+            message = f"Of {len(unclear)} folders that came along nobody can tell whose they are; they are left out."
+            found.issues.append(issue("D188", message, Where(file=folder.name), cause="D188:came"))
 
 
 def _tells_of_another(path: Path, clients: Sequence[Client], named: bool) -> bool:

@@ -9,6 +9,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 
+from bridge.came_with import PREFIX
 from bridge.errors import BridgeError, InputError
 from bridge.fhir.read_json import MAX_BYTES
 from bridge.issues import Issue, Where, issue
@@ -22,8 +23,6 @@ _OF_PRACTICE = frozenset({_SETTINGS, "doctors.csv", "keys", "layouts", "terms"})
 _OURS = (".bundle.json", ".bundle.xml", ".marked.xlsx", ".marked.xlsm")
 _BESIDE = (".kept.json", ".account.json")
 """What `receive` keeps beside visit files."""
-_CAME = "came-with-"
-"""How folders of letters, pictures and words begin that came with a hand-over."""
 _LAYOUT = (b"columns:", b"rows: visit", b"rows: ear")
 
 
@@ -95,7 +94,7 @@ def _below(root: Path, passed: Counter[str]) -> Iterator[Path]:
     for folder, folders, files in os.walk(root):
         settings = _SETTINGS in files
         folders[:] = sorted(
-            f for f in folders if not f.startswith((".", _CAME)) and not (settings and f in _OF_PRACTICE)
+            f for f in folders if not f.startswith((".", PREFIX)) and not (settings and f in _OF_PRACTICE)
         )
         for file in sorted(files):
             path = Path(folder, file)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 import io
 import json
 import os
@@ -35,6 +36,7 @@ BUNDLES = ROOT / "demo_bundles"
 NUMBERS = ("M26-0110", "M26-0128")
 ABOUT = About("2026-11-26", "Willow Ear Care", "C-0001", "moves clinic")
 WORDS = "correct horse of the clinic"
+CAME = "came-with-C-0001-from-Willow_Ear_Care-" + hashlib.sha256(b"Willow Ear Care").hexdigest()[:8]
 MOST_MEMORY = 400 * 1024 * 1024
 
 
@@ -93,9 +95,10 @@ ALL = [
     "M26-0001.kept.json",
     "M26-0110.yaml",
     "M26-0128.yaml",
-    *(f"came-with-C-0001/{name}" for name in ("images/M26-0110-right.png", "index.html", "letters/M26-0110.pdf")),
-    "came-with-C-0001/record/C-0001.ips.bundle.json",
-    "came-with-C-0001/words.csv",
+    *(f"{CAME}/{name}" for name in ("images/M26-0110-right.png", "index.html", "letters/M26-0110.pdf")),
+    f"{CAME}/record/C-0001.ips.bundle.json",
+    f"{CAME}/words.csv",
+    f"{CAME}/visits.json",
 ]
 
 
@@ -123,7 +126,7 @@ def test_a_whole_package_gives_its_visits_and_all_that_came_along(make: Callable
     assert report["figures"]["parcels opened"] == 1
     for piece in pieces():
         if not piece.name.startswith(("visits/", "kept/")):
-            assert Path("received/came-with-C-0001", piece.name).read_bytes() == piece.content
+            assert Path("received", CAME, piece.name).read_bytes() == piece.content
     assert {oct(p.stat().st_mode & 0o077) for p in Path("received").rglob("*") if p.is_file()} == {"0o0"}
 
 
@@ -133,7 +136,7 @@ def test_no_file_of_a_parcel_stands_among_the_visit_files_under_a_name_of_its_ow
     harmful = [Piece(n, "application/json", b"{}", "page") for n in ("kept/X-1.yaml", "kept/run.bat", "a.svg", "setup")]
     write_folder(packed([*pieces(), *forged, *harmful], ABOUT, key()), Path("parcel"))
     result, report = told("parcel")
-    assert written() == sorted([*ALL, *(f"came-with-C-0001/{piece.name}" for piece in forged)]), result.output
+    assert written() == sorted([*ALL, *(f"{CAME}/{piece.name}" for piece in forged)]), result.output
     assert [i["message"] for i in report["issues"] if i["rule"] == "X185"] == [
         "4 files of this parcel are of no kind that a record holds."
     ]
@@ -239,7 +242,7 @@ def test_a_parcel_brings_no_record_past_the_check() -> None:
     receive("p.zip")
     root = Path("received")
     found = {p.relative_to(root).parts[0] for p in root.rglob("*") if p.is_file() and p.read_bytes() == sly}
-    assert found <= {"came-with-C-0001"}
+    assert found <= {CAME}
     checked = CliRunner().invoke(main, ["check", "received", "--practice", str(ROOT / "mappings/demo"), "--json"])
     report = json.loads(checked.stdout)
     assert report["figures"]["visits"] == len(NUMBERS)

@@ -173,8 +173,10 @@ def test_what_came_along_travels_on_and_its_pictures_are_found(tmp_path: Path) -
                           ("earlier/came-with-7/letters/V0.pdf", b"%PDF0")):  # fmt: skip
         (came / name).parent.mkdir(parents=True, exist_ok=True)
         (came / name).write_bytes(content)
+    (came / "visits.json").write_bytes(b'{"visits": ["V1", "V0"]}')
     (tmp_path / "came-with-C-2").mkdir()
     (tmp_path / "came-with-C-2/index.html").write_bytes(b"another")
+    (tmp_path / "came-with-C-2/visits.json").write_bytes(b'{"visits": ["V7"]}')
     (came / "link.pdf").symlink_to(tmp_path / "came-with-C-2/index.html")
     pictured = of_file("V1.yaml", right={"images": [{"file": "images/drum.jpg"}]})
     made = kept(tmp_path, pictured)
@@ -186,6 +188,31 @@ def test_what_came_along_travels_on_and_its_pictures_are_found(tmp_path: Path) -
     }
     assert names(made) == ["images/drum.jpg"]
     assert [i.rule for i in made.issues] == ["D188"], "a link is not followed"
+
+
+@pytest.mark.parametrize("said", [None, b"", b"[]", b'{"visits": "V1"}', b'{"visits": []}', b"{" * 9999])
+def test_what_came_along_with_nobody_knows_which_visits_stays(said: bytes | None, tmp_path: Path) -> None:
+    came = tmp_path / "came-with-C-1"
+    came.mkdir()
+    (came / "index.html").write_bytes(b"whose?")
+    if said is not None:
+        (came / "visits.json").write_bytes(said)
+    made = kept(tmp_path, of_file("V1.yaml"))
+    assert travelling(made) == {}
+    assert [i.rule for i in made.issues] == ["D188"]
+
+
+def test_two_people_with_one_number_at_two_clinics_stay_apart(tmp_path: Path) -> None:
+    for clinic, number, picture in (("a", "V1", JPEG), ("b", "V2", JPEG + b"another")):
+        came = tmp_path / f"came-with-C-1-from-{clinic}"
+        (came / "images").mkdir(parents=True)
+        (came / "images/drum.jpg").write_bytes(picture)
+        (came / "visits.json").write_text(json.dumps({"visits": [number]}), "utf-8")
+    (tmp_path / "images").mkdir()
+    (tmp_path / "images/drum.jpg").write_bytes(JPEG + b"our own")
+    made = kept(tmp_path, of_file("V1.yaml", right={"images": [{"file": "images/drum.jpg"}]}))
+    assert travelling(made) == {"earlier/came-with-C-1-from-a/images/drum.jpg": JPEG}
+    assert [p.content for p in made.pieces if p.name == "images/drum.jpg"] == [JPEG]
 
 
 def test_no_files_of_an_earlier_clinic_in_the_clients_copy(tmp_path: Path) -> None:
