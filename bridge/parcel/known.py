@@ -61,7 +61,7 @@ def as_csv(keys: Iterable[KnownKey]) -> bytes:
 
 
 def same_name(one: str, other: str) -> bool:
-    """Whether two names of clinics read alike: capitals, width and blanks aside."""
+    """Whether two names of clinics read alike: capitals, width, blanks and what nobody sees aside."""
     return _folded(one) == _folded(other) != ""
 
 
@@ -84,4 +84,5 @@ def _known(row: dict[str, str], number: int) -> KnownKey:
 
 
 def _folded(name: str) -> str:
-    return " ".join(unicodedata.normalize("NFKC", name).casefold().split())
+    shown = "".join(c for c in unicodedata.normalize("NFKC", name) if unicodedata.category(c) != "Cf")
+    return " ".join(shown.casefold().split())

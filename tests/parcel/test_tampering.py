@@ -106,6 +106,10 @@ def another_key_and_spelling(files: Files) -> None:
     _listed(files, lambda data: data["by"].update(clinic="  WILLOW  ear care"))
 
 
+def another_key_and_what_nobody_sees(files: Files) -> None:
+    _listed(files, lambda data: data["by"].update(clinic="Wil\u200blow Ear C\u00adare\u2060"))
+
+
 def count_lowered(files: Files) -> None:
     _listed(files, lambda data: data["counts"].update(visits=1), key())
 
@@ -205,6 +209,7 @@ REFUSED: dict[Callable[[Files], None], set[str]] = {
     made_anew_by_another: {"X132", "X137", "X146"},
     another_key: {"X137"},
     another_key_and_spelling: {"X137"},
+    another_key_and_what_nobody_sees: {"X137"},
     count_lowered: {"X146"},
     count_removed: {"X146"},
     visit_left_out_by_the_signer: {"X146"},
