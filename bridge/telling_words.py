@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Iterable, Iterator
-from typing import Any
+from collections.abc import Callable, Hashable, Iterator
+from functools import cache
+from typing import Any, cast
 
 from pydantic import BaseModel
 
@@ -35,8 +36,21 @@ def _texts(value: Any) -> Iterator[str]:
     if isinstance(value, Name):
         yield from (part for part in (value.family, *value.given) if part)
     elif isinstance(value, BaseModel):
-        for name in type(value).model_fields:
+        for name in _with_names(type(value)):
             yield from _texts(getattr(value, name))
-    elif isinstance(value, Iterable) and not isinstance(value, str | bytes | dict):
+    elif isinstance(value, tuple):
         for item in value:
             yield from _texts(item)
+
+
+@cache
+def _with_names(model: type[BaseModel]) -> tuple[str, ...]:
+    """Fields of a part of a visit in which a name can stand, however deep."""
+    return tuple(name for name, info in model.model_fields.items() if _holds_name(cast(Hashable, info.annotation)))
+
+
+@cache
+def _holds_name(annotation: Hashable) -> bool:
+    if isinstance(annotation, type) and issubclass(annotation, BaseModel):
+        return annotation is Name or bool(_with_names(annotation))
+    return any(_holds_name(inner) for inner in getattr(annotation, "__args__", ()))

@@ -1,7 +1,7 @@
 """Ears that are recorded alike are coded and looked at once: most of a practice's ears are.
 
 What one ear says is coded without a look at the other or at the client, and of the rules those that ask of nothing else
-are judged by it alone; a test holds this to visits taken whole.
+but a few words of the visit, most often the same, are judged by it and these; a test holds this to visits taken whole.
 """
 
 from __future__ import annotations
@@ -27,6 +27,8 @@ from bridge.visit import EarRecord, Visit
 MOST = 1_000
 """Ears that are kept; then all are let go."""
 _OF_ONE_EAR = frozenset({"ear", "item", "work"})
+_BESIDE = ("cautions", "reasons", "medicines")
+"""Fields of the visit by which ears are told apart, so that rules of one ear may ask of them."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,9 +41,11 @@ class Known:
 
 
 def of_one_ear(rule: ClinicalRule) -> bool:
-    """Whether a rule looks at one ear, and asks of nothing outside of it."""
+    """Whether a rule looks at one ear, and asks of nothing outside of it but what stands beside both."""
     return all(each == "ear" or each.startswith("ear.") for each in rule.each) and all(
-        read.partition(".")[0] in _OF_ONE_EAR for question in rule.questions() for read in question.reads
+        root in _OF_ONE_EAR or (root == "visit" and inner.partition(".")[0] in _BESIDE)
+        for question in rule.questions()
+        for root, _, inner in (read.partition(".") for read in question.reads)
     )
 
 
@@ -53,6 +57,8 @@ class Ears:
         self._words = words
         self._rules = RuleBook(rules)
         self._known: dict[bytes, Known] = {}
+        self._met: dict[tuple[Ear, int, str], tuple[EarRecord, Known]] = {}
+        """By the record as reading made it, which is the same object for many ears that are told alike."""
 
     def coded(self, visit: Visit) -> tuple[Visit, list[Issue], tuple[Item, ...]]:
         """The coded visit, its items, and what coding, the check and the rules of one ear say, as far as a
@@ -60,32 +66,40 @@ class Ears:
         rest, found = code_visit(visit.model_copy(update={"right": None, "left": None}), self._maps)
         found += check_visit(rest)
         items = visit_items(rest, self._words.expects, self._words.of)
+        beside = rest.model_dump_json(include=set(_BESIDE), exclude_defaults=True)
         ears: dict[str, EarRecord] = {}
         for ear in EARS:
             record = visit.ear(ear)
             if record is not None:
-                known = self._of(ear, record, visit)
+                known = self._of(ear, record, rest, beside)
                 ears[ear] = known.record
                 found += known.issues
                 items += known.items
         return rest.model_copy(update=ears), found, items
 
-    def _of(self, ear: Ear, record: EarRecord, visit: Visit) -> Known:
-        said = f"{ear}{record.model_dump_json(exclude_none=True)}"
+    def _of(self, ear: Ear, record: EarRecord, rest: Visit, beside: str) -> Known:
+        same = (ear, id(record), beside)
+        met = self._met.get(same)
+        if met is not None and met[0] is record:
+            return met[1]
+        said = f"{ear}{record.model_dump_json(exclude_none=True)}{beside}"
         key = blake2b(said.encode("utf-8", "replace"), digest_size=16).digest()
         known = self._known.get(key)
+        if len(self._known) >= MOST or len(self._met) >= MOST:
+            self._known.clear()
+            self._met.clear()
         if known is None:
-            if len(self._known) >= MOST:
-                self._known.clear()
-            known = self._known[key] = self._look(ear, record, visit)
+            known = self._known[key] = self._look(ear, record, rest)
+        self._met[same] = record, known
         return known
 
-    def _look(self, ear: Ear, record: EarRecord, visit: Visit) -> Known:
-        alone = Visit.model_construct(number="", client=visit.client, start=visit.start)
+    def _look(self, ear: Ear, record: EarRecord, rest: Visit) -> Known:
+        alone = Visit.model_construct(number="", client=rest.client, start=rest.start)
         coded, found = code_visit(alone.model_copy(update={ear: record}), self._maps)
         of_ear = (one for one in check_visit(coded) if one.where.path.startswith(f"{ear}."))
         found += (one for one in of_ear if one.rule in of_rule())
-        found += issues_of(judge(coded, self._rules, asks=False))
+        with_beside = coded.model_copy(update={name: getattr(rest, name) for name in _BESIDE})
+        found += issues_of(judge(with_beside, self._rules, asks=False))
         whole = coded.ear(ear)
         assert whole is not None
         return Known(whole, tuple(found), visit_items(coded, self._words.expects, self._words.of))

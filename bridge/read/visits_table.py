@@ -13,6 +13,7 @@ from bridge.layout import Layout, Target
 from bridge.layout.fields import Step, spell
 from bridge.layout.formats import date_format, time_format
 from bridge.layout.tables import fold
+from bridge.read.accepted_ears import AcceptedEars
 from bridge.read.cell import read_cell
 from bridge.read.day_numbers import from_day_number
 from bridge.read.ears import groups, put_ear_rows
@@ -41,6 +42,7 @@ class SheetReader:
         self._needed = needed_columns(self.sheet)
         self._cells: dict[tuple[int, str], Cell] = {}
         self._ways: dict[tuple[int, str, tuple[Step, ...], str, int], tuple[tuple[Step, ...], str]] = {}
+        self._ears = AcceptedEars()
         self._waiting: list[Waiting] = []
         self._numbered = layout.fills("number")
         self._dates = [b for b in self.sheet.bound if b.target.field.path == "start" and b.target.field.part != "time"]
@@ -139,6 +141,7 @@ class SheetReader:
             where,
             record.failed,
             self.ledger,
+            ears=self._ears,
             made=made,
             empty=lambda path: self._empty(path, raws[0]),
         )
