@@ -15,6 +15,7 @@ from zoneinfo import ZoneInfo
 import pytest
 from click.testing import CliRunner
 
+from bridge.audited import entries
 from bridge.cli import main
 from bridge.fhir.ids import Ids
 from bridge.fhir.write_json import dumps
@@ -338,3 +339,19 @@ def test_what_came_along_goes_with_the_client_under_our_number_or_nowhere(tmp_pa
     assert sorted(p.name for p in (second / "earlier").rglob("*.pdf")) == ["M26-0101-v2.pdf", "M26-0101.pdf"]
     assert not list(second.rglob("visits.json")), "a list of this place is of no use elsewhere"
     assert [p.name for p in (second / "letters").iterdir()] == ["B8.pdf"]
+
+
+def test_an_audit_tells_their_people_from_ours_under_one_key(tmp_path: Path) -> None:
+    converter = Converter(practice(), DEMO)
+    for one in (theirs("A1"), visit("B2")):
+        said = one.model_dump(mode="json", exclude_none=True, exclude_defaults=True)
+        (tmp_path / f"{one.number}.yaml").write_text(json.dumps(said), "utf-8")
+        bundle, _ = converter.build(converter.prepare(one)[0], "collection")
+        (tmp_path / f"{one.number}.bundle.json").write_bytes(dumps(bundle))
+    found = {(e.number, e.source): e.practitioner for e in entries([tmp_path], converter)}
+    assert found == {
+        ("A1", "visit"): "PS (Alder Hearing)",
+        ("A1", "ours"): "PS (Alder Hearing)",
+        ("B2", "visit"): "PS",
+        ("B2", "ours"): "PS",
+    }

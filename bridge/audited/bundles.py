@@ -15,7 +15,7 @@ from bridge.audit.bundle_rules import LongNotes, Sided, both_ears_twice, outside
 from bridge.audit.shapes import Entry
 from bridge.audited.bounded import CopiedNotes
 from bridge.audited.known import WordsKnown
-from bridge.audited.visits import Look, wanted
+from bridge.audited.visits import Look, theirs, wanted
 from bridge.check.trade import check_trade
 from bridge.fhir.files import read_file
 from bridge.fhir.read_json import MAX_BYTES, read_json
@@ -24,6 +24,7 @@ from bridge.issues import Issue, Severity, Where, issue
 from bridge.pipeline import Converter
 from bridge.read.kinds import PDF, is_cda, what_is
 from bridge.receive import bundle_to_visits
+from bridge.same_clinic import of_another
 from bridge.shapes import Json
 from bridge.visit import Visit
 
@@ -99,11 +100,13 @@ class Bundles:
             found += [*self._look.at(visit), *self._copied.enter(visit, where)]
         else:
             found += self._notes.enter(number, resources)
-        people = visit.practitioners if visit else ()
+        who = visit.practitioners[0].key if visit and visit.practitioners else _practitioner(resources)
+        if visit and of_another(visit.clinic, self._converter.practice.clinic):
+            who = theirs(who, visit.clinic)
         entry = Entry(
             number,
             visit.start[:7] if visit else _month(resources),
-            (people[0].key or "") if people else _practitioner(resources),
+            who,
             self._client(resources),
             bundle_items(resources, self._words.sent),
             tuple(one.at(file=where.file, row=where.row) for one in found),

@@ -22,10 +22,16 @@ from bridge.layout import Layout
 from bridge.pipeline import Converter
 from bridge.practice.complete_people import complete_people
 from bridge.read.visits import read_visits
+from bridge.same_clinic import of_another
 from bridge.shapes import Reading
-from bridge.visit import Visit
+from bridge.visit import Clinic, Visit
 
 _MOST_PEOPLE = 1_000
+
+
+def theirs(key: str, clinic: Clinic | None) -> str:
+    """The key of somebody at another clinic, which may be that of one of our own people too."""
+    return f"{key} ({clinic.name})" if key and clinic else key
 
 
 def wanted(book: RuleBook) -> list[ClinicalRule]:
@@ -91,6 +97,8 @@ class Visits:
     def _practitioner(self, visit: Visit) -> str:
         """The key of who is named first, by the settings of the practice where they know the name that is written."""
         written = visit.practitioners[0].key if visit.practitioners else ""
+        if written and of_another(visit.clinic, self._converter.practice.clinic):
+            return theirs(written, visit.clinic)
         if written and written not in self._people:
             people = complete_people(visit, self._converter.practice)[0].get("practitioners") or visit.practitioners
             if len(self._people) >= _MOST_PEOPLE:
