@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
+from dataclasses import replace
 from functools import cache
 from typing import Any
 
 from bridge.data import load_csv, table_path
 from bridge.ear_words import EARS, STAGES
 from bridge.handover.record import ClientRecord
-from bridge.issues import Issue, Where, issue
+from bridge.issues import Issue, issue
 from bridge.wording import say_number
 
 
@@ -18,12 +20,16 @@ def to_look_at(record: ClientRecord) -> Iterator[Issue]:
     for told in record.visits:
         for path in _fields():
             for place in _places(told.visit, path, ""):
-                message = "Read these words before the client gets their copy: they may tell of somebody else."
-                where = Where(file=told.where.file, record=told.visit.number, path=place)
-                yield issue("D185", message, where, cause="D185")
+                name = _INDEX.sub("", place)
+                message = f"Read “{name}” before the client gets their copy: its words may tell of somebody else."
+                where = replace(told.where, record=told.visit.number, path=place)
+                yield issue("D185", message, where, cause=f"D185:{name}")
     if record.left:
         things = ", ".join(say_number(key, number) for key, number in record.left.items())
         yield issue("D186", f"Left out of the client’s copy as other people’s: {things}.", cause="D186")
+
+
+_INDEX = re.compile(r"\[\d+\]")
 
 
 @cache

@@ -132,7 +132,9 @@ class OneClient:
             record, found = self._visit(conversion, names, made.left)
             record.superseded = superseded
             made.visits.append(record)
-            issues += [i.at(file=conversion.where.file, record=record.visit.number) for i in found]
+            where = conversion.where
+            at = {"file": where.file, "sheet": where.sheet, "row": where.row, "record": record.visit.number}
+            issues += [i.at(**at) for i in found]
         if self._reader == "client":
             shown = [v.visit for v in made.newest]
             practice, options = self._converter.practice, self._converter.options

@@ -74,6 +74,9 @@ def test_words_that_a_person_reads_first() -> None:
     assert [i.rule for i in to_look_at(record)].count("D186") == 1
     messages = " ".join(i.message for i in to_look_at(record))
     assert not any(word in messages for word in ("Zorbel", "Okapi", "a note"))
+    right = next(i for i in to_look_at(record) if i.where.path == "right.note")
+    assert (right.where.file, right.where.row, right.where.record) == ("sheet.csv", 2, "V1")
+    assert "“right.note”" in right.message, "several fields of one row are told apart"
 
 
 def test_plain_pages_and_no_letters_to_doctors() -> None:
