@@ -26,9 +26,9 @@ from bridge.visit import EarRecord, Visit
 
 MOST = 1_000
 """Ears that are kept; then all are let go."""
-_OF_ONE_EAR = frozenset({"ear", "item", "work"})
 _BESIDE = ("cautions", "reasons", "medicines")
-"""Fields of the visit by which ears are told apart, so that rules of one ear may ask of them."""
+_MAY_ASK = ("ear.", "item.", "work.", "other.history.", *(f"visit.{name}." for name in _BESIDE))
+"""What rules of one ear may ask of: ears are told apart by all of it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,11 +41,9 @@ class Known:
 
 
 def of_one_ear(rule: ClinicalRule) -> bool:
-    """Whether a rule looks at one ear, and asks of nothing outside of it but what stands beside both."""
-    return all(each == "ear" or each.startswith("ear.") for each in rule.each) and all(
-        root in _OF_ONE_EAR or (root == "visit" and inner.partition(".")[0] in _BESIDE)
-        for question in rule.questions()
-        for root, _, inner in (read.partition(".") for read in question.reads)
+    """Whether a rule looks at one ear, and asks of nothing outside of it but what stands beside it."""
+    return all(f"{each}.".startswith("ear.") for each in rule.each) and all(
+        f"{read}.".startswith(_MAY_ASK) for question in rule.questions() for read in question.reads
     )
 
 
@@ -67,17 +65,19 @@ class Ears:
         found += check_visit(rest)
         items = visit_items(rest, self._words.expects, self._words.of)
         beside = rest.model_dump_json(include=set(_BESIDE), exclude_defaults=True)
+        histories = {ear: _history(visit.ear(ear)) for ear in EARS}
         ears: dict[str, EarRecord] = {}
         for ear in EARS:
             record = visit.ear(ear)
             if record is not None:
-                known = self._of(ear, record, rest, beside)
+                other = histories["left" if ear == "right" else "right"]
+                known = self._of(ear, record, other, rest, f"{beside}{other}")
                 ears[ear] = known.record
                 found += known.issues
                 items += known.items
         return rest.model_copy(update=ears), found, items
 
-    def _of(self, ear: Ear, record: EarRecord, rest: Visit, beside: str) -> Known:
+    def _of(self, ear: Ear, record: EarRecord, other: EarRecord | None, rest: Visit, beside: str) -> Known:
         same = (ear, id(record), beside)
         met = self._met.get(same)
         if met is not None and met[0] is record:
@@ -89,17 +89,25 @@ class Ears:
             self._known.clear()
             self._met.clear()
         if known is None:
-            known = self._known[key] = self._look(ear, record, rest)
+            known = self._known[key] = self._look(ear, record, other, rest)
         self._met[same] = record, known
         return known
 
-    def _look(self, ear: Ear, record: EarRecord, rest: Visit) -> Known:
+    def _look(self, ear: Ear, record: EarRecord, other: EarRecord | None, rest: Visit) -> Known:
+        """`other`: what is known of the other ear from before."""
         alone = Visit.model_construct(number="", client=rest.client, start=rest.start)
-        coded, found = code_visit(alone.model_copy(update={ear: record}), self._maps)
-        of_ear = (one for one in check_visit(coded) if one.where.path.startswith(f"{ear}."))
-        found += (one for one in of_ear if one.rule in of_rule())
+        both = {"right": other, "left": other, ear: record}
+        coded, issues = code_visit(alone.model_copy(update=both), self._maps)
+        issues += (one for one in check_visit(coded) if one.rule in of_rule())
+        found = [one for one in issues if one.where.path.startswith(f"{ear}.")]
         with_beside = coded.model_copy(update={name: getattr(rest, name) for name in _BESIDE})
-        found += issues_of(judge(with_beside, self._rules, asks=False))
+        found += issues_of([one for one in judge(with_beside, self._rules, asks=False) if one.ear == ear])
+        items = visit_items(coded, self._words.expects, self._words.of)
         whole = coded.ear(ear)
         assert whole is not None
-        return Known(whole, tuple(found), visit_items(coded, self._words.expects, self._words.of))
+        return Known(whole, tuple(found), tuple(item for item in items if item.side == ear))
+
+
+def _history(record: EarRecord | None) -> EarRecord | None:
+    """An ear of which only its history is kept; None where it has none."""
+    return EarRecord.model_construct(history=record.history) if record is not None and record.history else None
