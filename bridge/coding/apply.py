@@ -38,6 +38,9 @@ def code_visit(visit: Visit, maps: TermMaps) -> tuple[Visit, list[Issue]]:
 
     def change(path: str, term: Term) -> Term:
         kind = maps.kind_of(path)
+        plain = kind is not None and (not kind.assertable or (kind.open and term.codings))
+        if plain and term.assertion == "present":
+            term = _with(term, term.codings, None)  # what is plainly told there is told as present
         if kind is None or term.codings or path in told:
             return term
         side = side_of(path, term.text) if maps.finer else None
