@@ -13,6 +13,7 @@ from bridge.came_with import PREFIX
 from bridge.errors import BridgeError, InputError
 from bridge.fhir.read_json import MAX_BYTES
 from bridge.issues import Issue, Where, issue
+from bridge.own_files import is_own
 from bridge.read.kinds import FHIR, may_hold_records, what_is
 from bridge.read.locks import is_lock
 
@@ -113,6 +114,9 @@ def _wanted(path: Path, documents: bool, passed: Counter[str]) -> bool:
     suffix = path.suffix.lower()
     if path.name.lower().endswith(_BESIDE):
         passed["kept beside visits"] += 1
+        return False
+    if is_own(path):
+        passed["made by visit-bridge"] += 1
         return False
     document = documents and (suffix in (".json", ".xml") or (suffix == ".pdf" and _carries_data(path)))
     ours = path.name.lower().endswith(_OURS) and not document

@@ -45,7 +45,6 @@ def looked_over(
     named = load_layout(layout) if layout else None
     ours = {path.resolve() for path in apart if path}
     paths = [path for path in found.paths if path.resolve() not in ours]
-    paths = [path for path in paths if not _result(path)] or paths
     converter, clinic = converter_for(practice, paths, showing)
     large = len(paths) > 1 or any(path.is_file() and path.stat().st_size >= LARGE for path in paths)
     within = Within(months)
@@ -55,19 +54,6 @@ def looked_over(
     audited.issues = [*(one for one in found.issues if one not in told), *audited.issues]
     audited.issues += within.told()
     return audited, converter, clinic
-
-
-def _result(path: Path) -> bool:
-    """Whether it is what an earlier run wrote, which a folder may hold beside its records."""
-    from bridge.audit.figures.make import FORMAT
-    from bridge.audit.report.as_csv import HEADINGS
-
-    try:
-        with path.open("rb") as stream:
-            start = stream.read(200)
-    except OSError:
-        return False
-    return f'"format": "{FORMAT}"'.encode() in start or start.startswith(",".join(HEADINGS).encode())
 
 
 def shown(audited: Audited, showing: Showing, fail_on: str, *, show_few: bool) -> bool:

@@ -20,11 +20,26 @@ def refuse(targets: dict[str, Path | None], sources: Sequence[Path], replace: bo
     places = [path.resolve() for path in named.values()]
     if len(set(places)) < len(places):
         raise click.UsageError(f"{' and '.join(named)} name the same file.")
+    read = _read(sources) if any(path.exists() for path in named.values()) else set()
     for path in named.values():
-        if any(path.resolve() == source.resolve() for source in sources):
+        if path.resolve() in read:
             raise click.UsageError(f"{path} is one of the sources, and is not written over.")
         if path.exists() and not replace:
             raise click.UsageError(f"{path} is there already. Name another file, or say --replace.")
+
+
+def _read(sources: Sequence[Path]) -> set[Path]:
+    """Every file that is read, those of folders and patterns too."""
+    from bridge.errors import BridgeError
+    from bridge.read.find import find_sources
+
+    found = {source.resolve() for source in sources}
+    for source in sources:
+        try:
+            found |= {path.resolve() for path in find_sources([source], documents=True).paths}
+        except BridgeError:
+            continue  # what leads to nothing is told by whoever reads it
+    return found
 
 
 def write(path: Path, text: str) -> None:

@@ -1,0 +1,34 @@
+"""Files that visit-bridge writes beside records and that are no records themselves, told by name or beginning."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+ENDINGS = (".receipt.json", ".key.json", ".how-to-open.txt")
+_STARTS = (
+    b"pattern,title,rule,severity,records,of,",  # findings of an audit
+    b"clinic,key,first,last,maps,rate,",  # many clinics' figures
+    b"line,type,field,words,stands under,record has,",  # differences between coders
+    b"state,field,words,old,new,why,uses,",  # two editions of the maps
+    b"rule,severity,kind,message,help,file,",  # a report
+    b"local word,field,assertion,system,system version,",  # the words of a hand-over
+)
+_FORMATS = (b'"format": "visit-bridge audit figures"', b'"format": "visit-bridge parcel"')
+_HEAD = 300
+
+
+def is_own(path: Path) -> bool:
+    """Whether it is a result: a report, figures, a blind sheet, a receipt, what is in a parcel beside its documents."""
+    name = path.name.lower()
+    if name.endswith(ENDINGS):
+        return True
+    if name.endswith(".xlsx"):
+        return path.with_name(f"{path.stem}.key.json").is_file()
+    if not name.endswith((".csv", ".json", ".txt")):
+        return False
+    try:
+        with path.open("rb") as stream:
+            head = stream.read(_HEAD).removeprefix(b"\xef\xbb\xbf")
+    except OSError:
+        return False
+    return head.startswith(_STARTS) or any(mark in head for mark in _FORMATS)
