@@ -19,7 +19,7 @@ from bridge.read.locks import is_lock
 
 MAX_FILES = 100_000
 _SETTINGS = "practice.yaml"
-_OF_PRACTICE = frozenset({_SETTINGS, "doctors.csv", "keys", "layouts", "terms"})
+OF_PRACTICE = frozenset({_SETTINGS, "doctors.csv", "keys", "layouts", "terms"})
 """What a practice folder holds beside records."""
 _OURS = (".bundle.json", ".bundle.xml", ".marked.xlsx", ".marked.xlsm")
 _BESIDE = (".kept.json", ".account.json")
@@ -95,11 +95,11 @@ def _below(root: Path, passed: Counter[str]) -> Iterator[Path]:
     for folder, folders, files in os.walk(root):
         settings = _SETTINGS in files
         folders[:] = sorted(
-            f for f in folders if not f.startswith((".", PREFIX)) and not (settings and f in _OF_PRACTICE)
+            f for f in folders if not f.startswith((".", PREFIX)) and not (settings and f in OF_PRACTICE)
         )
         for file in sorted(files):
             path = Path(folder, file)
-            if file.startswith(".") or is_lock(file) or (settings and file in _OF_PRACTICE):
+            if file.startswith(".") or is_lock(file) or (settings and file in OF_PRACTICE):
                 continue
             if path.is_symlink() and not Path(os.path.realpath(path)).is_relative_to(inside):
                 passed["links"] += 1

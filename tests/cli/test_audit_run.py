@@ -103,6 +103,16 @@ def test_a_source_is_never_written_over(run: Run, tmp_path: Path) -> None:
     assert (tmp_path / "visits-2026.csv").read_bytes() == before
 
 
+@pytest.mark.parametrize("name", ["practice.yaml", "doctors.csv", "keys/signing-key"])
+def test_what_the_practice_keeps_is_never_written_over(run: Run, tmp_path: Path, name: str) -> None:
+    (tmp_path / name).parent.mkdir(exist_ok=True)
+    (tmp_path / name).touch()
+    before = (tmp_path / name).read_bytes()
+    result = run("run", "visits-2026.csv", "--csv", name, "--replace")
+    assert (result.exit_code, "belongs to a practice folder" in " ".join(result.output.split())) == (2, True)
+    assert (tmp_path / name).read_bytes() == before
+
+
 @pytest.mark.parametrize("source", [".", "*.csv"])
 def test_what_a_folder_or_a_pattern_holds_is_never_written_over(run: Run, tmp_path: Path, source: str) -> None:
     before = (tmp_path / "visits-2026.csv").read_bytes()

@@ -24,6 +24,8 @@ def refuse(targets: dict[str, Path | None], sources: Sequence[Path], replace: bo
     for path in named.values():
         if path.resolve() in read:
             raise click.UsageError(f"{path} is one of the sources, and is not written over.")
+        if path.exists() and _of_practice(path.resolve()):
+            raise click.UsageError(f"{path} belongs to a practice folder, and is not written over.")
         if path.exists() and not replace:
             raise click.UsageError(f"{path} is there already. Name another file, or say --replace.")
 
@@ -40,6 +42,14 @@ def _read(sources: Sequence[Path]) -> set[Path]:
         except BridgeError:
             continue  # what leads to nothing is told by whoever reads it
     return found
+
+
+def _of_practice(path: Path) -> bool:
+    """Settings, address book, or what stands in the folders for keys, layouts and words."""
+    from bridge.read.find import OF_PRACTICE
+
+    places = ((path.parent, path.name), (path.parent.parent, path.parent.name))
+    return any(name in OF_PRACTICE and (folder / "practice.yaml").is_file() for folder, name in places)
 
 
 def write(path: Path, text: str) -> None:
