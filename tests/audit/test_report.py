@@ -148,6 +148,7 @@ def test_kappa_never_stands_without_the_percentage() -> None:
     line = next(line for line in told.splitlines() if "Practitioners agree" in line)
     assert "84.3 %" in line
     assert "kappa 0.71, substantial" in told
+    assert "Where a word list gave the codes, it is the list" in told, "what a kappa is not"
     undefined = replace(audited().agreement[0], kappa=None, alpha=None)
     assert "kappa" not in text(replace(audited(), agreement=(undefined,)))
 

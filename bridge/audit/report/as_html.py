@@ -16,6 +16,7 @@ from bridge.audit.report.words import (
     FEW,
     MEASURES,
     OF_GROUPS,
+    SAME_WORDS,
     SEVERITY,
     YARDSTICK,
     counted,
@@ -64,6 +65,7 @@ def to_html(audited: Audited, *, clinic: str = "", show_small: bool = False) -> 
         "people": list(_by_person(audited, show_small)),
         "people_table": _group_table("Rates of each practitioner", "Key", audited.practitioners, show_small),
         "agreement": _agreement(audited),
+        "same_words": SAME_WORDS.replace("`", ""),
         "clean": "; ".join(f"{one.pattern} {one.title}" for one in clean(audited)),
         "hidden": Table(
             "Patterns that these data cannot show, which says nothing of whether they are there",

@@ -9,7 +9,17 @@ from bridge.audit.measures import band
 from bridge.audit.report.chosen import Change, changes, comparable, not_shown, worst_patterns
 from bridge.audit.report.details import details
 from bridge.audit.report.lines import WIDTH, Line, cut, heading, issues_told, wrapped
-from bridge.audit.report.words import MEASURES, SEVERITY, YARDSTICK, headline, many, month, number, percent, period
+from bridge.audit.report.words import (
+    MEASURES,
+    SEVERITY,
+    YARDSTICK,
+    headline,
+    many,
+    month,
+    number,
+    percent,
+    period,
+)
 from bridge.audit.shapes import Audited, PatternFound, Suggestion, Worst
 from bridge.issues import Issue, Severity
 
@@ -71,6 +81,7 @@ def _rates(audited: Audited) -> Iterator[Line]:
         yield _rate("Practitioners agree", together.percent, f"{many(together.things, 'thing')}{alpha}")
         if together.kappa is not None:
             yield Line(f"{'':49}kappa {together.kappa:.2f}, {band(together.kappa)}")
+        yield Line("  (Where a word list gave the codes, it is the list; for people: `audit sample`)", "faint")
 
 
 def _rate(label: str, share: float | None, told: str, noun: str = "") -> Line:

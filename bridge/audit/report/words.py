@@ -25,6 +25,10 @@ CAUTION = (
     "These numbers are about records. They do not judge the work of a person: who sees the harder cases, or writes "
     "more down, can have the lower share."
 )
+SAME_WORDS = (
+    "Practitioners agree where the same words got the same code. Where a word list gave the codes, this tells of the "
+    "list, not of people; how far people agree, `audit sample` and `audit agree` tell."
+)
 YARDSTICK = (
     "No published standard of coding for ear-care records is known to us, so no share here is good or bad by itself; "
     "compare it with your own earlier ones."
