@@ -13,6 +13,8 @@ _STARTS = (
     b"rule,severity,kind,message,help,file,",  # a report
     b"local word,field,assertion,system,system version,",  # the words of a hand-over
 )
+READ_ME = "read-me-first.txt"
+_DEIDENTIFIED = b"Pseudonymised is not anonymous."
 _FORMATS = (b'"format": "visit-bridge audit figures"', b'"format": "visit-bridge parcel"')
 _HEAD = 300
 
@@ -20,15 +22,24 @@ _HEAD = 300
 def is_own(path: Path) -> bool:
     """Whether it is a result: a report, figures, a blind sheet, a receipt, what is in a parcel beside its documents."""
     name = path.name.lower()
-    if name.endswith(ENDINGS):
+    if name.endswith(ENDINGS) or (name == READ_ME and is_deidentified(path.parent)):
         return True
     if name.endswith(".xlsx"):
         return path.with_name(f"{path.stem}.key.json").is_file()
     if not name.endswith((".csv", ".json", ".txt")):
         return False
+    head = _head(path)
+    return head.startswith(_STARTS) or any(mark in head for mark in _FORMATS)
+
+
+def is_deidentified(folder: Path) -> bool:
+    """Whether `deidentify` made the folder: its visits are those of the records once more, under other numbers."""
+    return _DEIDENTIFIED in _head(folder / READ_ME)
+
+
+def _head(path: Path) -> bytes:
     try:
         with path.open("rb") as stream:
-            head = stream.read(_HEAD).removeprefix(b"\xef\xbb\xbf")
+            return stream.read(_HEAD).removeprefix(b"\xef\xbb\xbf")
     except OSError:
-        return False
-    return head.startswith(_STARTS) or any(mark in head for mark in _FORMATS)
+        return b""

@@ -13,7 +13,7 @@ from bridge.came_with import PREFIX
 from bridge.errors import BridgeError, InputError
 from bridge.fhir.read_json import MAX_BYTES
 from bridge.issues import Issue, Where, issue
-from bridge.own_files import is_own
+from bridge.own_files import READ_ME, is_deidentified, is_own
 from bridge.read.kinds import FHIR, may_hold_records, what_is
 from bridge.read.locks import is_lock
 
@@ -86,13 +86,18 @@ def _add(found: Sources, seen: set[str], paths: Sequence[Path]) -> None:
 
 
 def _below(root: Path, passed: Counter[str]) -> Iterator[Path]:
-    """Files of a folder and of those in it, by name; hidden ones and links that lead out of it are left out."""
+    """Files of a folder and of those in it, by name; hidden ones and links that lead out of it are left out, and
+    de-identified copies of records unless their folder is the one that was named."""
     if not root.is_dir():
         if not is_lock(root.name):
             yield root
         return
     inside = os.path.realpath(root)
     for folder, folders, files in os.walk(root):
+        if Path(folder) != root and READ_ME in files and is_deidentified(Path(folder)):
+            passed["de-identified folders"] += 1
+            folders.clear()
+            continue
         settings = _SETTINGS in files
         folders[:] = sorted(
             f for f in folders if not f.startswith((".", PREFIX)) and not (settings and f in OF_PRACTICE)

@@ -50,5 +50,19 @@ def test_what_was_written_is_no_record(folder: Path) -> None:
     assert [i["rule"] for i in after["issues"]].count("R154") == [i["rule"] for i in before["issues"]].count("R154")
 
 
+def test_deidentified_visits_do_not_count_twice(folder: Path) -> None:
+    before = json.loads(CliRunner().invoke(main, ["audit", "run", ".", "--json"]).stdout)
+    words = ["deidentify", "visits-2026.csv", "--to", "course", "--for", "audit", "--once"]
+    assert CliRunner().invoke(main, words).exit_code == 0
+    after = CliRunner().invoke(main, ["audit", "run", ".", "--json"]).stdout
+    assert json.loads(after)["records"] == before["records"]
+    assert "1 de-identified folders" in after
+    named = json.loads(CliRunner().invoke(main, ["audit", "run", "course", "--json"]).stdout)
+    assert named["records"] == 9
+    (folder / "course/read-me-first.txt").write_text("A note of somebody else.", encoding="utf-8")
+    counted = json.loads(CliRunner().invoke(main, ["audit", "run", ".", "--json"]).stdout)
+    assert counted["records"] == before["records"] + 9, "another's folder is looked into"
+
+
 def test_records_are_no_results() -> None:
     assert [path.name for path in DEMO.rglob("*") if path.is_file() and is_own(path)] == []
