@@ -6,6 +6,7 @@ from collections.abc import Sequence
 
 from bridge.issues import Issue, Severity, Where, issue
 from bridge.moments import later
+from bridge.referral_target import may_be_next_clinic
 from bridge.same_clinic import of_another
 from bridge.visit import Clinic, Visit
 
@@ -16,7 +17,7 @@ def hand_over(visits: Sequence[Visit], own: Clinic | None = None) -> Issue | Non
 
     D162 (warning): the client does not want it, or agreed to less. D164 (error): the client excepted something, and
     only a person can tell what. D163 (warning): nothing stands against it, and no consent to hand over the whole record
-    is recorded.
+    to a next clinic is recorded.
     """
     asked = [v for v in visits if v.sharing]
     sharing = asked[-1].sharing if asked else None
@@ -34,7 +35,11 @@ def hand_over(visits: Sequence[Visit], own: Clinic | None = None) -> Issue | Non
         return issue("D164", message, Where(path="sharing.except_for"), cause="D164")
     if of_another(asked[-1].clinic, own):
         return _ask("the newest answer was given to another clinic")
-    return None if "whole record" in sharing.scope else _ask("the consent to share does not name the whole record")
+    if "whole record" not in sharing.scope:
+        return _ask("the consent to share does not name the whole record")
+    if sharing.recipients and not any(may_be_next_clinic(name, asked[-1], own) for name in sharing.recipients):
+        return _ask("the consent to share names others, not a next clinic", "sharing.recipients")
+    return None
 
 
 def held_back(found: Issue | None) -> bool:
@@ -47,6 +52,6 @@ def _withheld(why: str, path: str) -> Issue:
     return issue("D162", message, Where(path=path), cause=f"D162:{why}")
 
 
-def _ask(why: str) -> Issue:
+def _ask(why: str, path: str = "sharing") -> Issue:
     message = f"Ask the client before you hand this summary over: {why}."
-    return issue("D163", message, Where(path="sharing"), cause=f"D163:{why}")
+    return issue("D163", message, Where(path=path), cause=f"D163:{why}")

@@ -9,11 +9,13 @@ from bridge.data import load_csv, table_path
 from bridge.phrases.fold import fold
 
 if TYPE_CHECKING:
-    from bridge.visit import FamilyDoctor, Term
+    from bridge.visit import Clinic, FamilyDoctor, Term, Visit
     from bridge.visit.care import Referral
 
 FAMILY_DOCTOR = "referral-gp"
 """Our own code of the family doctor as a place of referral, in mappings/terms/care.csv."""
+_EAR_CARE = {"referral-other-clinic", "referral-specialist-ear-care"}
+"""Places of referral that are clinics like ours."""
 
 
 def to_family_doctor(referral: Referral, doctor: FamilyDoctor | None) -> bool:
@@ -55,7 +57,27 @@ def is_own_doctor(recipient: str, doctor: FamilyDoctor | None) -> bool:
 
 def is_family_doctor(recipient: str) -> bool:
     """Whether a recipient of a consent is the family doctor's practice."""
-    return " ".join(recipient.casefold().replace("-", " ").split()) in _family_doctor_words()
+    return " ".join(recipient.casefold().replace("-", " ").split()) in _recipients("family doctor")
+
+
+def may_be_next_clinic(recipient: str, visit: Visit, own: Clinic | None = None) -> bool:
+    """Whether a recipient of the visit's consent can be the clinic that the client moves to.
+
+    That is so of words for a next clinic or for anybody, and of a name that says it is a clinic's; never of the family
+    doctor, of a hospital's service, of who the client is referred to, or of our own clinic.
+    """
+    said = fold(recipient)
+    if said in {fold(word) for who in ("next clinic", "anybody") for word in _recipients(who)}:
+        return True
+    if own is not None and said in {fold(word) for word in (own.name, own.organisation_code) if word}:
+        return False
+    if is_own_doctor(recipient, visit.family_doctor):
+        return False
+    if visit.referral is not None and names(recipient, visit.referral, visit.family_doctor):
+        return False
+    places = {place for _, place in places_in(recipient)}
+    clinic = any(f" {fold(word)} " in f" {said} " for word in _recipients("name of a clinic"))
+    return places <= _EAR_CARE and (clinic or bool(places))
 
 
 def is_known_place(words: str) -> bool:
@@ -82,8 +104,8 @@ def _meanings(to: Term) -> frozenset[str]:
 
 
 @cache
-def _family_doctor_words() -> frozenset[str]:
-    return frozenset(row["word"] for row in load_csv(table_path("words", "recipients.csv")))
+def _recipients(who: str) -> frozenset[str]:
+    return frozenset(r["word"] for r in load_csv(table_path("words", "recipients.csv")) if r["who"] == who)
 
 
 @cache

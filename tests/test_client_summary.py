@@ -16,7 +16,7 @@ from bridge.client_summary import ClientRecords, Summary
 from bridge.issues import Where, issue, rules
 from bridge.pipeline import Conversion, letter_of
 from bridge.practice import load_practice
-from bridge.visit import Visit
+from bridge.visit import FamilyDoctor, Visit
 from tests.build.ips.some import CLIENT, WHOLE, visit
 from tests.remake import ROOT
 
@@ -145,6 +145,14 @@ def test_two_records_that_claim_one_visit_leave_both_clients_without() -> None:
         (None, "D163"),
         ({"status": "not asked"}, "D163"),
         ({"status": "given"}, "D163"),
+        ({**WHOLE, "recipients": ["family doctor", "ENT"]}, "D163"),
+        ({**WHOLE, "recipients": ["her sister"]}, "D163"),
+        ({**WHOLE, "recipients": ["ENT clinic at Marrowdale"]}, "D163"),
+        ({**WHOLE, "recipients": ["The invented clinic"]}, "D163"),
+        ({**WHOLE, "recipients": ["family doctor", "the next clinic"]}, None),
+        ({**WHOLE, "recipients": ["Whoever treats me."]}, None),
+        ({**WHOLE, "recipients": ["Fernhollow Ear Clinic"]}, None),
+        ({**WHOLE, "recipients": ["another clinic"]}, None),
         ({"status": "refused"}, "D162"),
         ({"status": "withdrawn"}, "D162"),
         ({"status": "given", "scope": ["visit summary"]}, "D162"),
@@ -156,6 +164,16 @@ def test_the_newest_answer_on_sharing_decides(sharing: dict[str, Any] | None, ru
     summary = only(visit(1, sharing=None), visit(2, sharing=sharing))
     assert told(summary) == ([rule] if rule else [])
     assert (summary.bundle is None) == (rule in ("D162", "D164"))
+
+
+def test_a_clinic_that_is_the_family_doctors_or_a_referrals_is_no_next_clinic() -> None:
+    to_harbour = visit(2, sharing={**WHOLE, "recipients": ["Harbour Clinic"]})
+    assert told(only(to_harbour)) == []
+    assert told(only(to_harbour.model_copy(update={"family_doctor": FamilyDoctor(practice="Harbour Clinic")}))) == [
+        "D163"
+    ]
+    referral = {"to": "ENT", "urgency": "routine", "reason": "lump", "recipient": {"name": "Harbour Clinic"}}
+    assert "D163" in told(only(visit(2, sharing={**WHOLE, "recipients": ["Harbour Clinic"]}, referral=referral)))
 
 
 def test_an_older_answer_on_sharing_counts_where_a_newer_visit_has_none() -> None:
