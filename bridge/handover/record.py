@@ -22,6 +22,8 @@ Reader = Literal["clinic", "client"]
 _WHO = {"number", "legal_name", "birth_date", "nhs_number", "identifiers"}
 OF_SHARING = "B122"
 """Said of documents that are shared with others; a copy for the client is not."""
+STOPS = ("D162",)
+"""Warnings that keep a record back all the same."""
 
 
 @dataclass(slots=True)
@@ -108,7 +110,8 @@ class OneClient:
             return None, [issue("D180", message, cause="D180:capitals")]
         issues = [*found[0].issues, *self._clients.told_of_records()]
         if found[0].bundle is None:
-            message = "Nothing was handed over: see why beside this."
+            why = next((i.message for i in found[0].issues if i.rule in STOPS or i.severity >= Severity.error), "")
+            message = f"Nothing was handed over. {why}".rstrip()
             return None, [*issues, issue("D181", message, found[0].where, cause="D181")]
         made, more = self._made(found[0], found[0].bundle)
         return made, [i for i in (*issues, *more) if self._reader == "clinic" or i.rule != OF_SHARING]

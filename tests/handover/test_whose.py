@@ -83,6 +83,8 @@ def test_a_client_without_a_number_is_found_by_the_name_of_their_summary() -> No
 def test_the_newest_answer_on_sharing_decides(sharing: Any, made: bool, told: list[str]) -> None:
     record, issues, _ = collected(visit(1), visit(2, sharing=sharing)) if sharing else collected(visit(2, sharing=None))
     assert (record is not None, rules(issues)) == (made, told)
+    if not made:
+        assert issues[0].message in issues[-1].message, "the error says why, where warnings are not shown"
     own, found, _ = collected(visit(2, sharing=sharing), reader="client")
     assert (own is not None, rules(found)) == (True, []), "a client's right to a copy hangs on no consent to share"
 
