@@ -60,8 +60,8 @@ def command(
     """Measure how consistently records are coded, and show what to mend.
 
     SOURCE is a record that `convert` takes, a FHIR document, or a folder of them.
-    Documents alone need no practice folder.
-    Told are completeness, sides, words without a code, unspecific and retired
+    Documents alone need no practice folder. Name records, or the documents that
+    were made of them, not both: each counts for itself. Told are completeness, sides, words without a code, unspecific and retired
     codes, whether the same words get the same code, how far practitioners agree,
     what changed over the months, and which known patterns of inconsistency the
     records show, each with its rule, where it was seen and what to do.
