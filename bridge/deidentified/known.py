@@ -52,6 +52,12 @@ def _qualifying() -> frozenset[str]:
     return frozenset(word for cell in cells for word in _WORD.findall(fold(cell)))
 
 
+def trade_words(maps: TermMaps) -> frozenset[str]:
+    """The words of the shipped tables, one by one; a practice's own words are not among them."""
+    shipped = (words for kind in maps.words.values() for words, concept in kind.items() if concept.published)
+    return frozenset(part for words in shipped for part in _WORD.findall(words)) | _qualifying()
+
+
 class Shared:
     """Whether a code is one of the systems that everybody knows, or one of ours that a table has."""
 

@@ -9,7 +9,7 @@ from collections import defaultdict
 from collections.abc import Sequence
 
 from bridge.coding import TermMaps
-from bridge.deidentified.known import Known, Shared
+from bridge.deidentified.known import Known, Shared, trade_words
 from bridge.deidentified.told import Deidentified, told
 from bridge.deidentify import (
     Deidentifier,
@@ -38,14 +38,14 @@ def deidentified(
     for visit in visits:
         of_client[client_key(visit)].append(visit)
     old = over_89(visits)
-    others, everybody = _of_practice(practice), people(visits)
+    (others, places), everybody, trade = _of_practice(practice), people(visits), trade_words(maps)
     worker = Deidentifier(Keyed(key, wishes.purpose), wishes, Known(maps), Shared(maps))
     result = Deidentified(clients=len(of_client))
     unfit: dict[str, int] = defaultdict(int)
     found: dict[tuple[str, int], Visit] = {}
     twice = 0
     for client, theirs in of_client.items():
-        redaction = Redaction(theirs, others, everybody)
+        redaction = Redaction(theirs, others, everybody, places, trade)
         for visit in theirs:
             try:
                 made = worker.one(visit, client in old, redaction)
@@ -60,13 +60,11 @@ def deidentified(
     return result
 
 
-def _of_practice(practice: Practice | None) -> list[str]:
-    """Names that stand in the practice's own settings and address book."""
+def _of_practice(practice: Practice | None) -> tuple[list[str], list[str]]:
+    """Names of people, and of clinics and practices, in the practice's own settings and address book."""
     if practice is None:
-        return []
-    found = [practice.clinic.name]
-    for staff in practice.practitioners:
-        found += [*staff.full_names()]
-    for row in practice.doctors.rows:
-        found += [text for text in (row.doctor, row.practice) if text]
-    return found
+        return [], []
+    doctors = practice.doctors.rows
+    staff = [name for one in practice.practitioners for name in one.full_names()]
+    named = [*staff, *(row.doctor for row in doctors if row.doctor)]
+    return named, [practice.clinic.name, *(row.practice for row in doctors if row.practice)]

@@ -7,12 +7,12 @@ find: a person has to read what is left.
 from __future__ import annotations
 
 import re
-import unicodedata
 from collections.abc import Iterable, Iterator
-from typing import Any
+from typing import Any, Literal
 
 from pydantic import BaseModel
 
+from bridge.deidentify.places import WORD, Places, plain
 from bridge.telling_words import names_in
 from bridge.visit import Visit
 from bridge.visit.people import Address, Client, Clinic, FamilyDoctor, Guardian, Practitioner, Recipient
@@ -20,7 +20,8 @@ from bridge.visit.people import Address, Client, Clinic, FamilyDoctor, Guardian,
 GONE = "redacted"
 """Stands where something was. No table of words knows it, so it is never read as a finding."""
 
-_WORD = re.compile(r"[^\W_]+")
+What = Literal["name", "address", "place", "told"]
+"""Whether words are of a name of somebody, of an address, of the name of a clinic or a practice, or say who is told."""
 _LETTERS = re.compile(r"[^\W\d_]{2,}")
 _MONTHS = "jan|feb|mar|apr|may|jun|jul|aug|sep|oct|nov|dec"
 _UNITS = (
@@ -53,67 +54,84 @@ a number, a street."""
 class Redaction:
     """The names and numbers of one client's visits and of the people in them.
 
-    `others`: names of the practice's own. `elsewhere`: words of the names of all people in all records, as `people`
-    gives them; they are taken out where they begin with a capital letter, since "brown" is a colour too.
+    `others` and `places`: names of the practice's own people, and of clinics and practices that it knows. `elsewhere`:
+    words of the names of all people in all records, as `people` gives them; they are taken out where they begin with a
+    capital letter, since "brown" is a colour too. `trade`: words that tell of no place by themselves.
     """
 
     def __init__(
-        self, visits: Iterable[Visit], others: Iterable[str] = (), elsewhere: frozenset[str] = frozenset()
+        self,
+        visits: Iterable[Visit],
+        others: Iterable[str] = (),
+        elsewhere: frozenset[str] = frozenset(),
+        places: Iterable[str] = (),
+        trade: frozenset[str] = frozenset(),
     ) -> None:
         self._words: set[str] = set()
+        self._places = Places(trade)
         self._elsewhere = elsewhere
         self._numbers: set[str] = set()
         for visit in visits:
-            for text in _identifying(visit):
-                self._learn(text)
+            for what, text in _identifying(visit):
+                self._learn(text, what)
         for text in others:
-            self._learn(text)
+            self._learn(text, "name")
+        for text in places:
+            self._learn(text, "place")
 
     def of(self, text: str) -> str:
         """The text with what was found replaced; unchanged where nothing was."""
         for shape in _SHAPES:
             text = shape.sub(GONE, text)
-        found = _WORD.sub(lambda word: GONE if self._knows(word[0]) else word[0], text)
+        for start, end in reversed(self._places.spans(text)):
+            text = f"{text[:start]}{GONE}{text[end:]}"
+        found = WORD.sub(lambda word: GONE if self._knows(word[0]) else word[0], text)
         return re.sub(rf"{GONE}(?:[ \t,.’'-]+{GONE})+", GONE, found)
 
     def _knows(self, word: str) -> bool:
-        plain = _plain(word)
-        if plain in self._words or (word[0].isupper() and plain in self._elsewhere):
+        known = plain(word)
+        if known in self._words or known in self._places.words or (word[0].isupper() and known in self._elsewhere):
             return True
         return re.sub(r"\D", "", word) in self._numbers
 
-    def _learn(self, text: str) -> None:
+    def _learn(self, text: str, what: What) -> None:
         digits = re.sub(r"\D", "", text)
         if len(digits) >= 4:
             self._numbers.add(digits)
-        self._words.update(_plain(word) for word in _WORD.findall(text) if len(word) >= 2 and not word.isdigit())
+        if what == "name":
+            self._words.update(plain(word) for word in WORD.findall(text) if len(word) >= 2 and not word.isdigit())
+        else:
+            self._places.learn(text, what)
 
 
 def people(visits: Iterable[Visit]) -> frozenset[str]:
     """The words of all names of people in the records, folded."""
-    return frozenset(_plain(word) for visit in visits for word in names_in(visit))
+    return frozenset(plain(word) for visit in visits for word in names_in(visit))
 
 
 def names(visit: Visit) -> frozenset[str]:
-    """The words of every name in the record, folded."""
-    return frozenset(_plain(word) for text in _identifying(visit) for word in _LETTERS.findall(text))
+    """The words of every name in the record, folded, without those of places."""
+    return frozenset(
+        plain(word) for what, text in _identifying(visit) if what == "name" for word in _LETTERS.findall(text)
+    )
 
 
 def folded(text: str) -> list[str]:
     """The words of a text, folded as `names` are."""
-    return [_plain(word) for word in _LETTERS.findall(text)]
+    return [plain(word) for word in _LETTERS.findall(text)]
 
 
-def _identifying(visit: Visit) -> Iterator[str]:
+def _identifying(visit: Visit) -> Iterator[tuple[What, str]]:
     groups: list[Any] = [visit.client, visit.clinic, visit.family_doctor, *visit.practitioners]
     groups.append(visit.referral.recipient if visit.referral else None)
     for group in groups:
         yield from _texts(group)
-    yield visit.number
+    yield "name", visit.number
     consent, sharing, referral = visit.consent, visit.sharing, visit.referral
     told = [consent.given_by, consent.taken_by] if consent else []
-    told += [*(sharing.recipients if sharing else ()), referral.told_to if referral else None]
-    yield from (text for text in told if text)
+    told += [referral.told_to] if referral else []
+    yield from (("name", text) for text in told if text)
+    yield from (("told", text) for text in (sharing.recipients if sharing else ()))
 
 
 _SAY_NO_NAME = {
@@ -127,19 +145,19 @@ _SAY_NO_NAME = {
 }
 
 
-def _texts(value: Any) -> Iterator[str]:
+_PLACES = {Clinic: {"name"}, FamilyDoctor: {"practice"}, Recipient: {"name"}}
+
+
+def _texts(value: Any, what: What = "name") -> Iterator[tuple[What, str]]:
     if isinstance(value, str):
-        yield value
+        yield what, value
     elif isinstance(value, BaseModel):
-        passed = _SAY_NO_NAME.get(type(value), set())
+        passed, places = _SAY_NO_NAME.get(type(value), set()), _PLACES.get(type(value), set())
+        if isinstance(value, Address):
+            what = "address"
         for name in type(value).model_fields:
             if name not in passed:
-                yield from _texts(getattr(value, name))
+                yield from _texts(getattr(value, name), "place" if name in places else what)
     elif isinstance(value, tuple):
         for item in value:
-            yield from _texts(item)
-
-
-def _plain(word: str) -> str:
-    apart = unicodedata.normalize("NFKD", word.casefold())
-    return "".join(letter for letter in apart if not unicodedata.combining(letter))
+            yield from _texts(item, what)

@@ -156,3 +156,37 @@ def test_a_name_of_another_client_is_taken_out_where_it_stands_as_a_name() -> No
     visits = [Visit.model_validate(data), Visit.model_validate(brown)]
     notes = [visit.note for visit in run(visits, with_text=True).visits if visit.note]
     assert notes == ["brown wax; sister of redacted, who came before; redacted too"]
+
+
+@pytest.mark.parametrize(
+    ("text", "told"),
+    [
+        ("the wax and the drum", "the wax and the drum"),
+        ("fine end, green wax, kept in place", "fine end, green wax, kept in place"),
+        ("came from Green End, by the gatehouse", "came from redacted, by redacted"),
+        ("lives at 14, green end", "lives at 14, redacted"),
+        ("moved from Bath; no bath for a week", "moved from redacted; no bath for a week"),
+        ("told the Green Ear Clinic", "told the redacted"),
+        ("a green ear, to the clinic", "a green ear, to the clinic"),
+        ("a pond near Tilsworth", "a pond near redacted"),
+        ("Family doctor told, ENT asked", "Family doctor told, ENT asked"),
+        ("the Marrowdale clinic was told", "the redacted clinic was told"),
+    ],
+)
+def test_words_of_addresses_alone_are_words_of_the_trade(text: str, told: str) -> None:
+    data = _record().model_dump(mode="json")
+    data["client"]["address"] = {"lines": ["The Gatehouse", "14 Green End", "Tilsworth Pond"], "city": "Bath"}
+    data["clinic"]["name"] = "Green Ear Clinic"
+    data["sharing"] = {"status": "given", "recipients": ["family doctor", "ENT", "Marrowdale ENT"]}
+    data["note"] = text
+    (visit,) = run([Visit.model_validate(data)], with_text=True).visits
+    assert visit.note == told
+
+
+def test_a_name_stays_a_name_where_it_is_a_word_of_the_trade_and_of_an_address() -> None:
+    data = _record().model_dump(mode="json")
+    data["client"]["address"] = {"lines": ["14 Green End"]}
+    data["client"]["legal_name"] = {"given": ["Ann"], "family": "Green"}
+    data["note"] = "green paste; the fine end"
+    (visit,) = run([Visit.model_validate(data)], with_text=True).visits
+    assert visit.note == "redacted paste; the fine end"
