@@ -12,8 +12,9 @@ from bridge.layout import Layout, load_layouts
 from tests.drafting.sheets import TERMS
 
 LAYOUTS = {layout.name: layout for layout in load_layouts(table_path("layouts"))}
-OF_ITS_CELLS = {"Visit / No", "Visit / From", "Visit / To", "ear"}
-"""Two columns “No” or “From” are told apart by their cells only, and so is a column of sides."""
+OF_ITS_CELLS = {"Visit / No", "Visit / From", "Visit / To", "ear", "Clinic", "clinic", "Visit / Clinic"}
+"""Two columns “No” or “From” are told apart by their cells only, and so is a column of sides; a clinic is asked about,
+because it may be a branch of one's own."""
 
 
 def drafted(layout: Layout) -> Draft:
