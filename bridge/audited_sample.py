@@ -47,7 +47,7 @@ def sample(entries: Iterable[Entry], maps: TermMaps, number: int, seed: str, by:
     things = _Things(maps)
     drawn = draw(things.of(entries), number, seed, by)
     kinds = sorted({thing.kind for thing in drawn.things})
-    choices = {kind: choices_of(maps, kind) for kind in kinds}
+    choices = {kind: choices_of(maps, kind, [t.item.text for t in drawn.things if t.kind == kind]) for kind in kinds}
     fields = {kind: (maps.kinds[kind].label, maps.kinds[kind].assertable) for kind in kinds}
     key = key_of(drawn, seed, by, choices, fields)
     lines = tuple(
@@ -57,15 +57,20 @@ def sample(entries: Iterable[Entry], maps: TermMaps, number: int, seed: str, by:
     return Sampled(RecodingSheet(key.name, lines, choices), key, drawn, things.left_out)
 
 
-def choices_of(maps: TermMaps, kind: str) -> tuple[Choice, ...]:
-    """What words of a kind of field can mean: its own meanings, then those of the kinds that it borrows from."""
+def choices_of(maps: TermMaps, kind: str, drawn: Sequence[str] = ()) -> tuple[Choice, ...]:
+    """What words of a kind of field can mean: its own meanings, then those of the kinds that it borrows from.
+
+    Words that stand in a drawn line are shown beside no meaning: there the coder could look the line up.
+    """
+    lines = f" {' | '.join(fold(words.replace('?', ' ')) for words in drawn)} "
     found: dict[str, Choice] = {}
     for name in (kind, *maps.kinds[kind].also):
         for concept in maps.concepts.values():
             if concept.kind == name:
                 shown = concept.label if name == kind else f"{concept.label} ({maps.kinds[name].label})"
                 codes = tuple(code for code in _codes(maps, concept) if code[0] != OWN)
-                found.setdefault(fold(shown), Choice(shown, concept.code, name, codes, concept.words[:SOME]))
+                words = [word for word in concept.words if f" {fold(word)} " not in lines]
+                found.setdefault(fold(shown), Choice(shown, concept.code, name, codes, tuple(words[:SOME])))
     return tuple(found.values())
 
 

@@ -22,7 +22,7 @@ INSTRUCTIONS = (
     "You code what others recorded, without knowing how it was coded. Work alone, and ask nobody what the record has.",
     "Each line holds words from one field of one record. Lines have no order, and no two need be of one client.",
     f"“{MEANING}”: choose what the words mean in that field from the list of the cell. The sheet “{MEANINGS}” shows"
-    " every meaning with some usual words for it.",
+    " every meaning with some usual words for it, without those that stand in a line.",
     f"Choose “{NONE_FITS}” where no meaning of the list fits, and say it under “{OTHER}”; never with a name or a number"
     f" of somebody. Choose “{CANNOT_TELL}” where the words do not say enough.",
     f"“{SAID}”: do the words state it, suspect it, deny it, or speak of the past? Only where the cell is green.",

@@ -189,6 +189,22 @@ def test_each_line_offers_the_meanings_of_its_own_kind_and_two_ways_out() -> Non
         assert lists[row] == [*(c.shown for c in made.sheet.choices[asked.kind]), NONE_FITS, CANNOT_TELL]
 
 
+def test_no_line_can_be_looked_up_among_the_usual_words() -> None:
+    made = sampled(200)
+    book = recoding_book(made.sheet)
+    fields = {line.kind: line.field for line in made.sheet.lines}
+    beside: dict[str, set[str]] = {}
+    for field, _, words in cells(book)[MEANINGS][1:]:
+        beside.setdefault(field, set()).update(fold(word) for word in words.split(", ") if word)
+    assert sum(map(len, beside.values())) > 200, "other words are still shown"
+    for line in made.sheet.lines:
+        assert fold(line.words) not in beside[fields[line.kind]]
+    maps = load_term_maps()
+    usual = {word for choice in choices_of(maps, "drum") for word in choice.words}
+    left = {word for choice in choices_of(maps, "drum", ["?perforation, left"]) for word in choice.words}
+    assert "perforation" in usual - left
+
+
 def test_no_two_choices_of_a_kind_look_the_same() -> None:
     maps = load_term_maps()
     for kind in maps.kinds:
