@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import sys
 from pathlib import Path
 
 import click
@@ -116,33 +117,40 @@ def trust(name: str, file: Path | None, fingerprint: str, instead: bool, practic
 
     Ring the clinic first, on a number that you have from elsewhere, and compare
     the fingerprint. With --file alone you are shown it and asked; to seal
-    parcels for the clinic, its file is needed.
+    parcels for the clinic, its file is needed. The exit code is 1 where you say
+    no, and 3 where the file or its key cannot be trusted.
 
     \b
     Examples:
       visit-bridge keys trust "Alder Hearing" --file alder-keys.json
     """
-    from bridge.errors import InputError
+    from bridge.parcel.keys import as_fingerprint
     from bridge.parcel.own import read_card, trusted
     from bridge.practice_place import find_practice
 
     folder = find_practice(practice)
     if file is None and not fingerprint:
         raise click.UsageError("Say which key: --fingerprint, or --file, or both.")
-    try:
-        card = read_card(file) if file else None
-        if card is not None and not fingerprint:
-            click.echo(f"The key in the file has the fingerprint\n{_spoken(card.fingerprint)}")
-            if not click.confirm("Is it the one that the clinic read out to you?", default=False):
-                click.echo("Nothing was changed. Ring them on a number that you have from elsewhere.")
-                click.get_current_context().exit(1)
-        new = trusted(folder, name, card, fingerprint, instead=instead)
-    except InputError as error:
-        click.echo(error.message, err=True)
-        if error.help:
-            click.echo(error.help, err=True)
+    if fingerprint and as_fingerprint(fingerprint) is None:
+        raise click.UsageError("That is no fingerprint: it has 64 digits and letters from a to f, or 43 characters.")
+    if not name.strip() or not name.isprintable():
+        raise click.UsageError("The clinic needs a name, as it stands in its parcels.")
+    card = read_card(file) if file else None
+    if card is not None and not fingerprint and not _confirmed(card.fingerprint):
+        click.echo("Nothing was changed. Ring them on a number that you have from elsewhere.")
         click.get_current_context().exit(1)
+    new = trusted(folder, name, card, fingerprint, instead=instead)
     click.echo("Remembered. Parcels signed with this key are known now." if new else "You trust it already.")
+
+
+def _confirmed(fingerprint: str) -> bool:
+    click.echo(f"The key in the file has the fingerprint\n{_spoken(fingerprint)}")
+    try:
+        return click.confirm("Is it the one that the clinic read out to you?", default=False)
+    except click.Abort:
+        if sys.stdin.isatty():
+            raise
+        raise click.UsageError("Nobody is here to compare it. Say --fingerprint as it was told to you.") from None
 
 
 def _own(folder: Path) -> dict[str, object]:

@@ -167,14 +167,14 @@ def test_a_fingerprint_is_enough_to_know_a_signer() -> None:
 
 
 def test_a_file_of_another_key_than_was_told_is_refused() -> None:
-    said = run("trust", "Alder", "--file", _card(), "--fingerprint", key(1).fingerprint, code=1).output
+    said = run("trust", "Alder", "--file", _card(), "--fingerprint", key(1).fingerprint, code=3).output
     assert "Do not trust" in said
     assert known_keys(FOLDER) == []
 
 
 def test_another_key_in_a_known_name_needs_more_than_a_yes() -> None:
     run("trust", "Alder", "--fingerprint", key().fingerprint)
-    run("trust", "ALDER ", "--fingerprint", key(1).fingerprint, code=1)
+    run("trust", "ALDER ", "--fingerprint", key(1).fingerprint, code=3)
     assert [known.fingerprint for known in known_keys(FOLDER)] == [key().fingerprint]
     run("trust", "Alder", "--fingerprint", key(1).fingerprint, "--instead")
     assert [known.fingerprint for known in known_keys(FOLDER)] == [key(1).fingerprint]
@@ -192,19 +192,32 @@ def test_another_key_in_a_known_name_needs_more_than_a_yes() -> None:
     ids=lambda changes: next(iter(changes)),
 )
 def test_a_card_that_is_none(changes: dict[str, Any]) -> None:
-    run("trust", "Alder", "--file", _card(**changes), code=1, answer="y\n")
+    run("trust", "Alder", "--file", _card(**changes), code=3, answer="y\n")
     assert known_keys(FOLDER) == []
 
 
 @pytest.mark.parametrize("content", [b"", b"[]", b"\xff", b"{" * 5_000, b'"' + b"a" * 70_000 + b'"'], ids=len)
 def test_a_file_that_is_no_card(content: bytes) -> None:
     Path("alder.json").write_bytes(content)
-    run("trust", "Alder", "--file", "alder.json", code=1, answer="y\n")
+    run("trust", "Alder", "--file", "alder.json", code=3, answer="y\n")
 
 
-@pytest.mark.parametrize("words", [["--fingerprint", "abc"], ["--file", "nowhere.json"]])
-def test_what_is_no_key(words: list[str]) -> None:
-    run("trust", "Alder", *words, code=1)
+@pytest.mark.parametrize(
+    ("words", "code"),
+    [
+        (["Alder", "--fingerprint", "abc"], 2),
+        ([" ", "--fingerprint", key().fingerprint], 2),
+        (["Alder", "--file", "nowhere.json"], 3),
+    ],
+)
+def test_what_is_no_key(words: list[str], code: int) -> None:
+    run("trust", *words, code=code)
+    assert known_keys(FOLDER) == []
+
+
+def test_where_nobody_can_be_asked_the_fingerprint_has_to_be_said() -> None:
+    assert "--fingerprint" in run("trust", "Alder", "--file", _card(), code=2).output
+    assert known_keys(FOLDER) == []
 
 
 def test_trust_without_a_key_is_a_wrong_use() -> None:
