@@ -19,6 +19,7 @@ from bridge.errors import BridgeError
 from bridge.fhir.write_json import dumps
 from bridge.file_names import safe_stem
 from bridge.issues import Issue, Severity, Where, issue
+from bridge.made_again import changed
 from bridge.receive import bundle_to_visits
 from bridge.receive.foreign import AccountLine, Foreign, kept_bundle, read_foreign
 from bridge.receive.own_elements import added
@@ -113,14 +114,16 @@ def _with_clinic(visits: Sequence[Visit]) -> list[Visit]:
 
 
 def _added(result: Arrived, data: Json) -> None:
-    """What somebody put into a document of ours on its way: the resource is kept beside the visit."""
+    """What somebody put into a document of ours on its way, or changed: the resource is kept beside the visit."""
     entries, count = [], 0
+    others = changed(data, result.visits, result.kind)
     patients = [e for e in data["entry"] if e.get("resource", {}).get("resourceType") == "Patient"]
     places = tuple(range(len(result.visits))) if len(patients) == 1 else ()
     for number, entry in enumerate(data["entry"]):
         resource = entry.get("resource", {})
-        if elements := added(resource):
-            count += len(elements)
+        new = added(resource)
+        if elements := list(dict.fromkeys([*new, *others.get(number, ())])):
+            count += len(new)
             entries.append({key: entry[key] for key in ("fullUrl", "resource") if key in entry})
             path, visit = f"Bundle.entry[{number}].resource", result.visits[0].number if len(result.visits) == 1 else ""
             line = AccountLine(path, str(resource.get("resourceType")), "in part", visit, tuple(elements))
@@ -128,8 +131,16 @@ def _added(result: Arrived, data: Json) -> None:
             result.whose[path] = places
     if entries:
         result.kept.append((places, {"resourceType": "Bundle", "type": "collection", "entry": entries}))
-        message = f"{count} elements of this document are not of visit-bridge's making; they are kept beside the visit."
-        result.issues.append(issue("X184", message))
+        if count:
+            message = (
+                f"{count} elements of this document are not of visit-bridge's making; they are kept beside the visit."
+            )
+            result.issues.append(issue("X184", message))
+        for number, elements in others.items():
+            where = Where(path=f"Bundle.entry[{number}].resource")
+            message = f"This {data['entry'][number]['resource']['resourceType']} says something else than the visit."
+            if set(elements) - set(added(data["entry"][number]["resource"])):
+                result.issues.append(issue("X186", message, where, cause="X186"))
 
 
 def _kept_whole(result: Arrived, data: Json) -> None:

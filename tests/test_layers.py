@@ -41,6 +41,7 @@ CORRIDORS = {
     "drafts",
     "handover",
     "letters",
+    "made_again",
     "pipeline",
     "received",
     "received_visits",

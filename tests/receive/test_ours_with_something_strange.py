@@ -147,3 +147,47 @@ def test_what_is_kept_of_two_clients_is_kept_apart() -> None:
     groups = [{p for p in patients if p in json.dumps(bundle)} for places, bundle in result.kept if places]
     assert groups != []
     assert all(len(group) <= 1 for group in groups)
+
+
+CHANGED: dict[str, tuple[str, Callable[[dict[str, Any]], bool]]] = {
+    "advice": ("Communication", lambda r: _put(r, "payload", 0, "contentString", text="do not keep dry")),
+    "side in words": ("Observation", lambda r: _put(r, "bodySite", "text", text="zyxwv")),
+    "code": ("Observation", lambda r: _put(r, "component", 0, "code", "coding", 0, "code", text="zyxwv")),
+    "instrument": ("Procedure", lambda r: _put(r, "usedCode", 0, "text", text="zyxwv")),
+}
+
+
+def _put(resource: dict[str, Any], *path: str | int, text: str) -> bool:
+    """Whether there was something at the path to be changed."""
+    node: Any = resource
+    try:
+        for step in path[:-1]:
+            node = node[step]
+        node[path[-1]]  # raises where it is not there
+    except (KeyError, IndexError):
+        return False
+    node[path[-1]] = text
+    return True
+
+
+@pytest.mark.parametrize("what", CHANGED)
+def test_what_others_changed_is_kept_beside_the_visit_and_told(what: str) -> None:
+    data = document()
+    type, change = CHANGED[what]
+    number = next(
+        n for n, e in enumerate(data["entry"]) if e["resource"]["resourceType"] == type and change(e["resource"])
+    )
+    result = taken(data)
+    assert len(result.visits) == 1
+    kept = [e["resource"] for _, bundle in result.kept for e in bundle["entry"]]
+    assert data["entry"][number]["resource"] in kept
+    told = [i.where.path for i in result.issues if i.rule == "X186"]
+    assert told == [f"Bundle.entry[{number}].resource"]
+    assert [line.path for line in result.account] == told
+
+
+@pytest.mark.parametrize("name", ["M26-0101", "M26-0127", "M26-0127.referral", "transactions/M26-0129.transaction"])
+def test_of_what_nobody_changed_nothing_is_told(name: str) -> None:
+    result = taken(document(name))
+    assert [i for i in result.issues if i.rule in ("X184", "X186")] == []
+    assert (result.kept, result.account) == ([], [])
