@@ -12,7 +12,7 @@ CLIENT = "client"
 """The client's own copy. No published code says that and nothing else, so that a code of our own tells it apart from
 any other letter."""
 RECORD = "record"
-"""All that one visit holds, for the clinic that looks after the client next: no letter, and known by a code of our own."""
+"""All that one visit holds, for the clinic that looks after the client next: no letter, known by a code of our own."""
 
 
 def letter_kind(composition: Any) -> str:

@@ -42,7 +42,7 @@ def finish(
     number = str(data.get("number", ""))
     where = where if not number else replace(where, heading="", path="", record=number)
     reading = Reading(None, issues, places, where, empty=empty)
-    told = {ear: repr(data[ear]) for ear in EARS if ear in data}
+    told: dict[str, str] = {ear: repr(data[ear]) for ear in EARS if ear in data}
     try:
         visit = Visit.model_validate({**data, **ears.of(told)} if ears else data)
     except ValidationError as error:

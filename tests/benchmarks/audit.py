@@ -40,7 +40,8 @@ def measured(count: int, kind: str) -> str:
         audited = audit(sources, made)
         took = time.process_time() - started
         most = getrusage(RUSAGE_SELF).ru_maxrss // 1024
-    return f"{audited.records:7} {kind}: {took:6.1f} s of CPU, {before} MB before, {most} MB at most, unit {_unit():.2f} s"
+    memory = f"{before} MB before, {most} MB at most"
+    return f"{audited.records:7} {kind}: {took:6.1f} s of CPU, {memory}, unit {_unit():.2f} s"
 
 
 def _unit() -> float:

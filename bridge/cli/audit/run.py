@@ -61,7 +61,9 @@ def command(
 
     SOURCE is a record that `convert` takes, a FHIR document, or a folder of them.
     Documents alone need no practice folder. Name records, or the documents that
-    were made of them, not both: each counts for itself. Told are completeness, sides, words without a code, unspecific and retired
+    were made of them, not both: each counts for itself.
+
+    Told are completeness, sides, words without a code, unspecific and retired
     codes, whether the same words get the same code, how far practitioners agree,
     what changed over the months, and which known patterns of inconsistency the
     records show, each with its rule, where it was seen and what to do.
