@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from datetime import UTC, datetime
+from functools import lru_cache
 
 
+@lru_cache(1024)
 def later(first: str, second: str) -> bool:
     """Whether the first is surely after the second: days as far as both are known, times only with their zones.
 

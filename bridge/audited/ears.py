@@ -10,7 +10,6 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from hashlib import blake2b
 
-from bridge.audit.patterns import of_rule
 from bridge.audit.shapes import Item
 from bridge.audit.visit_items import visit_items
 from bridge.audited.known import WordsKnown
@@ -18,7 +17,7 @@ from bridge.check.clinical.engine import judge
 from bridge.check.clinical.rule import ClinicalRule
 from bridge.check.clinical.rulebook import RuleBook
 from bridge.check.clinical.told import issues_of
-from bridge.check.visit import check_visit
+from bridge.check.visit import check_facts
 from bridge.coding import TermMaps, code_visit
 from bridge.ear_words import EARS, Ear
 from bridge.issues import Issue
@@ -62,7 +61,7 @@ class Ears:
         """The coded visit, its items, and what coding, the check and the rules of one ear say, as far as a
         pattern names it."""
         rest, found = code_visit(visit.model_copy(update={"right": None, "left": None}), self._maps)
-        found += check_visit(rest)
+        found += check_facts(rest)
         items = visit_items(rest, self._words.expects, self._words.of)
         beside = rest.model_dump_json(include=set(_BESIDE), exclude_defaults=True)
         histories = {ear: _history(visit.ear(ear)) for ear in EARS}
@@ -98,7 +97,7 @@ class Ears:
         alone = Visit.model_construct(number="", client=rest.client, start=rest.start)
         both = {"right": other, "left": other, ear: record}
         coded, issues = code_visit(alone.model_copy(update=both), self._maps)
-        issues += (one for one in check_visit(coded) if one.rule in of_rule())
+        issues += check_facts(coded)
         found = [one for one in issues if one.where.path.startswith(f"{ear}.")]
         with_beside = coded.model_copy(update={name: getattr(rest, name) for name in _BESIDE})
         found += issues_of([one for one in judge(with_beside, self._rules, asks=False) if one.ear == ear])

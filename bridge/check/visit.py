@@ -32,10 +32,7 @@ _WHOLE_PATH = re.compile(r"[/\\~%$]|[A-Za-z]:|[A-Za-z][A-Za-z0-9+.-]+:/|data:")
 def check_visit(visit: Visit) -> list[Issue]:
     """Issues of the client's number, the sides in words, the order of moments, steps left out, and paths of files."""
     found = [
-        *_numbers(visit),
-        *_moments(visit),
-        *_sides(visit),
-        *_codes(visit),
+        *check_facts(visit),
         *_steps(visit),
         *_files(visit),
         *check_whole(visit),
@@ -44,6 +41,14 @@ def check_visit(visit: Visit) -> list[Issue]:
         *check_referral_record(visit),
     ]
     return [i.at(record=visit.number) for i in found]
+
+
+def check_facts(visit: Visit) -> Iterator[Issue]:
+    """Those that one field shows beside another, whatever is missing; without the number of the record."""
+    yield from _numbers(visit)
+    yield from _moments(visit)
+    yield from _sides(visit)
+    yield from _codes(visit)
 
 
 def _numbers(visit: Visit) -> Iterator[Issue]:
@@ -86,12 +91,16 @@ def _codes(visit: Visit) -> Iterator[Issue]:
     """Codes that came with the record and name the other ear."""
     cautions = {f"cautions[{number}].term": caution.ear for number, caution in enumerate(visit.cautions)}
     for path, term in terms_of(visit):
-        ear = cautions.get(path) or next((ear for ear in EARS if path.startswith(f"{ear}.")), None)
-        for coding in term.codings if ear else ():
+        for coding in term.codings:
             named = laterality().get(coding.code) if coding.system == SCT else None
-            if named and ear not in named:
+            ear = (cautions.get(path) or _ear_of(path)) if named else None
+            if named and ear and ear not in named:
                 told = f"This stands under the {ear} ear, but its code {coding.code} is of the {next(iter(named))}."
                 yield issue("M133", told, Where(path=path))
+
+
+def _ear_of(path: str) -> Ear | None:
+    return next((ear for ear in EARS if path.startswith(f"{ear}.")), None)
 
 
 def _side(ear: Ear, path: str, words: str, rule: str, quoted: str = "") -> Iterator[Issue]:

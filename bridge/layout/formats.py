@@ -63,6 +63,7 @@ def date_format(text: str) -> Format:
     return Format(text, four or _compile(["(?P<year>[0-9]{4})(?!)"]), parts, two)
 
 
+@cache
 def without_day(format: Format) -> Format | None:
     """The same format for a month alone (`mm/yyyy` from `dd/mm/yyyy`), for fields that take partial dates."""
     tokens = _DATE.findall(format.text.strip())

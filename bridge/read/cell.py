@@ -48,7 +48,7 @@ def read_cell(layout: Layout, target: Target, text: str) -> Cell:
 
 def _read(layout: Layout, target: Target, text: str) -> Cell:
     field = target.field
-    meant = target.words.get(fold(text), text)
+    meant = target.words.get(fold(text), text) if target.words else text
     if field.kind in ("term", "model") and not target.name:
         return understand(layout, target, text)
     if field.kind == "when":
@@ -65,6 +65,8 @@ def _single(layout: Layout, target: Target, text: str) -> Any:
     field = target.field
     if target.name:
         return parse_name(text, target.name)
+    if field.kind == "words":
+        return text
     if field.kind == "choice":
         return parse_choice(text, field.choices, quote=not field.identity)
     if field.kind == "yes-no":

@@ -120,7 +120,7 @@ def rows(stream: TextIO, delimiter: str) -> Iterator[Raw]:
             reader = csv.reader(lines, delimiter=delimiter, strict=True)
             yield Raw(number, [c.strip('"') for c in first.rstrip("\r\n").split(delimiter)], True)
         else:
-            yield Raw(number, [unmarked(cell) for cell in cells])
+            yield Raw(number, [unmarked(cell) if cell[:1] == "'" else cell for cell in cells])
 
 
 def find_delimiter(sample: str, known: frozenset[str]) -> str:

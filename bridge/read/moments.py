@@ -139,13 +139,21 @@ def parse_moment(
     """A cell that holds a date, or a date and a time with a blank, comma or T between. Raises CellError."""
     try:
         return parse_date(text, dates, first_year, True), None
-    except CellError as error:
-        whole = error
-    for found in re.finditer(r"[\s,T]+", text.strip()):
-        day, rest = text.strip()[: found.start()], text.strip()[found.end() :]
+    except CellError:
+        both = _day_and_time(text.strip(), dates, times, first_year)
+        if both is None:
+            raise
+        return both
+
+
+def _day_and_time(
+    text: str, dates: Sequence[Format], times: Sequence[Format], first_year: int | None
+) -> tuple[str, Time] | None:
+    """None where there is no place at which a date ends and a time begins."""
+    for found in re.finditer(r"[\s,T]+", text):
         try:
-            return parse_date(day, dates, first_year, False), parse_time(rest, times)
+            return parse_date(text[: found.start()], dates, first_year, False), parse_time(text[found.end() :], times)
         except CellError as error:
             if error.fault.rule not in ("R102", "R107"):
                 raise
-    raise whole
+    return None

@@ -3,15 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, NamedTuple
 
 from bridge.ear_words import Ear
 from bridge.layout.fields import Step
 from bridge.read.fault import Fault
 
 
-@dataclass(frozen=True, slots=True)
-class Put:
+class Put(NamedTuple):
     """A value for the target's field, or for a field inside it (`inner`). `ears` where the cell itself names them."""
 
     value: Any
@@ -25,16 +24,14 @@ class Put:
     """A field beside the target's that is meant instead: the drum, of words in the column of the canal."""
 
 
-@dataclass(frozen=True, slots=True)
-class Note:
+class Note(NamedTuple):
     """Words that are more than a phrase: they go to the note nearest to the field."""
 
     text: str
     ears: tuple[Ear, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
-class Cell:
+class Cell(NamedTuple):
     puts: tuple[Put, ...] = ()
     notes: tuple[Note, ...] = ()
     faults: tuple[Fault, ...] = ()

@@ -7,7 +7,7 @@ becomes a note.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Any
 
 from pydantic import BaseModel
@@ -85,7 +85,7 @@ def _one(target: Target, words: str, told: _Told) -> None:
         if ears is not None:
             beside = part if part != field.steps[-1][0] else ""
             model = "Drum" if beside else name
-            told.puts.extend(replace(put, ears=ears, beside=beside) for put in _answer(model, answer))
+            told.puts.extend(put._replace(ears=ears, beside=beside) for put in _answer(model, answer))
         return
     if name == "Drum" and (seen := how_seen(field.steps[-1][0], bare)):
         ears = _ears(field, front, words, told)
@@ -96,7 +96,7 @@ def _one(target: Target, words: str, told: _Told) -> None:
     if fold(bare).partition(" (")[0] in MEANINGS.get(name, ()):
         ears = _ears(field, front, words, told)
         if ears is not None:
-            told.puts.extend(replace(put, ears=ears) for put in _answer(name, bare))
+            told.puts.extend(put._replace(ears=ears) for put in _answer(name, bare))
         return
     phrase = None
     if field.scope != "visit" or name in ASSERTABLE:
@@ -107,7 +107,7 @@ def _one(target: Target, words: str, told: _Told) -> None:
     if name == "Wax" and not knows("wax-amount", rest, own_words) and (puts := described(told.layout, field, words)):
         ears = _ears(field, puts[0].ears, words, told)
         if ears is not None:
-            told.puts.extend(replace(put, ears=ears) for put in puts)
+            told.puts.extend(put._replace(ears=ears) for put in puts)
         return
     if phrase is None and name in TOLD:
         read = several(told.layout, target, words)
@@ -144,7 +144,7 @@ def _one(target: Target, words: str, told: _Told) -> None:
         return
     own = words if field.scope == "visit" else _own_words(words, phrase, keep_amount=name not in _WITH_AMOUNT)
     if phrase and (part := other_part(field, phrase.term, own_words)):
-        told.puts.append(replace(_put(field, "Part", own, phrase, ears), beside=part))
+        told.puts.append(_put(field, "Part", own, phrase, ears)._replace(beside=part))
         return
     told.puts.append(_put(field, name, own, phrase, ears))
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import replace
 from hashlib import sha256
+from typing import Any
 from zoneinfo import ZoneInfo
 
 from bridge.ear_words import EARS
@@ -29,6 +30,7 @@ from bridge.read.sheet import Bound, Sheet, flat, left_alone, needed_columns, op
 from bridge.shapes import Reading
 
 _CACHE = 20_000
+_NEW: Any = object()
 TYPED_DATES, TYPED_TIMES = ("yyyy-mm-dd",), ("HH:MM", "HH:MM:SS")
 """How dates and times are told by tables that have real ones."""
 
@@ -40,9 +42,11 @@ class SheetReader:
         self.layout, self.zone, self.ledger = _for_table(layout, table), zone, ledger
         self.sheet: Sheet = open_sheet(table, layout)
         self._needed = needed_columns(self.sheet)
-        self._cells: dict[tuple[int, str], Cell] = {}
+        self._cells: dict[tuple[int, str], Cell | None] = {}
+        self._constant = [(target, read_cell(layout, target, text)) for target, text in layout.constants]
         self._ways: dict[tuple[int, str, tuple[Step, ...], str, int], tuple[tuple[Step, ...], str]] = {}
         self._ears = AcceptedEars()
+        self._waits = {id(b.target) for b in self.sheet.bound if waits(b.target.field)}
         self._waiting: list[Waiting] = []
         self._numbered = layout.fills("number")
         self._dates = [b for b in self.sheet.bound if b.target.field.path == "start" and b.target.field.part != "time"]
@@ -176,22 +180,20 @@ class SheetReader:
 
     def said(self, bound: Bound, raw: Raw) -> Cell | None:
         """What a cell says; None where it says nothing."""
-        text = self._text(raw, bound.at)
         if raw.faults and any(column == bound.at + 1 for column, _ in raw.faults):
             return None
-        if not text or (len(text) <= self._longest_blank and fold(text) in self.layout.blank_cells):
-            text = bound.target.blank
-        return self._understood(bound.target, text) if text else None
+        text = raw.cells[bound.at].strip() if bound.at < len(raw.cells) else ""
+        found = self._cells.get((id(bound.target), text), _NEW)
+        return self._understood(bound.target, text) if found is _NEW else found
 
-    def _understood(self, target: Target, text: str) -> Cell:
-        key = (id(target), text)
-        if (found := self._cells.get(key)) is not None:
-            return found
-        cell = read_cell(self.layout, target, text)
-        if target.field.kind != "words" and not target.field.identity and len(text) < 100:
+    def _understood(self, target: Target, text: str) -> Cell | None:
+        blank = not text or (len(text) <= self._longest_blank and fold(text) in self.layout.blank_cells)
+        meant = target.blank if blank else text
+        cell = read_cell(self.layout, target, meant) if meant else None
+        if blank or (target.field.kind != "words" and not target.field.identity and len(text) < 100):
             if len(self._cells) > _CACHE:
                 self._cells.clear()
-            self._cells[key] = cell
+            self._cells[id(target), text] = cell
         return cell
 
     def put_cell(self, record: Record, bound: Bound, raw: Raw, ears: tuple[str, ...], again: int = 0) -> None:
@@ -204,11 +206,12 @@ class SheetReader:
         field, spot = bound.target.field, (raw.number, bound.at + 1)
         sided = field.scope == "ear"
         fixed = (field.scope,) if field.scope in EARS else ("",)
-        astray = [n for n in cell.notes if sided and self.layout.rows == "ear" and set(n.ears) - set(ears)]
+        told_apart = sided and self.layout.rows == "ear"
+        astray = [n for n in cell.notes if set(n.ears) - set(ears)] if told_apart else []
         for fault in cell.faults:
             if not (astray and fault.rule in ("R138", "R164")):  # it is not kept as a note
                 record.fault(fault, f"{ears[0]}.{field.path}" if sided and ears else field.path, spot)
-        if waits(field):
+        if id(bound.target) in self._waits:
             told = f"{bound.heading}: {self._text(raw, bound.at)}"
             for ear in ears or fixed:
                 self._waiting += [Waiting(ear, (*field.steps[1:], *p.inner), p.value, spot, told) for p in cell.puts]
@@ -257,8 +260,7 @@ class SheetReader:
         return ears
 
     def _constants(self, record: Record, raw: Raw) -> None:
-        for target, text in self.layout.constants:
-            cell = self._understood(target, text)
+        for target, cell in self._constant:
             scope = target.field.scope
             ears: tuple[str, ...] = EARS if scope == "ear" else ("",) if scope == "visit" else (scope,)
             for ear in ears:

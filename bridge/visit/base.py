@@ -68,7 +68,7 @@ class Filled(Model):
 
     @model_validator(mode="after")
     def _says_something(self) -> Self:
-        if all(getattr(self, name) in (None, ()) for name in type(self).model_fields):
+        if all(value is None or (isinstance(value, tuple) and not value) for value in self.__dict__.values()):
             raise ValueError("says nothing")
         return self
 

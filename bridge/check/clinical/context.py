@@ -50,3 +50,8 @@ class Context:
         inner.item, inner.path, inner.work, inner.work_path = item, path, work, work_path
         inner.memos = (self.memos[VISIT], self.memos[EAR], {})
         return inner
+
+    def forget(self) -> None:
+        """Lets go what was found out, ears included: they hold the visit and are held by it, and would stay in memory
+        until Python looks for such circles."""
+        self.memos[VISIT].clear()

@@ -31,6 +31,7 @@ def judge(visit: Visit, rules: Sequence[ClinicalRule], *, asks: bool = True) -> 
                         break
                 else:
                     found += [((*entry.order, nth), one) for one in _judged(entry.rule, context, asks)]
+    whole.forget()
     return [one for _, one in sorted(found, key=lambda one: one[0])]
 
 

@@ -50,7 +50,10 @@ def _complaints(field: str, context: Context) -> set[str]:
 @asked("same_remark", fields=("visit.right", "visit.left"), about_record=True)
 def same_remark(context: Context) -> Answer:
     """Whether a long remark of one ear stands word for word under the other. Not known where one holds the other."""
-    right, left = ([*_of_one_ear(context.visit.ear(ear))] for ear in EARS)
+    right = [*_of_one_ear(context.visit.right)]
+    if not right:
+        return False
+    left = [*_of_one_ear(context.visit.left)]
     if set(right) & set(left):
         return True
     return None if any(a in b or b in a for a in right for b in left) else False
