@@ -95,7 +95,7 @@ class Ears:
     def _look(self, ear: Ear, record: EarRecord, other: EarRecord | None, rest: Visit) -> Known:
         """`other`: what is known of the other ear from before."""
         alone = Visit.model_construct(number="", client=rest.client, start=rest.start)
-        both = {"right": other, "left": other, ear: record}
+        both: dict[str, EarRecord | None] = {"right": other, "left": other, ear: record}
         coded, issues = code_visit(alone.model_copy(update=both), self._maps)
         issues += check_facts(coded)
         found = [one for one in issues if one.where.path.startswith(f"{ear}.")]
