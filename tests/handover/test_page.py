@@ -219,6 +219,40 @@ def test_what_is_open() -> None:
     assert "Nothing is asked, as the newest visit says." in asked
 
 
+WAX = {"before": {"wax": "impacted", "view": "partial", "drum": "not seen (wax)"}, "impressions": ["impacted wax"]}
+CLEAR = {"after": {"wax": "none", "drum": "normal", "view": "full"}}
+
+
+def work(outcome: str) -> dict[str, Any]:
+    return {"work": [{"method": "microsuction", "outcome": outcome}]}
+
+
+def test_what_the_same_visit_removed_is_not_open() -> None:
+    told = section(page_of(made_of(coded(visit(1, right={**WAX, **work("complete"), **CLEAR}, left=WAX)))), "open")
+    _, _, thought = told.partition("and not called past")
+    still, _, settled = thought.partition("ended by the work of the same visit")
+    assert "Left ear" in still
+    assert "Right ear" not in still
+    assert "Right ear" in settled
+    assert "Left ear" not in settled
+    partly = section(page_of(made_of(coded(visit(1, right={**WAX, **work("partial")})))), "open")
+    assert "ended by the work" not in partly
+    later = visit(2, right={**WAX, **work("complete"), **CLEAR})
+    standing = {**WAX, "impressions": [{"term": "impacted wax", "standing": True}]}
+    told = section(page_of(made_of(coded(visit(1, right=standing)), coded(later))), "open")
+    assert "and not called past" not in told
+
+
+def test_a_drawing_without_any_work_is_not_called_one_before_it() -> None:
+    page = page_of(made_of(coded(visit(1, **EARS))))
+    told = section(page, "baseline")
+    _, _, after = page.partition("section-baseline")
+    assert "before the work" not in after.partition("</section>")[0], "nor in the words for who cannot see it"
+    assert "Right ear, " in told
+    done = {"right": {"before": {"drum": "normal", "view": "full"}, **work("complete")}}
+    assert "Right ear before the work" in section(page_of(made_of(coded(visit(1, **done)))), "baseline")
+
+
 def test_words_stand_beside_their_codes() -> None:
     told = section(page_of(made_of(coded(visit(1, right={"before": {"wax": "+++", "drum": ["clarty"]}})))), "words")
     assert re.search(r"\+\+\+\nurn:oid:2\.25\.[\d]+\n\S+\nwax-heavy\nheavy\n1\n", told)

@@ -81,10 +81,14 @@ def _drum(told: VisitTold, ear: Ear, when: Stage) -> Iterator[Line]:
 
 
 def _drawing(told: VisitTold, ear: Ear, when: Stage) -> list[Picture]:
+    """A look without any work on that ear at that visit was before none."""
     title = say(f"drawing.title.{ear}.{when}")
+    record = told.visit.ear(ear)
+    known = title if record and record.work else say(f"group.{ear}")
     found = [picture for picture in drawings(told.entries) if picture.title == title]
     for picture in found:
-        picture.title = say("handover.baseline.drawing", title=title, day=day(told.visit.start))
+        picture.title = say("handover.baseline.drawing", title=known, day=day(told.visit.start))
+        picture.alt = picture.alt.replace(title, known, 1)
     return found
 
 

@@ -5,6 +5,8 @@ A record cannot know that something was closed elsewhere, so nothing is taken of
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+
 from bridge.ear_words import EARS, STAGES, Ear
 from bridge.fhir.tell.by_ear import by_ear, lines, pair, stage
 from bridge.fhir.tell.words import day, sentence
@@ -13,13 +15,14 @@ from bridge.render.handover.terms import said_of
 from bridge.render.handover.told import VisitTold
 from bridge.render.page import Block, Line, Lines, Section, Text
 from bridge.render.sections import section_of
+from bridge.visit.ear import Impression
 from bridge.wording import say
 
 
 def open_items(visits: list[VisitTold]) -> Section:
     referrals, planned = _of_section(visits, "referral"), [told for told in visits if told.visit.follow_up]
     flags = [Line(told.visit.number, alert.words) for told in visits for alert in told.alerts]
-    thought = _impressions(visits)
+    thought, settled = _impressions(visits)
     replies = Line("", say("handover.open.replies"))
     found = [
         ("referral", [*referrals, replies] if referrals else _none("referral")),
@@ -28,6 +31,7 @@ def open_items(visits: list[VisitTold]) -> Section:
         *([("flags", flags)] if flags else []),
         *((ear, _left(visits, ear)) for ear in EARS),
         *([("impressions", thought)] if thought else []),
+        *([("settled", settled)] if settled else []),
     ]
     blocks: list[Block] = [Text(say("handover.open.note"), "caution")]
     for key, told in found:
@@ -82,22 +86,31 @@ def _left(visits: list[VisitTold], ear: Ear) -> list[Line]:
     return [Line("", say("handover.open.no-look"))]
 
 
-def _impressions(visits: list[VisitTold]) -> list[Line]:
-    """Those of the newest visit, and standing ones of any."""
-    found: dict[tuple[str, str], Line] = {}
+def _impressions(visits: list[VisitTold]) -> tuple[list[Line], list[Line]]:
+    """Those of the newest visit, and standing ones of any; apart from them those that the work of their visit ended."""
+    found: dict[tuple[str, str], tuple[bool, Line]] = {}
     for told in reversed(visits):
         for ear in EARS:
-            for title, words in _of_ear(told, told is visits[-1], ear):
-                found.setdefault((ear, words), Line(title, words))
-    return list(found.values())
+            title = f"{say(f'group.{ear}')}, {_title(told)}"
+            for one in _of_ear(told, told is visits[-1], ear):
+                words, over = said_of(one.term), _is_over(told, ear, one.term.text)
+                said = say(f"handover.said.{one.term.assertion or 'present'}")
+                found.setdefault((ear, words), (over, Line(title, words if over else f"{words} [{said}]")))
+    return [line for over, line in found.values() if not over], [line for over, line in found.values() if over]
 
 
-def _of_ear(told: VisitTold, newest: bool, ear: Ear) -> list[tuple[str, str]]:
+def _of_ear(told: VisitTold, newest: bool, ear: Ear) -> Iterator[Impression]:
     record = told.visit.ear(ear)
-    found = []
     for one in record.impressions if record else ():
-        assertion = one.term.assertion or "present"
-        if (newest or one.standing) and assertion in ("present", "suspected"):
-            said = say(f"handover.said.{assertion}")
-            found.append((f"{say(f'group.{ear}')}, {_title(told)}", f"{said_of(one.term)} [{said}]"))
-    return found
+        if (newest or one.standing) and one.term.assertion in (None, "present", "suspected"):
+            yield one
+
+
+def _is_over(told: VisitTold, ear: Ear, words: str) -> bool:
+    """Whether the document says that what was thought was resolved by the end of the visit."""
+    return any(
+        fact["resourceType"] == "Condition"
+        and fact.get("code", {}).get("text") == words
+        and any(c.get("code") == "resolved" for c in fact.get("clinicalStatus", {}).get("coding", ()))
+        for fact in told.entries.by_ear[ear]
+    )
