@@ -13,6 +13,8 @@ class Limits:
     piece: int = 64 * MIB
     whole: int = 256 * MIB
     """All pieces together, and also the sealed or zipped file itself."""
+    armour: int = 64 * MIB
+    """A seal written as text: three of its size are held in memory while it is opened."""
     manifest: int = 4 * MIB
     ratio: int = 200
     """How many times larger a piece of more than a MiB may be than its packed form."""

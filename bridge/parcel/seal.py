@@ -6,18 +6,16 @@ import base64
 import binascii
 import re
 from collections.abc import Sequence
+from io import BytesIO
 
 from bridge.parcel.keys import age_identity
-from bridge.parcel.limits import Limits
+from bridge.parcel.limits import MIB, Limits
+from bridge.parcel.unzip import TooMuchError
 
 FIRST = b"age-encryption.org/v1\n"
-ARMOUR = b"-----BEGIN AGE ENCRYPTED FILE-----"
+ARMOUR, ARMOUR_END = b"-----BEGIN AGE ENCRYPTED FILE-----", b"-----END AGE ENCRYPTED FILE-----"
 LONGEST_HEADER = 65_536
 
-_ARMOURED = re.compile(
-    rb"\s*-----BEGIN AGE ENCRYPTED FILE-----\r?\n((?:[A-Za-z0-9+/]{64}\r?\n)*[A-Za-z0-9+/=]{1,64}\r?\n)"
-    rb"-----END AGE ENCRYPTED FILE-----\s*\Z"
-)
 _SCRYPT = re.compile(rb"-> scrypt \S+ ([1-9][0-9]?)\Z")
 
 
@@ -42,11 +40,11 @@ def is_sealed(start: bytes) -> bool:
 
 
 def unsealed(content: bytes, identities: Sequence[str], passphrase: str, limits: Limits) -> bytes:
-    """What is inside. Raises BrokenSealError, TooMuchWorkError, NotForUsError or PassphraseError; SettingsError for a
-    key that is none."""
+    """What is inside. Raises BrokenSealError, TooMuchError, TooMuchWorkError, NotForUsError or PassphraseError;
+    SettingsError for a key that is none."""
     import pyrage  # type: ignore[import-untyped]
 
-    plain = content if content.startswith(FIRST) else _without_armour(content)
+    plain = content if content.startswith(FIRST) else _without_armour(content, limits.armour)
     by_passphrase = _asks_for_passphrase(plain, limits)
     if by_passphrase and not passphrase:
         raise PassphraseError("It is sealed with a passphrase, and none was given.")
@@ -102,13 +100,43 @@ def _stanzas(lines: list[bytes]) -> list[bytes]:
     return firsts
 
 
-def _without_armour(content: bytes) -> bytes:
-    found = _ARMOURED.match(content)
-    text = b"".join(found[1].split()) if found else b""
+def _without_armour(content: bytes, most: int) -> bytes:
+    """The seal in a text of lines of 64 characters and a last one that may be shorter, decoded line by line."""
+    if len(content) > most:
+        raise TooMuchError(f"a seal in the form of text is larger than {most // MIB} MiB")
+    plain, last = bytearray(), False
+    lines = BytesIO(content.strip())
+    if _line(lines) != ARMOUR:
+        raise BrokenSealError(_BROKEN_ARMOUR)
+    while (line := _line(lines)) != ARMOUR_END:
+        made = _decoded(line)
+        if last or not made:
+            raise BrokenSealError(_BROKEN_ARMOUR)
+        last = len(made) < _WHOLE_LINE
+        plain += made
+    if not plain or lines.read(1):
+        raise BrokenSealError(_BROKEN_ARMOUR)
+    return bytes(plain)
+
+
+_BROKEN_ARMOUR = "its text form (ASCII armour) is broken"
+_WHOLE_LINE = 48
+"""Bytes that 64 characters stand for."""
+
+
+def _line(lines: BytesIO) -> bytes:
+    """The next line without its end; longer ones than there can be are cut."""
+    line = lines.readline(_LONGEST_LINE)
+    return line.removesuffix(b"\n").removesuffix(b"\r")
+
+
+_LONGEST_LINE = 66
+
+
+def _decoded(line: bytes) -> bytes:
+    """What a line stands for; nothing where it is not how just that is written."""
     try:
-        plain = base64.b64decode(text, validate=True)
+        made = base64.b64decode(line, validate=True)
     except binascii.Error:
-        plain = b""
-    if not plain or base64.b64encode(plain) != text:
-        raise BrokenSealError("its text form (ASCII armour) is broken")
-    return plain
+        return b""
+    return made if len(line) <= 64 and base64.b64encode(made) == line else b""

@@ -10,13 +10,16 @@ import base64
 import hashlib
 import json
 import random
+import tracemalloc
 import zlib
+from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
 
 from bridge.errors import SettingsError
-from bridge.parcel import Piece, opened, packed, public_sealing_key, sealed
+from bridge.parcel import Piece, opened, packed, public_sealing_key, seal, sealed
 from bridge.parcel.keys import new_sealing_key
 from bridge.parcel.limits import LIMITS
 from bridge.parcel.seal import BrokenSealError, NotForUsError, PassphraseError, TooMuchWorkError, unsealed
@@ -72,12 +75,58 @@ def test_a_passphrase(tmp_path: Path) -> None:
         assert (codes(result), result.pieces) == ({"X139"}, {})
 
 
-def test_armour(tmp_path: Path) -> None:
-    lines = base64.encodebytes(SEALED).replace(b"\n", b"")
-    rows = b"\n".join(lines[at : at + 64] for at in range(0, len(lines), 64))
+BEGIN, END = b"-----BEGIN AGE ENCRYPTED FILE-----", b"-----END AGE ENCRYPTED FILE-----"
+
+
+def armoured(content: bytes) -> list[bytes]:
+    text = base64.b64encode(content)
+    return [BEGIN, *(text[at : at + 64] for at in range(0, len(text), 64)), END]
+
+
+@pytest.mark.parametrize("ends", [b"\n", b"\r\n"])
+def test_armour(ends: bytes, tmp_path: Path) -> None:
     path = tmp_path / "C-0001.age"
-    path.write_bytes(b"-----BEGIN AGE ENCRYPTED FILE-----\n" + rows + b"\n-----END AGE ENCRYPTED FILE-----\n")
+    path.write_bytes(b" \n" + ends.join(armoured(SEALED)) + ends + b"\n")
     assert opened(path, identities=[IDENTITY]).ok
+
+
+@pytest.mark.parametrize(
+    "change",
+    [
+        lambda rows: rows[:-1],
+        lambda rows: [rows[0], rows[-1]],
+        lambda rows: [*rows[:2], b"", *rows[2:]],
+        lambda rows: [rows[0], rows[1][:-4], *rows[2:]],
+        lambda rows: [rows[0], rows[1] + rows[2], *rows[3:]],
+        lambda rows: [rows[0], rows[1] + b" ", *rows[2:]],
+        lambda rows: [*rows, b"more"],
+        lambda rows: [*rows[:-1], b"AB==", rows[-1]],
+        lambda rows: [rows[0], b"A" * 200_000, *rows[1:]],
+    ],
+)
+def test_armour_that_is_broken_is_refused(change: Callable[[list[bytes]], list[bytes]], tmp_path: Path) -> None:
+    path = tmp_path / "C-0001.age"
+    path.write_bytes(b"\n".join(change(armoured(SEALED))))
+    assert codes(opened(path, identities=[IDENTITY])) == {"X140"}
+
+
+def test_armour_that_is_too_large_is_refused_before_it_is_decoded(tmp_path: Path) -> None:
+    path = tmp_path / "C-0001.age"
+    path.write_bytes(b"\n".join(armoured(SEALED)))
+    few = replace(LIMITS, armour=path.stat().st_size - 1)
+    assert codes(opened(path, identities=[IDENTITY], limits=few)) == {"X143"}
+    assert opened(path, identities=[IDENTITY], limits=replace(LIMITS, armour=path.stat().st_size)).ok
+
+
+def test_armour_takes_little_more_memory_than_its_size() -> None:
+    """What Python itself holds, by tracemalloc: before, the text was held seven times over."""
+    content = b"\n".join(armoured(bytes(3_000_000)))
+    tracemalloc.start()
+    try:
+        assert len(seal._without_armour(content, LIMITS.armour)) == 3_000_000
+        assert tracemalloc.get_traced_memory()[1] < 3 * len(content)
+    finally:
+        tracemalloc.stop()
 
 
 @pytest.mark.parametrize("seed", range(60))
