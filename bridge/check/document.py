@@ -15,6 +15,7 @@ from bridge.fhir.systems import system
 from bridge.issues import Issue, Where, issue
 from bridge.moments import later
 from bridge.referral_target import FAMILY_DOCTOR
+from bridge.safe_text import code_or
 from bridge.shapes import Json
 
 _ABOUT = ("subject", "patient", "for", "beneficiary")
@@ -74,14 +75,24 @@ def _in_force(bundle: Json) -> Iterator[Issue]:
         yield issue("B121", _modified("document"), Where(path=place), cause="B121:modifier")
     for number, entry in numbered(bundle, "entry"):
         resource, path = part(entry, "resource"), f"Bundle.entry[{number}]"
-        kind = text(resource, "resourceType")[:60]
+        kind = code_or(text(resource, "resourceType"), "")
         for place in modifiers(entry, path):
             yield issue("B121", _modified(kind or "entry"), Where(path=place), cause="B121:modifier")
-        plain = {key: value for key, value in resource.items() if key in _STATES}
-        said = "" if ours(resource) else label(plain)
+        said = "" if ours(resource) else label(_states(resource))
         if said:
-            message = f"This {kind} is not in force: {said}."
+            message = f"This {kind or 'entry'} is not in force: {said}."
             yield issue("B121", message, Where(path=f"{path}.resource"), cause=f"B121:{kind}:{said}")
+
+
+def _states(resource: Json) -> Json:
+    """What tells of its state; codes that do not look like any are not quoted."""
+    found = {key: value for key, value in resource.items() if key in _STATES}
+    if isinstance(status := found.get("status"), str):
+        found["status"] = code_or(status, "no code")
+    if isinstance(verified := found.get("verificationStatus"), dict):
+        codes = [{**c, "code": code_or(text(c, "code"), "no code")} for _, c in numbered(verified, "coding")]
+        found["verificationStatus"] = {"coding": codes}
+    return found
 
 
 _STATES = ("resourceType", "status", "verificationStatus", "doNotPerform", "active")

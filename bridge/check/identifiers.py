@@ -28,8 +28,7 @@ def check_identifiers(nodes: list[Node]) -> Iterator[Issue]:
             problem = sctid_problem(code) if code and not _expression(code) else None
             if problem:
                 rule = "C112" if "not of a concept" in problem else "C111"
-                message = f"The SNOMED CT code {code[:60]} {problem}."
-                yield issue(rule, message, Where(path=f"{node.path}.code"), cause=code[:60])
+                yield issue(rule, f"This SNOMED CT code {problem}.", Where(path=f"{node.path}.code"))
 
 
 def _identifier(node: Node) -> Iterator[Issue]:

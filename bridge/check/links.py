@@ -22,6 +22,7 @@ from bridge.check.references import Target, address_after_type, form_problem, le
 from bridge.check.requests import check_requests
 from bridge.fhir import tables
 from bridge.issues import Issue, Where, issue
+from bridge.safe_text import code_or
 
 _DEFINITIONS = "http://hl7.org/fhir/StructureDefinition/"
 _ABSTRACT = frozenset({"Resource", "DomainResource"})
@@ -73,12 +74,14 @@ def _reference(node: Node, scope: Scope, leads: Leads) -> Iterator[Issue]:
             yield from _leads(node, reference, target, scope)
     told = told.removeprefix(_DEFINITIONS)
     if told and target.type and told != target.type and told not in _ABSTRACT:
-        yield issue("B108", f"This reference says {told[:60]} but leads to {target.type[:60]}.", where)
+        says, leads_to = code_or(told, "what is no kind of resource"), code_or(target.type, "something else")
+        yield issue("B108", f"This reference says {says} but leads to {leads_to}.", where)
     allowed = node.element.targets
     type = target.type or (told if tables.is_resource(told) else "")
     if allowed and type and type not in allowed and "Resource" not in allowed:
         some = ", ".join(sorted(allowed)) if len(allowed) <= 8 else f"one of {len(allowed)} other types"
-        yield issue("B107", f"This leads to {type[:60]}; allowed here: {some}.", where)
+        told = code_or(type, "what is no kind of resource")
+        yield issue("B107", f"This leads to {told}; allowed here: {some}.", where)
 
 
 def _leads(node: Node, reference: str, target: Target, scope: Scope) -> Iterator[Issue]:

@@ -14,6 +14,7 @@ from bridge.check.primitive_patterns import patterns
 from bridge.check.xhtml import narrative_faults
 from bridge.fhir import tables
 from bridge.fhir.tables import Element
+from bridge.safe_text import code_or, like_code
 from bridge.shapes import Json
 
 Problem = tuple[str, str, str]
@@ -84,10 +85,14 @@ def _code(found: Element, value: str) -> Iterator[Problem]:
     allowed = tables.plain_codes(found.codes) if found.codes else None
     if allowed is None:
         if problem := syntax_problem(found.codes, value, found.name):
-            yield "S160", f"“{value[:60]}” {problem}.", f"{found.codes}:{value[:60]}"
+            yield "S160", f"{_quoted(value)} {problem}.", f"{found.codes}:{code_or(value, '')}"
     elif value not in allowed:
         some = f" Allowed: {', '.join(sorted(allowed))}." if len(allowed) <= 12 else ""
-        yield "S111", f"“{value[:60]}” is not a code of {found.codes}.{some}", f"{found.codes}:{value[:60]}"
+        yield "S111", f"{_quoted(value)} is not a code of {found.codes}.{some}", f"{found.codes}:{code_or(value, '')}"
+
+
+def _quoted(value: str) -> str:
+    return f"“{value}”" if like_code(value) else "What stands here"
 
 
 def bound(found: Element, value: Json) -> bool:

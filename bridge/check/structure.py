@@ -20,6 +20,7 @@ from bridge.enough import EnoughError, Told
 from bridge.fhir import tables
 from bridge.fhir.tables import Element
 from bridge.issues import Where, issue
+from bridge.safe_text import code_or, like_code
 from bridge.shapes import Json
 
 _SIBLING = Element("", "Element", False, False, False, "", frozenset(), "", "")
@@ -64,10 +65,11 @@ class Walk:
             told = "This does not say what kind of resource it is (resourceType)."
             self._add("S101", path, told, unseen=value)
         elif not tables.is_resource(type):
-            told = f"“{type[:60]}” is not a kind of resource in FHIR R4."
+            said = f"“{type}”" if like_code(type) else "What stands under resourceType"
+            told = f"{said} is not a kind of resource in FHIR R4."
             near = _meant(type, tables.resources())
             other = "If the kind is of another edition of FHIR, the sender has to convert it to R4 (4.0.1)."
-            self._add("S101", path, told, type[:60], near and f"{near} {other}", value)
+            self._add("S101", path, told, code_or(type, "S101:no name"), near and f"{near} {other}", value)
         elif id(value) in self.certain:
             self.nodes += links(value, type, path, element, owner)
         else:
@@ -107,8 +109,9 @@ class Walk:
             return found
         if key != "resourceType" or not tables.is_resource(type):
             name = _spelt(key)
-            told = f"{type} has no element “{name}”."
-            self._add("S102", f"{path}.{name}", told, help=_meant(name, known), unseen=inner)
+            told = f"{type} has no element “{name}”." if name else f"{type} has no element of a name that stands here."
+            where = f"{path}.{name}" if name else path
+            self._add("S102", where, told, help=_meant(name, known) if name else "", unseen=inner)
         return None
 
     def _element(self, owner: Json, found: Element, inner: Any, path: str, resource: Json, depth: int) -> None:
@@ -188,8 +191,8 @@ def _extended(found: Element) -> bool:
 
 
 def _spelt(key: Any) -> str:
-    """The name to quote; of what is no name, and so was never JSON, its type."""
-    return key[:60] if isinstance(key, str) else type(key).__name__
+    """The name to quote, empty where it does not look like one; of what was never JSON, its type."""
+    return code_or(key, "") if isinstance(key, str) else type(key).__name__
 
 
 def _meant(key: str, known: Iterable[str]) -> str:

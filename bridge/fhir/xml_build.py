@@ -29,6 +29,7 @@ from bridge.fhir.xml_frames import (
 from bridge.fhir.xml_marks import Mark
 from bridge.fhir.xml_parse import split
 from bridge.fhir.xml_values import TooLongError, value_of
+from bridge.safe_text import like_code
 from bridge.shapes import Json
 
 FHIR = "http://hl7.org/fhir"
@@ -218,7 +219,8 @@ class Builder:
     def _unknown(self, around: Frame, local: str, attributes: Mapping[str, str], path: str) -> None:
         """Stays in the data, so that the checks tell of it as they do in JSON, where JSON has no other use for it."""
         if local[0] == "_" or local == "resourceType":
-            self.say("S102", f"{around.type} has no element “{local[:60]}”.", path)
+            told = f"“{local}”" if like_code(local) else "of a name that stands here"
+            self.say("S102", f"{around.type} has no element {told}.", path if like_code(local) else around.path)
         else:
             around.value.setdefault(local, attributes.get("value", {}))
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Iterator
 from functools import partial
 from typing import Any
@@ -17,8 +18,11 @@ from bridge.enough import EnoughError, enough
 from bridge.fhir import tables
 from bridge.fhir.ndjson import Lines
 from bridge.issues import Issue, Where, issue
+from bridge.safe_text import like_code
 
 __all__ = ["Asked", "Held", "check_profiles"]
+
+_CANONICAL = re.compile(r"https?://[A-Za-z][A-Za-z0-9.-]*(?:/[A-Za-z][A-Za-z0-9._-]*)+(?:\|[0-9A-Za-z.-]{1,20})?")
 
 
 def check_profiles(
@@ -62,6 +66,13 @@ def _is_asked(data: Any, item: Item, path: str) -> bool:
     return item[2] == path
 
 
+def _like_canonical(url: str) -> bool:
+    """Whether it looks like a profile's address, and so may be quoted."""
+    return (
+        len(url) <= 200 and _CANONICAL.fullmatch(url) is not None and like_code(url.partition("|")[0].rsplit("/", 1)[1])
+    )
+
+
 def _against(
     url: str, item: Item, context: Context, asked: Asked, run: Run, *, number: int = 0, forced: bool = False
 ) -> Iterator[Issue]:
@@ -75,7 +86,8 @@ def _against(
             what = "is not at hand" if about is None else "cannot be used, since what it builds on is not at hand"
             near = asked.library.like(url) if forced and about is None else ""
             near = f" Near it: {near[:200]}" if near else ""
-            yield issue(rule, f"The profile {told} {what}: {url[:200]}.{near}", where, cause=f"{rule}:{url}")
+            named = f": {url}" if forced or _like_canonical(url) else ""
+            yield issue(rule, f"The profile {told} {what}{named}.{near}", where, cause=f"{rule}{named}")
             return
         type = str(about.get("type", ""))
         if note := asked.library.version_note(url):
