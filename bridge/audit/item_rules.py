@@ -9,7 +9,7 @@ from typing import NamedTuple
 
 from bridge.audit.item_codes import codes_of, is_general, is_retired, main_code
 from bridge.audit.shapes import Item
-from bridge.audit.tables import Code, general, harm_words, names, retired, tag_in, tags
+from bridge.audit.tables import Code, ears, general, harm_words, names, retired, tag_in, tags
 from bridge.fhir.systems import OWN, SCT
 from bridge.issues import Issue, Where, issue
 from bridge.numbers import sctid_problem
@@ -41,6 +41,8 @@ class Looked(NamedTuple):
     main: Coding | None
     code: Code | None
     """As `main_code` gives them."""
+    term: tuple[str, str, str, str]
+    """What uses of one term have in common: kind, folded words, assertion, and the side where the code differs by it."""
     snomed: int
     editions: int
     """Codes of SNOMED CT, and those among them that name their edition."""
@@ -67,11 +69,14 @@ class ItemRules:
 def _looked(item: Item, foreign: bool) -> Looked:
     codes = codes_of(item)
     snomed = [coding for coding in item.codings if coding.system == SCT]
+    main, code = main_code(item)
     return Looked(
         tuple(_faults(item, foreign)),
         is_general(codes),
         is_retired(codes),
-        *main_code(item),
+        main,
+        code,
+        (item.kind, fold(item.text), item.assertion, item.side if code in ears() else ""),
         len(snomed),
         sum(bool(coding.version) for coding in snomed),
     )

@@ -9,10 +9,9 @@ from dataclasses import dataclass, field
 from bridge.audit.item_rules import Looked
 from bridge.audit.measures import consistency, entropy
 from bridge.audit.shapes import CodeUse, Entry, Item, TermUse
-from bridge.audit.tables import Code, ears
+from bridge.audit.tables import Code
 from bridge.fhir.systems import OWN
 from bridge.issues import Where
-from bridge.phrases.fold import fold
 
 MOST_TERMS = 20_000
 MOST_CODES = 24
@@ -77,14 +76,12 @@ class Terms:
 
     def take(self, item: Item, looked: Looked, nth: int, entry: Entry) -> None:
         """`nth`: of the record, so that one with the same words twice counts once."""
-        main, code = looked.main, looked.code
-        folded = fold(item.text)
-        key = (item.kind, folded, item.assertion, item.side if code in ears() else "")
+        main, code, key = looked.main, looked.code, looked.term
         term = self.terms.get(key)
         if term is None:
             if len(self.terms) >= MOST_TERMS:
                 self._prune()
-            term = self.terms[key] = Term(item.kind, folded, meant=item.meant, about=" ".join(filter(None, key[2:])))
+            term = self.terms[key] = Term(*key[:2], meant=item.meant, about=" ".join(filter(None, key[2:])))
         term.count += 1
         term.due += item.due
         if item.text in term.spellings or len(term.spellings) < 8:

@@ -57,12 +57,13 @@ def _long_notes(visit: Visit) -> Iterator[tuple[str, str]]:
     while waiting:
         path, value = waiting.pop()
         notes, inner = _fields(type(value))
+        held = value.__dict__
         for name in notes:
-            text = getattr(value, name)
+            text = held[name]
             if text is not None and len(text) >= LONG and len(text := fold(text)) >= LONG:
                 yield f"{path}{name}", text
         for name in inner:
-            found = getattr(value, name)
+            found = held[name]
             if isinstance(found, tuple):
                 waiting += [(f"{path}{name}[{n}].", item) for n, item in enumerate(found)]
             elif found is not None:
