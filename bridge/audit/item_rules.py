@@ -42,7 +42,7 @@ class Looked(NamedTuple):
     code: Code | None
     """As `main_code` gives them."""
     term: tuple[str, str, str, str]
-    """What uses of one term have in common: kind, folded words, assertion, and the side where the code differs by it."""
+    """What uses of one term have in common: kind, folded words, assertion, and the side where its code is of an ear."""
     snomed: int
     editions: int
     """Codes of SNOMED CT, and those among them that name their edition."""

@@ -46,7 +46,7 @@ _CONTROL = re.compile("[\x00-\x08\x0b-\x1f\u202a-\u202e\u2066-\u2069\ufffe\uffff
 def _words(text: str) -> str:
     if not text.strip():
         raise ValueError("is empty")
-    if _CONTROL.search(text):
+    if not text.isprintable() and _CONTROL.search(text):
         raise ValueError("holds control characters")
     return text
 
