@@ -22,7 +22,7 @@ _ITEM = re.compile(r"<dd>([^<]*+(?:<(?!/?d[dtl]>)[^<]*+)*+)</dd>", re.IGNORECASE
 _SUBJECT = re.compile(r"\s*<b>([^<]*+)</b>(.*)", re.DOTALL | re.IGNORECASE)
 _TAG = re.compile(r"<[^<>]*>")
 _EAR_FIRST = re.compile(r"(right|left) ear\b")
-_PLAIN = re.compile(r"[\W_]+")
+_PLAIN = re.compile(r"(?:[^\w;]|_)+")
 _LONGEST = 100_000
 _MOST_COMPARED = 100_000_000
 """Signs that are compared in all the sections of a bundle; a real one has some hundred thousand."""
@@ -117,4 +117,5 @@ def _words(markup: str) -> str:
 
 
 def _folded(words: str) -> str:
-    return " ".join(_PLAIN.sub(" ", words).casefold().split())
+    """Words without signs, but for semicolons: what stands on two sides of one is not one saying."""
+    return " ".join(_PLAIN.sub(" ", words).replace(";", " ; ").casefold().split())
