@@ -84,8 +84,9 @@ def test_words_with_signs_and_words_inside_words_swap_nothing() -> None:
 
 
 def test_two_sayings_of_one_ear_are_not_read_as_one_of_the_other() -> None:
-    """ "partly seen; wax" of the left drum is not "partly seen (wax in the way)" of the right one; met once in 4,600."""
-    made = build_document(visit(random.Random(4594)), UUID(int=5), ZoneInfo("Europe/London"))
+    """The left drum's "partly seen; wax" is not "partly seen (wax in the way)" of the right one."""
+    odd = visit(random.Random(4594), 0.3 + 0.6 * (4594 % 7) / 7)
+    made = build_document(odd, UUID(int=5), ZoneInfo("Europe/London"))
     said = [s["text"]["div"] for s in made["entry"][0]["resource"]["section"] if "text" in s]
     assert any("partly seen; wax." in div and "partly seen (wax in the way" in div for div in said)
     assert found(json.loads(dumps(made), parse_float=Decimal)) == []
