@@ -191,8 +191,13 @@ def _extended(found: Element) -> bool:
 
 
 def _spelt(key: Any) -> str:
-    """The name to quote, empty where it does not look like one; of what was never JSON, its type."""
-    return code_or(key, "") if isinstance(key, str) else type(key).__name__
+    """The name to quote, empty where it does not look like one; of what was never JSON, its type.
+
+    Definitions write a choice as `value[x]`, and who copies from them writes that too.
+    """
+    if not isinstance(key, str):
+        return type(key).__name__
+    return key if like_code(key.removesuffix("[x]")) else ""
 
 
 def _meant(key: str, known: Iterable[str]) -> str:

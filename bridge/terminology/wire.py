@@ -41,10 +41,11 @@ class Wire:
         The time holds for the whole answer, name look-up and redirects included, however slowly it drips.
         """
         result: list[tuple[int, Json] | Exception] = []
+        given_up = threading.Event()
 
         def run() -> None:
             try:
-                result.append(self._ask(path, question))
+                result.append(self._ask(path, question, given_up))
             except Exception as error:  # told to the thread that waits
                 result.append(error)
 
@@ -52,16 +53,17 @@ class Wire:
         thread.start()
         thread.join(self.seconds)
         if not result:
+            given_up.set()
             raise SlowError
         if isinstance(result[0], Exception):
             raise result[0]
         return result[0]
 
-    def _ask(self, path: str, question: dict[str, str]) -> tuple[int, Json]:
+    def _ask(self, path: str, question: dict[str, str], given_up: threading.Event) -> tuple[int, Json]:
         import requests
 
         try:
-            return self._follow(f"{self.address}/{path}", question)
+            return self._twice(f"{self.address}/{path}", question, given_up)
         except requests.Timeout:
             raise SlowError from None
         except (requests.exceptions.ChunkedEncodingError, requests.exceptions.ContentDecodingError):
@@ -70,6 +72,19 @@ class Wire:
             raise UnreachableError from None
         except requests.RequestException:
             raise UnclearError("is no answer of a web server") from None
+
+    def _twice(self, url: str, question: dict[str, str], given_up: threading.Event) -> tuple[int, Json]:
+        """Once more where the server hung up, as one does that kept the connection too long; never where it is slow."""
+        import requests
+
+        try:
+            return self._follow(url, question)
+        except requests.Timeout:
+            raise
+        except requests.ConnectionError:
+            if given_up.is_set():
+                raise
+            return self._follow(url, question)
 
     def _follow(self, url: str, question: dict[str, str] | None) -> tuple[int, Json]:
         session = self._open()
@@ -89,14 +104,11 @@ class Wire:
             from http.cookiejar import DefaultCookiePolicy
 
             import requests
-            from requests.adapters import HTTPAdapter
 
             session = requests.Session()
             session.auth = lambda request: request  # nobody's log-in from a .netrc goes out
             session.cookies.set_policy(DefaultCookiePolicy(allowed_domains=[]))
             session.headers.update({"Accept": _ACCEPT, "Accept-Encoding": "identity", "User-Agent": "visit-bridge"})
-            for scheme in ("http://", "https://"):
-                session.mount(scheme, HTTPAdapter(max_retries=1))
             self._session = session
         return self._session
 
