@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Hashable, Iterator
+from dataclasses import replace
 from functools import cache
 from typing import Any, cast
 
 from pydantic import BaseModel
 
+from bridge.issues import Issue
 from bridge.visit import Visit
 from bridge.visit.people import Name
 
@@ -18,6 +20,8 @@ _DIGITS = re.compile(r"\d")
 _MOST_DIGITS = 5
 """Words with more digits may be a number of somebody."""
 _WORD = re.compile(r"[^\W\d_]{2,}")
+NOT_SHOWN = "(words not shown)"
+_QUOTED = re.compile("“([^”]*)”")
 
 
 def may_tell_who(words: str, names: set[str], of_the_trade: Callable[[str], bool]) -> bool:
@@ -25,6 +29,16 @@ def may_tell_who(words: str, names: set[str], of_the_trade: Callable[[str], bool
     if len(_DIGITS.findall(words)) > _MOST_DIGITS or len(words) > LONGEST or "@" in words:
         return True
     return any(part.casefold() in names and not of_the_trade(part) for part in _WORD.findall(words))
+
+
+def unquoted(found: Issue, names: set[str], of_the_trade: Callable[[str], bool]) -> Issue:
+    """The issue; what it quotes is not shown where it may tell who somebody is."""
+
+    def shown(part: re.Match[str]) -> str:
+        return f"“{NOT_SHOWN}”" if may_tell_who(part[1], names, of_the_trade) else part[0]
+
+    told = _QUOTED.sub(shown, found.message)
+    return found if told == found.message else replace(found, message=told, cause=f"{found.rule}:{NOT_SHOWN}")
 
 
 def names_in(visit: Visit) -> set[str]:

@@ -2,17 +2,13 @@
 
 from __future__ import annotations
 
-import re
 from dataclasses import replace
 
 from bridge.audit.shapes import Entry, Item
-from bridge.coding import TermMaps, fold
-from bridge.issues import Issue
-from bridge.telling_words import may_tell_who, names_in
+from bridge.coding import TermMaps
+from bridge.telling_words import NOT_SHOWN, may_tell_who, names_in, unquoted
 
-NOT_SHOWN = "(words not shown)"
 MOST = 10_000
-_QUOTED = re.compile("“[^”]*”")
 
 
 class Unnamed:
@@ -20,7 +16,6 @@ class Unnamed:
 
     def __init__(self, maps: TermMaps) -> None:
         self._maps = maps
-        self._trade: frozenset[str] | None = None
         self._numbers: dict[str, int] = {}
 
     def of(self, entry: Entry) -> Entry:
@@ -33,25 +28,13 @@ class Unnamed:
         return replace(
             entry,
             items=tuple(self._item(item, names) for item in entry.items),
-            issues=tuple(self._issue(found, names) for found in entry.issues),
+            issues=tuple(unquoted(found, names, self._maps.of_the_trade) for found in entry.issues),
         )
 
     def _item(self, item: Item, names: set[str]) -> Item:
-        if item.meant or not item.text or not may_tell_who(item.text, names, self._of_the_trade):
+        if item.meant or not item.text or not may_tell_who(item.text, names, self._maps.of_the_trade):
             return item
         number = self._numbers.get(item.text)
         if number is None and len(self._numbers) < MOST:
             number = self._numbers[item.text] = len(self._numbers) + 1
         return replace(item, text=f"{NOT_SHOWN[:-1]} {number})" if number else NOT_SHOWN)
-
-    def _issue(self, found: Issue, names: set[str]) -> Issue:
-        told = _QUOTED.sub(lambda m: m[0] if self._plain(m[0][1:-1], names) else f"“{NOT_SHOWN}”", found.message)
-        return found if told == found.message else replace(found, message=told, cause=f"{found.rule}:{NOT_SHOWN}")
-
-    def _plain(self, words: str, names: set[str]) -> bool:
-        return not may_tell_who(words, names, self._of_the_trade)
-
-    def _of_the_trade(self, part: str) -> bool:
-        if self._trade is None:
-            self._trade = frozenset(word for words in self._maps.words.values() for word in words)
-        return fold(part) in self._trade

@@ -66,6 +66,10 @@ class TermMaps:
             found = next((hit for other in self.kinds[kind].also if (hit := self.words[other].get(key))), None)
         return found
 
+    def of_the_trade(self, word: str) -> bool:
+        """Whether a word alone stands in a map of any kind."""
+        return any(fold(word) in known for known in self.words.values())
+
     def codings(self, concept: Concept, side: Side = None) -> tuple[Coding, ...]:
         """Codes of a concept whose words stand under that ear: external ones first, the own code last."""
         finer = (self.finer or {}).get(concept.code)
