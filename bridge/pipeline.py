@@ -37,6 +37,7 @@ from bridge.receive import bundle_to_visits
 from bridge.regions import region
 from bridge.same_clinic import of_another
 from bridge.shapes import Alert, Document, Json, Reading
+from bridge.telling_words import names_in, unquoted
 from bridge.visit import Visit
 from bridge.wording import for_tag
 
@@ -227,7 +228,7 @@ class Converter:
         """Completed from the practice settings, coded, and checked as a record."""
         visit, issues = complete(visit, self.practice)
         visit, more = code_visit(visit, self.maps)
-        issues += more
+        issues += _without_names(more, visit, self.maps)
         visit, more = regional(visit, self.region)
         issues += [*more, *check_visit(visit)]
         return visit, issues
@@ -272,6 +273,14 @@ class Converter:
 def _not_ours_to_mend(found: Issue) -> Issue:
     """What is wrong in another clinic's record is told; only they can correct it, and it is kept as it is."""
     return replace(found, severity=min(found.severity, Severity.warning))
+
+
+def _without_names(issues: list[Issue], visit: Visit, maps: TermMaps) -> list[Issue]:
+    """What is told of words without a code, without quoting a name that slipped in among them."""
+    if not any("“" in found.message for found in issues):
+        return issues
+    names = names_in(visit)
+    return [unquoted(found, names, maps.of_the_trade) for found in issues]
 
 
 def _held_back(open_now: bool) -> list[Issue]:

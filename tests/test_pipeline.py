@@ -52,6 +52,21 @@ def test_a_plain_row_is_ready_without_a_word_but_notes(tmp_path: Path) -> None:
     assert (conversion.state, beside_notes(conversion.issues)) == ("ready", [])
 
 
+@pytest.mark.parametrize(
+    ("cells", "quoted"),
+    [
+        ({"R wax": "impactd told tennick"}, False),
+        ({"R wax": "impactd 01632 960123"}, False),
+        ({"R wax": "impactd told later"}, True),
+        ({"R wax": "impacted quite", "Surname": "Impacted"}, True),
+    ],
+)
+def test_a_name_or_a_number_among_the_words_is_not_quoted(tmp_path: Path, cells: dict[str, str], quoted: bool) -> None:
+    """A word of the trade is no name, whoever is called so."""
+    told = [i.message for i in convert(tmp_path, **cells).issues if i.where.path == "right.before.wax.amount"]
+    assert (told[0].startswith("“"), cells["R wax"] in " ".join(told)) == (True, quoted), told
+
+
 def test_no_family_doctor_recorded_is_told(tmp_path: Path) -> None:
     conversion = convert(tmp_path, **{"GP practice": ""})
     assert conversion.state == "ready"

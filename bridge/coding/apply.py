@@ -18,7 +18,6 @@ from bridge.phrases.fold import fold
 from bridge.phrases.tables import role
 from bridge.phrases.vocabulary import without_part
 from bridge.referral_place import not_a_place
-from bridge.telling_words import names_in, unquoted
 from bridge.visit import Term, Visit, map_terms
 
 MEMO = 20_000
@@ -56,15 +55,7 @@ def code_visit(visit: Visit, maps: TermMaps) -> tuple[Visit, list[Issue]]:
         return found.term
 
     coded = without_wax(map_terms(visit, change))
-    return coded, _unquoted([*issues, *doubts(coded)], visit, maps)
-
-
-def _unquoted(issues: list[Issue], visit: Visit, maps: TermMaps) -> list[Issue]:
-    """What is told, without quoting a name that slipped in among the words."""
-    if not any("“" in found.message for found in issues):
-        return issues
-    names = names_in(visit)
-    return [unquoted(found, names, maps.of_the_trade) for found in issues]
+    return coded, [*issues, *doubts(coded)]
 
 
 def _look_up(kind: Kind, term: Term, maps: TermMaps, side: Side) -> Found:

@@ -113,17 +113,6 @@ def test_a_long_text_is_cut_in_messages() -> None:
     assert "x" * 61 not in issue.message
 
 
-def test_a_name_among_the_words_is_not_quoted() -> None:
-    """Names are looked for in everybody of the record; a word of the trade is quoted whoever has it as a name."""
-    _, named = code_visit(visit(right={"before": {"wax": "impactd, told test"}}), MAPS)
-    assert named and not any("test" in found.message.casefold() for found in named)
-    client = {"legal_name": {"family": "Impacted"}}
-    _, trade = code_visit(visit(client=client, right={"before": {"wax": "impacted quite"}}), MAPS)
-    assert any("impacted quite" in found.message for found in trade)
-    _, numbered = code_visit(visit(right={"before": {"wax": "impactd 01632 960123"}}), MAPS)
-    assert numbered and not any("960123" in found.message for found in numbered)
-
-
 KNOWN = [
     (kind, word)
     for kind, field in (("drum", "drum"), ("canal", "canal"), ("contents", "contents"))
