@@ -16,6 +16,7 @@ import pytest
 from click.testing import CliRunner
 
 from bridge.audited import entries
+from bridge.build.context import Context
 from bridge.cli import main
 from bridge.fhir.ids import Ids
 from bridge.fhir.write_json import dumps
@@ -175,6 +176,18 @@ def test_people_and_places_of_both_stay_apart_in_a_summary(tmp_path: Path) -> No
     assert [(p.key, p.name and p.name.family) for p in back[0].practitioners] == [("PS", "Arden")]
     assert back[0].approved is not None
     assert back[0].approved.by == "PS"
+
+
+def test_two_clinics_that_nobody_named_are_not_made_one() -> None:
+    """Both call somebody PS, and nobody can know whether that is one person."""
+    unnamed = NOT_NAMED.model_dump(exclude_defaults=True)
+    other = {**THEIR_PS, "name": {"family": "Brede"}}
+    visits = [theirs("A1", clinic=unnamed), theirs("A2", clinic=unnamed, practitioners=[other])]
+    contexts = [Context(v, Ids(practice().namespace), ZONE, own=practice().clinic) for v in visits]
+    assert len({context.practitioner_id("PS") for context in contexts}) == 2
+    assert len({context.clinic_id for context in contexts}) == 2
+    named = [Context(v, Ids(practice().namespace), ZONE, own=practice().clinic) for v in (theirs("A1"), theirs("A2"))]
+    assert len({context.practitioner_id("PS") for context in named}) == 1
 
 
 def test_a_summary_of_their_visits_alone_is_kept_by_us(tmp_path: Path) -> None:

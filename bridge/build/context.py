@@ -11,7 +11,7 @@ from bridge.ear_words import Ear, Stage
 from bridge.fhir.ids import Ids, reference
 from bridge.fhir.own import coding
 from bridge.regions import Region, region
-from bridge.same_clinic import folded, of_another
+from bridge.same_clinic import NOT_NAMED, folded, of_another
 from bridge.shapes import Alert
 from bridge.visit import Clinic, Visit
 
@@ -57,9 +57,14 @@ class Context:
 
     @property
     def theirs(self) -> tuple[str, ...]:
-        """What tells people and places of another clinic's visit from our own under the same key; nothing for ours."""
+        """What tells people and places of another clinic's visit from our own under the same key; nothing for ours.
+
+        Two visits of clinics that nobody named may be of two clinics: each stands for itself.
+        """
         clinic = self.visit.clinic
-        return (folded(clinic.name),) if clinic and of_another(clinic, self.own) else ()
+        if clinic is None or not of_another(clinic, self.own):
+            return ()
+        return (folded(clinic.name), *((self.visit.number,) if clinic.name == NOT_NAMED.name else ()))
 
     def keys(self, kind: str) -> str:
         """The system of keys of people or places, as whose visit it is numbers them."""
