@@ -1,4 +1,4 @@
-"""Writes a file whole or not at all."""
+"""Writes a file whole or not at all, and makes folders that only their owner may look into."""
 
 from __future__ import annotations
 
@@ -26,3 +26,13 @@ def write_bytes(path: Path, content: bytes, private: bool = False) -> None:
         with contextlib.suppress(OSError):
             beside.unlink()
         raise
+
+
+def make_folder(folder: Path) -> None:
+    """Makes a folder and those above it that are missing, for their owner only; what is there stays as it is.
+
+    Names of files tell of clients, too. Raises OSError.
+    """
+    if not folder.is_dir():
+        make_folder(folder.parent)
+        folder.mkdir(mode=0o700, exist_ok=True)

@@ -7,7 +7,7 @@ from pathlib import Path
 from bridge.errors import BridgeError
 from bridge.file_names import safe_stem
 from bridge.issues import Issue, Where, issue
-from bridge.safe_write import write_bytes
+from bridge.safe_write import make_folder, write_bytes
 from bridge.shapes import Document
 
 DRAFT = (b'"status": "preliminary"', b'<status value="preliminary"/>', b'/draft"')
@@ -76,10 +76,10 @@ def _is_draft(content: bytes, name: str) -> bool:
 
 
 def write_document(document: Document, folder: Path) -> Path:
-    """Writes into the folder (made where it is missing), readable by its owner only. Raises BridgeError."""
+    """Writes into the folder (made where it is missing), both for their owner only. Raises BridgeError."""
     path = folder / document.name
     try:
-        folder.mkdir(parents=True, exist_ok=True)
+        make_folder(folder)
         write_bytes(path, document.content, private=True)
     except OSError as error:
         raise BridgeError(

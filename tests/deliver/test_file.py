@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from bridge.deliver import FileNames, Shelf
+from bridge.deliver import FileNames, Shelf, write_document
 from bridge.shapes import Document
 
 
@@ -82,3 +82,12 @@ def test_a_letter_left_from_before_is_named(tmp_path: Path) -> None:
 def test_only_the_owner_may_read(tmp_path: Path) -> None:
     Shelf(tmp_path / "new folder").put(document(b"one"))
     assert (tmp_path / "new folder" / "V1.bundle.json").stat().st_mode & 0o077 == 0
+
+
+def test_folders_are_made_for_their_owner_alone_and_those_of_others_left_as_they_are(tmp_path: Path) -> None:
+    open_to_all = tmp_path / "shared"
+    open_to_all.mkdir()
+    open_to_all.chmod(0o755)
+    write_document(document(b"one"), open_to_all / "a" / "b")
+    modes = [oct(p.stat().st_mode & 0o777) for p in (open_to_all, open_to_all / "a", open_to_all / "a" / "b")]
+    assert modes == ["0o755", "0o700", "0o700"]
