@@ -33,13 +33,23 @@ def keep(foreign: Foreign, found: list[Source], visits: Mapping[int, tuple[int, 
             foreign.kept_of.append(visits.get(source.number, ()))
 
 
-def told(foreign: Foreign) -> list[Issue]:
-    """Which kinds of standing facts are in no visit, so that a person reads them."""
+def told(found: list[Source], foreign: Foreign, owners: Mapping[int, Source]) -> list[Issue]:
+    """Which kinds of standing facts of each client are in no visit, so that a person reads them.
+
+    `owners`: the client of each resource, by its number; without one it is told of the bundle.
+    """
+    states = {line.path: line.state for line in foreign.account}
+    beside: dict[str, Counter[str]] = {}
+    for source in found:
+        if states[source.path] == "kept" and source.type in _STANDING:
+            owner = owners.get(source.number)
+            beside.setdefault(owner.path if owner else "Bundle", Counter())[source.type] += 1
     issues = []
-    beside = Counter(line.type for line in foreign.account if line.state == "kept" and line.type in _STANDING)
-    for type, number in sorted(beside.items()):
-        said = f"In no visit: {number} of type {type} ({_STANDING[type]})."
-        issues.append(issue("X159", said, Where(path="Bundle")))
+    for path, counted in beside.items():
+        whose = "of this client" if path != "Bundle" else "of whom it is not clear"
+        for type, number in sorted(counted.items()):
+            said = f"In no visit, {whose}: {number} of type {type} ({_STANDING[type]})."
+            issues.append(issue("X159", said, Where(path=path)))
     return issues
 
 

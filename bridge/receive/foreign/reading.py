@@ -40,7 +40,7 @@ def read_foreign(bundle: Any) -> Foreign:
         run.read(document=bundle.get("type") == "document")
     foreign.account = account(bundle, found)
     keep(foreign, found, run.kept_of())
-    foreign.issues += told(foreign)
+    foreign.issues += told(found, foreign, run.owners)
     return foreign
 
 

@@ -83,6 +83,16 @@ def test_what_is_not_the_clients_or_not_sure_is_in_no_visit() -> None:
     assert {"X152", "X156", "X159"} <= {i.rule for i in read().issues}
 
 
+def test_standing_facts_in_no_visit_are_counted_for_each_client() -> None:
+    told = [(i.where.path, i.message) for i in read().issues if i.rule == "X159"]
+    mine, other = "Bundle.entry[0].resource", "Bundle.entry[1].resource"
+    problems = "1 of type Condition (problems and diagnoses)"
+    assert [path for path, message in told if problems in message] == [mine, other]
+    assert [path for path, _ in told].count(other) == 1
+    nobodys = read(c_other={"subject": None}).issues
+    assert [i.where.path for i in nobodys if i.rule == "X159" and "of whom it is not clear" in i.message] == ["Bundle"]
+
+
 def test_allergies_and_medicines_of_the_visit() -> None:
     read = visit()
     assert read.medicines
