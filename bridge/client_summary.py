@@ -13,7 +13,6 @@ from dataclasses import dataclass, field
 from bridge.build import Options
 from bridge.build.ips import build_client_summary
 from bridge.fhir.ids import Ids
-from bridge.hand_over import hand_over, held_back
 from bridge.issues import Issue, Severity, Where, issue
 from bridge.one_client import disagreements, in_order, name_words, surely_one
 from bridge.pipeline import Conversion
@@ -21,6 +20,7 @@ from bridge.practice import Practice
 from bridge.shapes import Json
 from bridge.visit import Visit
 from bridge.visit.care import Allergy
+from bridge.whole_record import hand_over, held_back
 
 
 @dataclass(slots=True)

@@ -20,7 +20,6 @@ from bridge.build.context import Context
 from bridge.cli import main
 from bridge.fhir.ids import Ids
 from bridge.fhir.write_json import dumps
-from bridge.hand_over import hand_over
 from bridge.layout import load_layout
 from bridge.pipeline import Converter
 from bridge.practice import Practice, load_practice
@@ -31,6 +30,7 @@ from bridge.same_clinic import NOT_NAMED, of_another, same_clinic
 from bridge.shapes import Json, Reading
 from bridge.taken_over import arrived
 from bridge.visit import Clinic, Visit
+from bridge.whole_record import hand_over
 from tests.remake import ROOT
 
 DEMO = ROOT / "mappings/demo"
