@@ -203,6 +203,39 @@ def test_a_summary_of_their_visits_alone_is_kept_by_us(tmp_path: Path) -> None:
     assert "attester" not in composition
 
 
+@pytest.mark.parametrize("clinic", [ELSEWHERE, NOT_NAMED.model_dump(exclude_defaults=True)])
+@pytest.mark.parametrize(
+    "named",
+    [
+        {"approved": None},
+        {},
+        {"approved": None, "right": {"work": [{"method": "microsuction", "practitioner": "QA"}]}},
+    ],
+    ids=["nobody", "at the approval", "at the work"],
+)
+def test_nobody_here_knows_who_saw_the_client_there(tmp_path: Path, clinic: dict[str, str], named: Any) -> None:
+    """So it keeps no hand-over back: neither that nobody is named, nor that somebody is named by a key alone."""
+    one = theirs("A1", clinic=clinic, practitioners=[], **named)
+    for kept in (one, visit("B2")):
+        said = kept.model_dump(mode="json", exclude_none=True, exclude_defaults=True)
+        (tmp_path / f"{kept.number}.yaml").write_text(json.dumps(said), "utf-8")
+    run = ["handover", "C-1", str(tmp_path), "--plain", "--unsigned", "--to", str(tmp_path / "out")]
+    told = CliRunner().invoke(main, [*run, "--practice", str(DEMO)])
+    assert told.exit_code == 0, told.output
+    assert (tmp_path / "out/C-1-handover/visits/A1.bundle.json").is_file()
+
+
+def test_the_only_person_at_the_work_alone_comes_back_from_the_document() -> None:
+    one = visit(
+        "A1", practitioners=[], approved=None, right={"work": [{"method": "microsuction", "practitioner": "PS"}]}
+    )
+    converter = Converter(practice(), DEMO)
+    made, _ = converter.prepare(one)
+    _, found = converter.build(made, "collection")
+    assert [p.key for p in made.practitioners] == ["PS"]
+    assert "D112" not in [i.rule for i in found]
+
+
 def test_what_they_were_allowed_allows_us_nothing_and_what_was_refused_stands() -> None:
     own = practice().clinic
     asked = hand_over([theirs("A1")], own)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from bridge.issues import Issue, Where, issue
 from bridge.practice.complete_doctor import complete_doctor
-from bridge.practice.complete_people import complete_people
+from bridge.practice.complete_people import complete_people, with_those_named
 from bridge.practice.complete_recipient import complete_recipient
 from bridge.practice.names import fold
 from bridge.practice.settings import Practice
@@ -17,12 +17,14 @@ def complete(visit: Visit, practice: Practice) -> tuple[Visit, list[Issue]]:
 
     Issues carry the field path and the visit's number. NHS numbers that were not traced are left out
     where the practice wants that. A visit of another clinic is completed with nothing: under its keys the settings
-    know other people and places (R351, R352).
+    know other people and places (R351, R352). Who is named at its work or approval is one of its practitioners; that
+    it names nobody is told of no visit but our own, for only they could say who it was.
     """
     if of_another(visit.clinic, practice.clinic):
         client, issues = _nhs_number(visit.client, practice)
         issues = [_whose(visit, practice), *issues]
-        return visit.model_copy(update={"client": client}), [i.at(record=visit.number) for i in issues]
+        updates = {"client": client, **with_those_named(visit)}
+        return visit.model_copy(update=updates), [i.at(record=visit.number) for i in issues]
     clinic, issues = _clinic(visit.clinic, practice.clinic), list[Issue]()
     people, more = complete_people(visit, practice)
     issues += more

@@ -19,7 +19,7 @@ def complete_people(visit: Visit, practice: Practice) -> tuple[dict[str, Any], l
     desk = _Desk(practice, visit.start[:10])
     people = {p.key: p for index, old in enumerate(visit.practitioners) if (p := desk.person(old, index))}
     ears: dict[str, EarRecord] = {ear: _ear(record, ear, desk, people) for ear in EARS if (record := visit.ear(ear))}
-    updates: dict[str, Any] = {"practitioners": tuple(people.values()), **ears}
+    updates: dict[str, Any] = {"practitioners": tuple(people.values()), **_said_once(ears, people)}
     if visit.approved:
         by = desk.key(visit.approved.by, "approved.by", people)
         updates["approved"] = visit.approved.model_copy(update={"by": by})
@@ -27,6 +27,33 @@ def complete_people(visit: Visit, practice: Practice) -> tuple[dict[str, Any], l
         text = "The record does not say who saw the client."
         desk.issues.append(issue("R334", text, Where(path="practitioners"), cause="R334"))
     return updates, desk.issues
+
+
+def with_those_named(visit: Visit) -> dict[str, Any]:
+    """Updates for a visit that no settings explain: whom only a piece of work or the approval names is one of its
+    practitioners too, by the bare key."""
+    ears: dict[str, EarRecord] = {ear: record for ear in EARS if (record := visit.ear(ear))}
+    keys = [w.practitioner for record in ears.values() for w in record.work]
+    keys += [visit.approved.by] if visit.approved else []
+    people = {p.key: p for p in visit.practitioners}
+    people |= {key: Practitioner(key=key) for key in keys if key and key not in people}
+    return {"practitioners": tuple(people.values()), **_said_once(ears, people)}
+
+
+def _said_once(ears: dict[str, EarRecord], people: dict[str, Practitioner]) -> dict[str, EarRecord]:
+    """The visit's only practitioner is not named again beside their work, as a `Visit` that is read has it."""
+    if len(people) != 1:
+        return ears
+    return {
+        ear: record.model_copy(
+            update={
+                "work": tuple(
+                    w.model_copy(update={"practitioner": None}) if w.practitioner in people else w for w in record.work
+                )
+            }
+        )
+        for ear, record in ears.items()
+    }
 
 
 def _ear(record: EarRecord, ear: str, desk: _Desk, people: dict[str, Practitioner]) -> EarRecord:
