@@ -153,7 +153,8 @@ def phone_and_hours(clinic: Json) -> list[str]:
 
 
 def family_doctor(entries: Entries) -> list[str]:
-    """The family doctor's practice with its address, or that there is none or which is not known."""
+    """The family doctor's practice with its address, or that there is none or which is not known; in a whole record of
+    ours also when one was named that is not known now."""
     found: list[str] = []
     for doctor in entries.patient.get("generalPractitioner", ()):
         identifier = doctor.get("identifier", {})
@@ -166,7 +167,9 @@ def family_doctor(entries: Entries) -> list[str]:
             plain = label({"coding": [{"display": doctor.get("display", "")}]})
             found += [plain] if plain and plain.casefold() not in _PLAIN_ANSWERS else []
         elif practice:
-            found += _practice(practice)
+            lines = _practice(practice)
+            earlier = str(doctor.get("display", "")) if entries.whole_record else ""
+            found += [f"{earlier}: {lines[0]}" if earlier else lines[0], *lines[1:]]
         elif doctor.get("display"):
             found.append(str(doctor["display"]))
     return found or [say("doctor.not-recorded")]

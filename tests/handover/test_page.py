@@ -289,3 +289,10 @@ def test_german_has_the_same_page() -> None:
     page = page_of(contents(record, one, german, (), Around("2026-11-26")))
     assert "Übergebene Ohrpflege-Akte" in page
     assert "Standing hazards" not in page
+
+
+def test_a_family_doctor_of_an_earlier_visit_stands_beside_not_known() -> None:
+    grove = {"key": "AG", "practice": "Ash Grove Surgery", "doctor": "Dr Alder"}
+    page = page_of(made_of(visit(1, family_doctor=grove), visit(2, family_doctor="unknown")))
+    shown = " ".join(re.sub(r"<[^>]*>", " ", page).split())
+    assert "Family doctor not known; Named at the visit of 10 January 2026: Dr Alder; Ash Grove Surgery" in shown

@@ -11,9 +11,13 @@ from zoneinfo import ZoneInfo
 from bridge.build import Options, resources
 from bridge.build.context import Built, Context
 from bridge.build.organization import build_clinic
+from bridge.build.patient import family_doctor_id
 from bridge.build.provenance import build_provenance
+from bridge.fhir.ids import reference
+from bridge.fhir.tell.words import day
 from bridge.one_client import as_of, newest_client
 from bridge.visit import Visit
+from bridge.wording import say
 
 
 @dataclass(slots=True)
@@ -30,10 +34,12 @@ def gather(visits: Sequence[Visit], namespace: UUID, zone: ZoneInfo, options: Op
     """Everything that the visits, oldest first, tell, and the context of the newest.
 
     The client is told as all visits together know them; of who and what else stays the same from visit to visit,
-    the newest facts win, member by member.
+    the newest facts win, member by member. A family doctor who is "not known" now and was known before is told as
+    both.
     """
     client = newest_client(visits)
     found: dict[str, Told] = {}
+    doctors: list[Context] = []
     for visit in visits:
         context = resources(visit.model_copy(update={"client": as_of(client, visit)}), namespace, zone, options)
         build_provenance(context, "ips")
@@ -41,8 +47,24 @@ def gather(visits: Sequence[Visit], namespace: UUID, zone: ZoneInfo, options: Op
             told = found.setdefault(built.id, Told(built))
             told.visits.append(visit)
             told.built.resource.update(built.resource)
+        doctors += [context] if visit.family_doctor else []
+    _earlier_doctor(doctors, found)
     _own_clinic(context, found)
     return list(found.values()), context
+
+
+def _earlier_doctor(doctors: Sequence[Context], found: dict[str, Told]) -> None:
+    """Beside "not known", the practice that the newest visit before named, if that is what it said, and when.
+
+    That the client knew it no more takes nothing back; "none" and "abroad" do.
+    """
+    said = [(c, c.visit.family_doctor.answer) for c in reversed(doctors) if c.visit.family_doctor]
+    before = next((one for one in said if one[1] != "unknown"), None)
+    if before is None or before is said[0] or before[1] != "known":
+        return
+    context, patient = before[0], found[before[0].ids.client(before[0].visit.client)]
+    named = say("doctor.named-at", day=day(context.visit.start))
+    patient.built.resource["generalPractitioner"].append({**reference(family_doctor_id(context)), "display": named})
 
 
 def _own_clinic(context: Context, found: dict[str, Told]) -> None:

@@ -268,3 +268,41 @@ def test_the_newest_version_of_a_visit_counts() -> None:
 
 def test_instants_come_from_the_record() -> None:
     assert summary(visit(1), visit(3), visit(2))["timestamp"] == "2026-03-10T12:00:00+00:00"
+
+
+GROVE = {"key": "AG", "practice": "Ash Grove Surgery"}
+GREEN = {"key": "GR", "practice": "Aldersby Green Practice"}
+
+
+@pytest.mark.parametrize(
+    ("said", "named"),
+    [
+        ([GROVE, "unknown"], "Ash Grove Surgery"),
+        ([GROVE, GREEN, "unknown", None], "Aldersby Green Practice"),
+        ([GROVE, "unknown", "unknown"], "Ash Grove Surgery"),
+        ([GROVE, "none", "unknown"], None),
+        ([GROVE, "none"], None),
+        ([GROVE, "abroad"], None),
+        (["unknown"], None),
+        ([None, "unknown"], None),
+    ],
+)
+def test_a_family_doctor_not_known_any_more_is_told_beside_that(said: list[Any], named: str | None) -> None:
+    """That the client did not know takes back nothing; that they have none does."""
+    visits = [visit(n, family_doctor=doctor) for n, doctor in enumerate(said, start=1)]
+    bundle = summary(*visits)
+    by_url = {e["fullUrl"]: e["resource"] for e in bundle["entry"]}
+    (patient,) = (r for r in by_url.values() if r["resourceType"] == "Patient")
+    first, *rest = patient["generalPractitioner"]
+    assert first["identifier"]["value"].endswith(next(s for s in reversed(said) if s))
+    assert [by_url[r["reference"]]["name"] for r in rest] == ([named] if named else [])
+    if named:
+        month = 1 + max(n for n, doctor in enumerate(said) if isinstance(doctor, dict))
+        assert rest[0]["display"] == f"Named at the visit of 10 {['January', 'February'][month - 1]} 2026"
+
+
+def test_the_newest_family_doctor_stands_alone() -> None:
+    bundle = summary(visit(1, family_doctor=GROVE), visit(2, family_doctor=GREEN))
+    (patient,) = (e["resource"] for e in bundle["entry"] if e["resource"]["resourceType"] == "Patient")
+    (only,) = patient["generalPractitioner"]
+    assert "display" not in only
