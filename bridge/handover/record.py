@@ -73,6 +73,8 @@ class OneClient:
         self._kept: list[Conversion] = []
         self._others: set[str] = set()
         """Who the other clients are, each once: one of them may be the same person."""
+        self._unread: list[Issue] = []
+        """What is wrong with records that are no visit. They stop no hand-over: nobody knows whose they are."""
         self.looked_at = 0
         self.foreign_files: set[str] = set()
         """Names of sources that hold visits of other clients too."""
@@ -85,6 +87,8 @@ class OneClient:
         visit = conversion.visit
         if visit is None:
             self._clients.take(conversion)
+            if conversion.state != "left alone":
+                self._unread += [replace(i, severity=min(i.severity, Severity.warning)) for i in conversion.issues]
             return
         self.looked_at += 1
         if self.fits(visit):
@@ -104,17 +108,20 @@ class OneClient:
         exact = [summary for summary in found if summary.stem == self._asked]
         found = exact or found
         if not found:
-            return None, [self._nobody(), *self._clients.told_of_records()]
+            return None, [self._nobody(), *self._told_of_records()]
         if len(found) > 1:
             message = "Only capitals tell this number from that of another client; write it as the records do."
             return None, [issue("D180", message, cause="D180:capitals")]
-        issues = [*found[0].issues, *self._clients.told_of_records()]
+        issues = [*found[0].issues, *self._told_of_records()]
         if found[0].bundle is None:
             why = next((i.message for i in found[0].issues if i.rule in STOPS or i.severity >= Severity.error), "")
             message = f"Nothing was handed over. {why}".rstrip()
             return None, [*issues, issue("D181", message, found[0].where, cause="D181")]
         made, more = self._made(found[0], found[0].bundle)
         return made, [i for i in (*issues, *more) if self._reader == "clinic" or i.rule != OF_SHARING]
+
+    def _told_of_records(self) -> list[Issue]:
+        return [*self._unread, *self._clients.told_of_records()]
 
     def _nobody(self) -> Issue:
         visits = f"{self.looked_at} {'visit' if self.looked_at == 1 else 'visits'}"

@@ -8,7 +8,7 @@ import pytest
 
 from bridge.cut import own_copy
 from bridge.handover.record import OneClient
-from bridge.issues import Where
+from bridge.issues import Severity, Where, issue
 from bridge.pipeline import Conversion
 from tests.build.ips.some import CLIENT, WHOLE, visit
 from tests.handover.some import collected, converter, made_of
@@ -41,6 +41,17 @@ def test_a_client_who_is_not_found_may_be_in_a_record_that_cannot_be_read() -> N
     one = OneClient(converter(), "C-9")
     one.take(Conversion("need you", Where("sheet.csv", row=2)))
     assert rules(one.record()[1]) == ["D180", "D166"]
+
+
+def test_why_a_record_cannot_be_read_is_told_beside_that_and_stops_nothing() -> None:
+    one = OneClient(converter(), "C-1")
+    one.take(Conversion("ready", Where("sheet.csv", row=3), visit(1)))
+    one.take(Conversion("need you", Where("sheet.csv", row=2), issues=[issue("R104", "x", Where("sheet.csv", row=2))]))
+    one.take(Conversion("left alone", Where("sheet.csv", row=1), issues=[issue("R104", "y")], left_alone="headings"))
+    record, issues = one.record()
+    assert record is not None
+    assert [(i.rule, i.severity, i.message) for i in issues if i.rule == "R104"] == [("R104", Severity.warning, "x")]
+    assert "D166" in rules(issues)
 
 
 def test_capitals_that_tell_two_clients_apart() -> None:
