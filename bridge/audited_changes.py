@@ -11,7 +11,9 @@ from bridge.audit.changes import Changed, Known, Tally
 from bridge.audit.changes.judge import LESS, Reading, reading
 from bridge.audit.changes.tally import Use
 from bridge.audited.bundles import Bundles
+from bridge.audited.counted import Counted, in_order
 from bridge.audited.known import WordsKnown
+from bridge.audited.newest import counted_over
 from bridge.coding import Kind, TermMaps, code_visit, fold, regional
 from bridge.coding.edition import Edition
 from bridge.errors import InputError
@@ -21,7 +23,6 @@ from bridge.layout import Layout
 from bridge.pipeline import Converter
 from bridge.practice import complete
 from bridge.read.find import unread
-from bridge.received import is_received
 from bridge.telling_words import may_tell_who, names_in
 from bridge.visit import Term, Visit, map_terms, terms_of
 
@@ -38,10 +39,12 @@ def changed(
     that cannot be read, and for records that are to be held against what was sent.
     """
     tally, told = Tally(_known(new)), list[Issue]()
-    reader = _Reader(converter, layout, told)
-    for source in sources:
+    ordered = in_order(sources)
+    counted = counted_over(ordered, converter, layout)
+    reader = _Reader(converter, layout, counted, told)
+    for source, document in ordered:
         try:
-            for visit, where_of, document in reader.visits(source):
+            for visit, where_of in reader.documents(source) if document else reader.records(source):
                 if visit is None:
                     tally.unread += 1
                     continue
@@ -57,28 +60,32 @@ def changed(
                 raise
             told.append(unread(source, error))
     done = tally.done(old.name if old else SENT, new.name)
-    done.issues[:0] = [*told, *converter.told_of_sources()]
+    done.issues[:0] = [*told, *converter.told_of_sources(), *counted.told()]
     return done
 
 
+Placed = tuple[Visit | None, Callable[[str], Where]]
+
+
 class _Reader:
-    """Visits of records, and of documents that visits can be read back from, with where their fields stand."""
+    """Visits that count, with where their fields stand; None for what could not be read as one."""
 
-    def __init__(self, converter: Converter, layout: Layout | None, told: list[Issue]) -> None:
-        self.converter, self.layout, self.told = converter, layout, told
-        self.bundles = Bundles(converter, WordsKnown(converter.maps))
+    def __init__(self, converter: Converter, layout: Layout | None, counted: Counted, told: list[Issue]) -> None:
+        self.converter, self.layout, self.counted, self.told = converter, layout, counted, told
+        self.bundles = Bundles(converter, WordsKnown(converter.maps), counted)
 
-    def visits(self, source: Path) -> Iterator[tuple[Visit | None, Callable[[str], Where], bool]]:
-        """Each visit, and whether it is of a document; None for what could not be read as one."""
-        if is_received(source):
-            for entry, _ in self.bundles.of(source, self.told):
-                yield entry.visit, entry.at, True
-            return
+    def documents(self, source: Path) -> Iterator[Placed]:
+        for entry, _ in self.bundles.of(source, self.told):
+            yield entry.visit, entry.at
+
+    def records(self, source: Path) -> Iterator[Placed]:
         for record in self.converter.readings(source, self.layout):
-            if record.visit is not None and not record.left_alone:
-                yield complete(record.visit, self.converter.practice)[0], record.where_of, False
-            elif not record.left_alone:
-                yield None, record.where_of, False
+            if record.left_alone:
+                continue
+            if record.visit is None:
+                yield None, record.where_of
+            elif self.counted.record(record.visit):
+                yield complete(record.visit, self.converter.practice)[0], record.where_of
 
 
 class _Codes:

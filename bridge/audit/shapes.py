@@ -176,6 +176,16 @@ class Worst:
     issues: tuple[Issue, ...]
 
 
+@dataclass(frozen=True, slots=True)
+class LeftOut:
+    """What was read and does not count, so that each visit counts once."""
+
+    known: int = 0
+    """Documents whose visits were counted already."""
+    earlier: int = 0
+    """Records and documents of a version, of which a newer one counts."""
+
+
 @dataclass(slots=True)
 class Audited:
     """Everything that the audit of one clinic's records says."""
@@ -202,5 +212,6 @@ class Audited:
     suggestions: tuple[Suggestion, ...] = ()
     worst: tuple[Worst, ...] = ()
     """Up to ten."""
+    left_out: LeftOut = LeftOut()
     issues: list[Issue] = field(default_factory=list)
     """What was found in sources and settings as a whole."""

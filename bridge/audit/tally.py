@@ -16,7 +16,7 @@ from bridge.audit.alike import Known, suggestions
 from bridge.audit.coders import agreement
 from bridge.audit.item_rules import ItemRules, Looked, placed
 from bridge.audit.patterns import Pattern, conflict_rules, of_rule, patterns
-from bridge.audit.shapes import Audited, Entry, Group, Item, PatternFound, Rate, Worst
+from bridge.audit.shapes import Audited, Entry, Group, Item, LeftOut, PatternFound, Rate, Worst
 from bridge.audit.terms import Term, Terms
 from bridge.issues import Issue, Severity, Where, issue, rule_of
 
@@ -93,6 +93,7 @@ class Tally:
         self._both = _BothWays()
         self._snomed = [0, 0]
         """Codes of SNOMED CT, and those among them that name their edition."""
+        self.left_out = LeftOut()
 
     def enter(self, entry: Entry) -> None:
         """One more record."""
@@ -222,6 +223,7 @@ class Tally:
             tuple(self._pattern(one, across.get(one.code)) for one in patterns()),
             tuple(alike[:MOST_TOLD]),
             tuple(kept[3] for kept in sorted(self._worst, key=lambda one: (-one[0], one[2]))),
+            self.left_out,
             list(self._told()),
         )
 

@@ -12,7 +12,9 @@ from bridge.audit import EVIDENCE, Tally
 from bridge.audit.bundle_rules import ways_of_both
 from bridge.audit.shapes import Audited, Entry
 from bridge.audited.bundles import Bundles
+from bridge.audited.counted import in_order
 from bridge.audited.known import WordsKnown
+from bridge.audited.newest import counted_over
 from bridge.audited.unnamed import Unnamed
 from bridge.audited.visits import Visits
 from bridge.errors import BridgeError
@@ -20,7 +22,6 @@ from bridge.issues import Issue
 from bridge.layout import Layout
 from bridge.pipeline import Converter
 from bridge.read.find import find_sources, unread
-from bridge.received import is_received
 
 __all__ = ["audit", "entries"]
 
@@ -33,19 +34,24 @@ def entries(
     tally: Tally | None = None,
     words: WordsKnown | None = None,
 ) -> Iterator[Entry]:
-    """An Entry for each record and each bundle of files, folders and patterns, in their order and one by one.
+    """An Entry for each record and each bundle of files, folders and patterns, records first and one by one.
+
+    A visit counts once: its record or the first of its documents, in its newest version (A193, A194 say what did not).
 
     `layout`: the one that the person named for sheets. `told` takes what is said of sources as a whole. `tally` takes
-    what only a whole bundle shows. Raises InputError where nothing can be read: a single source, or all of them.
+    what only a whole bundle or a whole run shows. Raises InputError where nothing can be read: a single source, or all
+    of them.
     """
     said = told if told is not None else []
     found = find_sources(sources, documents=True)
     said += found.issues
     words = words or WordsKnown(converter.maps)
-    visits, bundles = Visits(converter, words), Bundles(converter, words)
-    for source in found.paths:
+    ordered = in_order(found.paths)
+    counted = counted_over(ordered, converter, layout)
+    visits, bundles = Visits(converter, words, counted), Bundles(converter, words, counted)
+    for source, document in ordered:
         try:
-            if not is_received(source):
+            if not document:
                 yield from visits.of(source, layout)
                 continue
             for entry, ears in bundles.of(source, said):
@@ -58,7 +64,9 @@ def entries(
             if len(found.paths) == 1:
                 raise
             said.append(unread(source, error))
-    said += converter.told_of_sources()
+    said += [*converter.told_of_sources(), *counted.told()]
+    if tally is not None:
+        tally.left_out = counted.left_out
 
 
 def audit(

@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from array import array
-
+from bridge.audited.met import Met
 from bridge.check.across.identity import who
 from bridge.check.across.notes import Notes
 from bridge.hash_table import short_hash
@@ -12,30 +11,21 @@ from bridge.places_met import PlacesMet
 from bridge.read.ledger import Ledger
 from bridge.visit import Visit
 
-_SLOTS = 1 << 19
 MOST_VISITS = 100_000
 """Visits after which long notes are forgotten, so that a note is held against those of about as many."""
 
 
 class Once(Ledger):
-    """Knows a record that stands there twice, word for word, so that it counts once; of clients it knows nothing.
-
-    Of many hundred thousand records the oldest are forgotten.
-    """
+    """Knows a record that stands there twice, word for word, so that it counts once; of clients it knows nothing."""
 
     def __init__(self) -> None:
         super().__init__()
-        self._met = array("Q", bytes(8 * _SLOTS))
+        self._met = Met()
 
     def repeats(self, visit: Visit, where: Where) -> bool:
         """Whether the same record stood before this one."""
         source = visit.source_sha256 or f"{where.file} {where.sheet} {where.row}"
-        key = short_hash(visit.number.casefold(), str(visit.version), source)
-        slot = key % _SLOTS
-        if self._met[slot] == key:
-            return True
-        self._met[slot] = key
-        return False
+        return not self._met.add(short_hash(visit.number.casefold(), str(visit.version), source))
 
     def enter(self, visit: Visit, where: Where, *, made: bool = False, said: str = "") -> list[Issue]:
         """Nothing: two clients under one number are no matter of coding."""

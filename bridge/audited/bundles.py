@@ -10,23 +10,24 @@ from hashlib import blake2b
 from pathlib import Path
 from typing import Any
 
+from bridge.about_document import about
 from bridge.audit.bundle_items import bundle_items, dicts, str_of
 from bridge.audit.bundle_rules import LongNotes, Sided, both_ears_twice, outside_of_visit, sided
 from bridge.audit.shapes import Entry
 from bridge.audited.bounded import CopiedNotes
+from bridge.audited.counted import Counted
+from bridge.audited.documents import holds_later, read_documents
 from bridge.audited.known import WordsKnown
 from bridge.audited.visits import Look, theirs, wanted
 from bridge.check.trade import check_trade
-from bridge.fhir.files import read_file
-from bridge.fhir.read_json import MAX_BYTES, read_json
-from bridge.fhir.received import read_received
-from bridge.issues import Issue, Severity, Where, issue
+from bridge.issues import Issue, Where, issue
 from bridge.pipeline import Converter
-from bridge.read.kinds import PDF, is_cda, what_is
 from bridge.receive import bundle_to_visits
+from bridge.receive.apart import Addresses, visits_apart
+from bridge.receive.people import organisation_code
 from bridge.same_clinic import of_another
 from bridge.shapes import Json
-from bridge.visit import Visit
+from bridge.visit import Clinic, Visit
 
 MOST_RESOURCES = 50_000
 """Resources of one bundle that are looked at; more are told (A192)."""
@@ -39,9 +40,10 @@ _OF_VISIT = ("encounter", "context")
 class Bundles:
     """Long notes and clients are known over all bundles of one run."""
 
-    def __init__(self, converter: Converter, words: WordsKnown) -> None:
+    def __init__(self, converter: Converter, words: WordsKnown, counted: Counted) -> None:
         self._converter = converter
         self._words = words
+        self._counted = counted
         self._look = Look(converter.rules, wanted(converter.rules))
         self._copied = CopiedNotes()
         self._notes = LongNotes()
@@ -49,49 +51,22 @@ class Bundles:
         self._met = 0
 
     def of(self, source: Path, said: list[Issue]) -> Iterator[tuple[Entry, list[Sided]]]:
-        """An entry for each bundle, and for each visit of a bundle with several, with what names ears in it."""
-        for row, data in self._read(source, said):
+        """An entry for each bundle, and for each visit of a bundle with several, with what names ears in it; none for
+        what was counted already."""
+        for row, data in read_documents(source, said):
             where = Where(file=source.name, row=row)
             for part in _apart(data):
                 if len(dicts(part, "entry")) > MOST_RESOURCES:
                     told = f"Only the first {MOST_RESOURCES} resources of this bundle were looked at."
                     said.append(issue("A192", told, where, cause="A192"))
-                yield self._entry(part, where)
+                visit = _visit(part)
+                if self._counted.document(visit) if visit else self._counted.summary(_summed_up(part)):
+                    yield self._entry(part, visit, where)
 
-    def _read(self, source: Path, said: list[Issue]) -> Iterator[tuple[int | None, Json]]:
-        if what_is(source) == "fhir lines" and _begins_with_bundle(source):
-            with source.open("rb") as lines:
-                row = 0
-                while line := lines.readline(MAX_BYTES + 1):
-                    row += 1
-                    data, issues = read_json(line.strip(), source.name) if line.strip() else (None, [])
-                    said += _fatal(issues)
-                    if isinstance(data, dict):
-                        yield row, data
-            return
-        content = read_file(source)
-        if content.startswith(PDF):
-            from bridge.pdf_data import bundle_in_pdf
-
-            content = bundle_in_pdf(content)
-        if is_cda(content):
-            from bridge.cda import read_cda
-
-            data, issues = read_cda(content)
-        else:
-            data, issues = read_received(content, source.name)
-        said += _fatal(issues)
-        if isinstance(data, dict):
-            yield None, data
-
-    def _entry(self, data: Json, where: Where) -> tuple[Entry, list[Sided]]:
+    def _entry(self, data: Json, visit: Visit | None, where: Where) -> tuple[Entry, list[Sided]]:
         self._met += 1
         resources = resources_of(data)
-        visits: list[Visit] = []
         found = check_trade(data)
-        if data.get("resourceType") == "Bundle":
-            visits, _ = bundle_to_visits(data)
-        visit = visits[0] if len(visits) == 1 else None
         number = _number(resources) or f"document {self._met}"
         ears = sided(resources)
         found += [*both_ears_twice(ears), *outside_of_visit(resources)]
@@ -123,6 +98,36 @@ class Bundles:
             (str_of(i, "value") for i in dicts(patient, "identifier") if str_of(i, "value")), repr(patient.get("id"))
         )
         return blake2b(said.encode("utf-8", "replace"), key=self._key, digest_size=16).digest()
+
+
+def later_visits(source: Path) -> Iterator[Visit]:
+    """The visits of a file that may be about a later version than the first."""
+    for _, data in read_documents(source, [], holds_later):
+        yield from (visit for part in _apart(data) if (visit := _visit(part)))
+
+
+def _visit(data: Json) -> Visit | None:
+    """The one visit that can be read back from a bundle of ours."""
+    visits = bundle_to_visits(data)[0] if data.get("resourceType") == "Bundle" else []
+    return visits[0] if len(visits) == 1 else None
+
+
+def _summed_up(data: Json) -> list[tuple[Clinic | None, str, str]]:
+    """Clinic, number and start of the visits that a client's whole record of ours is made of; else none."""
+    if about(data).kind != "ips":
+        return []
+    resources = resources_of(data)
+    clinics = {}
+    for entry, (_, resource) in zip(dicts(data, "entry"), resources, strict=False):
+        if resource.get("resourceType") == "Organization" and str_of(resource, "name"):
+            made = Clinic(name=str_of(resource, "name")[:200], organisation_code=organisation_code(resource))
+            clinics[str_of(entry, "fullUrl")] = made
+    found = []
+    for _, resource in resources:
+        if resource.get("resourceType") == "Encounter":
+            clinic = clinics.get(str_of(resource.get("serviceProvider"), "reference"))
+            found.append((clinic, _number([("", resource)]), str_of(resource.get("period"), "start")))
+    return found
 
 
 def _names(resources: list[tuple[str, Json]]) -> frozenset[str]:
@@ -162,6 +167,11 @@ def _apart(data: Json) -> Iterator[Json]:
     if len(visits) < 2 or data.get("type") == "document":
         yield data
         return
+    if len(bundle_to_visits(data)[0]) == len(visits):
+        entries = {id(entry["resource"]): entry for entry in data["entry"]}
+        for part in visits_apart(data, Addresses(data)):
+            yield {**data, "entry": [entries[id(resource)] for resource in part]}
+        return
     parts: dict[str, list[Json]] = defaultdict(list)
     names = {str_of(r, "id") for r in visits}
     for entry in dicts(data, "entry")[:MOST_RESOURCES]:
@@ -180,16 +190,6 @@ def _visit_of(resource: Json, names: set[str]) -> str:
         if name in names:
             return name
     return ""
-
-
-def _begins_with_bundle(source: Path) -> bool:
-    with source.open("rb") as lines:
-        first = lines.readline(4_096)
-    return b'"resourceType"' in first and b'"Bundle"' in first
-
-
-def _fatal(issues: list[Issue]) -> list[Issue]:
-    return [one for one in issues if one.severity >= Severity.fatal]
 
 
 def _number(resources: list[tuple[str, Json]]) -> str:

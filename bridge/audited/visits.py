@@ -11,6 +11,7 @@ from bridge.audit.patterns import of_rule
 from bridge.audit.shapes import Entry
 from bridge.audit.visit_rules import eyes_in_notes, sides_in_words
 from bridge.audited.bounded import CopiedNotes, Once
+from bridge.audited.counted import Counted
 from bridge.audited.ears import Ears, of_one_ear
 from bridge.audited.known import WordsKnown
 from bridge.check.clinical.engine import judge
@@ -53,8 +54,9 @@ class Look:
 class Visits:
     """Records and long notes are known over all sources of one run."""
 
-    def __init__(self, converter: Converter, words: WordsKnown) -> None:
+    def __init__(self, converter: Converter, words: WordsKnown, counted: Counted) -> None:
         self._converter = converter
+        self._counted = counted
         book = converter.rules
         changed = {change.code for change in book.changes}
         alone = {rule.code for rule in wanted(book) if of_one_ear(rule) and rule.code not in changed}
@@ -66,11 +68,12 @@ class Visits:
         self._people: dict[str, str] = {}
 
     def of(self, source: Path, layout: Layout | None) -> Iterator[Entry]:
-        """An entry for each record, also for one that is no visit; rows left alone are none. Raises InputError."""
+        """An entry for each record that counts, also for one that is no visit; rows left alone are none. Raises
+        InputError."""
         converter = self._converter
         chosen = converter._knowing(layout or converter.layout(source))
         for reading in read_visits(source, chosen, converter.zone, self._ledger):
-            if not reading.left_alone:
+            if not reading.left_alone and (reading.visit is None or self._counted.record(reading.visit)):
                 yield self._entry(reading)
 
     def _entry(self, reading: Reading) -> Entry:

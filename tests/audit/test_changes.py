@@ -125,7 +125,7 @@ def test_an_edition_beside_itself_changes_nothing() -> None:
     found = compared(load_edition("shipped"), load_edition(str(ROOT / "mappings")), DEMO / "visits-2026.csv")
     assert found.records["same"] == sum(found.records.values()) > 5
     assert found.uses["same"] == sum(found.uses.values()) > 100
-    assert not found.issues
+    assert {one.rule for one in found.issues} == {"A194"}  # M26-0101 stands there in two versions
 
 
 def test_words_of_a_client_are_counted_and_not_shown(tmp_path: Path) -> None:

@@ -41,6 +41,7 @@ def to_json(audited: Audited, *, show_small: bool = False) -> dict[str, Any]:
             {"record": one.number, "where": _where(one.where), "issues": [issue_json(found) for found in one.issues]}
             for one in audited.worst
         ],
+        "left_out": {"known": audited.left_out.known, "earlier": audited.left_out.earlier},
         "issues": [issue_json(one) for one in audited.issues],
     }  # fmt: skip
 

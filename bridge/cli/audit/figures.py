@@ -54,8 +54,8 @@ def command(
     of your records only those go out that the word lists know and that got one
     code 5 times or more.
 
-    Name records, or the documents that were made of them, not both: each counts
-    for itself. Look at the file before you send it: it is JSON and can be read.
+    Each visit counts once, in its newest version: a record before the documents
+    made of it. Look at the file before you send it: it is JSON and can be read.
 
     \b
     Examples:

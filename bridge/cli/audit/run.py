@@ -60,8 +60,8 @@ def command(
     """Measure how consistently records are coded, and show what to mend.
 
     SOURCE is a record that `convert` takes, a FHIR document, or a folder of them.
-    Documents alone need no practice folder. Name records, or the documents that
-    were made of them, not both: each counts for itself.
+    Documents alone need no practice folder. Each visit counts once, in its newest
+    version: a record before the documents made of it.
 
     Told are completeness, sides, words without a code, unspecific and retired
     codes, whether the same words get the same code, how far practitioners agree,

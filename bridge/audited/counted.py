@@ -1,0 +1,144 @@
+"""A visit counts once in an audit: its record before the documents made of it, and of its versions the newest.
+
+A visit is known by its clinic, its number and its day, so that numbers that begin anew keep years apart; its versions
+by clinic and number alone, because a correction may change the day.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator, Sequence
+from pathlib import Path
+
+from bridge.audit.shapes import LeftOut
+from bridge.audited.met import Met
+from bridge.errors import BridgeError
+from bridge.hash_table import HashTable, short_hash
+from bridge.issues import Issue, issue
+from bridge.received import is_received
+from bridge.same_clinic import NOT_NAMED, folded, of_another, same_clinic
+from bridge.visit import Clinic, Visit
+
+MOST_CLINICS = 1_000
+_RANKS = {"transaction": 1, "collection": 1, "": 2, "referral": 3, "client": 4, "ips": 5}
+"""Documents by the part of their name that says what they are: what holds the whole visit goes first."""
+_KIND = re.compile(rf"\.({'|'.join(filter(None, _RANKS))})\.")
+
+
+def in_order(paths: Sequence[Path]) -> list[tuple[Path, bool]]:
+    """Records, then documents, each group in its own order; with whether a file is a document."""
+    told = [(path, _is_document(path)) for path in paths]
+    return sorted(told, key=lambda one: _rank(one[0]) if one[1] else 0)
+
+
+def _rank(path: Path) -> int:
+    found = _KIND.search(path.name)
+    return _RANKS[found[1] if found else ""]
+
+
+def _is_document(path: Path) -> bool:
+    try:
+        return is_received(path)
+    except BridgeError:
+        return False  # whoever reads it says why not
+
+
+class Counted:
+    """Which visits have been counted in this run, and how many were left out for it.
+
+    `own`: the practice's clinic.
+    """
+
+    def __init__(self, own: Clinic) -> None:
+        self._own = own
+        self._newest = HashTable()
+        """Of visits with a version after their first, the newest one."""
+        self._met = Met()
+        self._others: list[Clinic] = []
+        self._whose: dict[tuple[str, str | None], str] = {}
+        self.known = self.earlier = 0
+        """As in `LeftOut`."""
+
+    def expect(self, visit: Visit) -> None:
+        """A visit that the run will meet; to be told of every one whose version is not its first."""
+        if visit.version > self._newest.get(key := self._key(visit), 1):
+            self._newest.set(key, visit.version)
+
+    def record(self, visit: Visit) -> bool:
+        """Whether a record counts; two records under one number do, because neither was made of the other."""
+        if self._is_earlier(visit):
+            return False
+        self._met.add(self._of_day(visit.clinic, visit.number, visit.start, visit))
+        return True
+
+    def document(self, visit: Visit) -> bool:
+        """Whether a visit read from a document counts."""
+        if self._is_earlier(visit):
+            return False
+        if self._met.add(self._of_day(visit.clinic, visit.number, visit.start, visit)):
+            return True
+        self.known += 1
+        return False
+
+    def summary(self, visits: Sequence[tuple[Clinic | None, str, str]]) -> bool:
+        """Whether a document over several visits, by clinic, number and start, counts: not where all of them did."""
+        if not visits or any(self._of_day(*visit) not in self._met for visit in visits):
+            return True
+        self.known += 1
+        return False
+
+    @property
+    def left_out(self) -> LeftOut:
+        return LeftOut(self.known, self.earlier)
+
+    def told(self) -> Iterator[Issue]:
+        """What was left out, in one line each."""
+        if self.known:
+            what = "document" if self.known == 1 else "documents"
+            told = f"{self.known} {what} left out, because the visits in them were counted already."
+            yield issue("A193", told, cause="A193")
+        if self.earlier:
+            what = "record or document" if self.earlier == 1 else "records and documents"
+            told = f"{self.earlier} {what} of earlier versions left out; of each visit the newest version counts."
+            yield issue("A194", told, cause="A194")
+        if self._met.forgotten:
+            told = f"{self._met.forgotten} visits were too many to remember, so some of their documents may count too."
+            yield issue("A195", told, cause="A195")
+
+    def _is_earlier(self, visit: Visit) -> bool:
+        if not len(self._newest) or visit.version >= self._newest.get(self._key(visit), 1):
+            return False
+        self.earlier += 1
+        return True
+
+    def _key(self, visit: Visit) -> int:
+        """Of a visit with all its versions."""
+        return short_hash(self._clinic(visit.clinic, visit), visit.number.casefold())
+
+    def _of_day(self, clinic: Clinic | None, number: str, start: str, visit: Visit | None = None) -> int:
+        return short_hash(self._clinic(clinic, visit), number.casefold(), start[:10])
+
+    def _clinic(self, clinic: Clinic | None, visit: Visit | None) -> str:
+        """One word for a clinic; the practice's own has none. Where it is not named, the client stands for it."""
+        if clinic is None:
+            return ""
+        if clinic.name == NOT_NAMED.name:
+            return f"{NOT_NAMED.name} {visit.client.legal_name if visit else ''} {visit.start if visit else ''}"
+        name = (clinic.name, clinic.organisation_code)
+        known = self._whose.get(name)
+        if known is None:
+            known = self._named(clinic)
+            if len(self._whose) < MOST_CLINICS:
+                self._whose[name] = known
+        return known
+
+    def _named(self, clinic: Clinic) -> str:
+        if not of_another(clinic, self._own):
+            return ""
+        same = next((nth for nth, other in enumerate(self._others) if same_clinic(clinic, other)), None)
+        if same is None and len(self._others) >= MOST_CLINICS:
+            return folded(clinic.organisation_code or clinic.name)
+        if same is None:
+            same = len(self._others)
+            self._others.append(clinic)
+        return f"clinic {same}"
