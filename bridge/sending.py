@@ -59,6 +59,8 @@ class Sent:
     record: str = ""
     receipt: Path | None = None
     place: str = ""
+    stopped: bool = False
+    """Whether a person ended it while it was in doubt."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -127,7 +129,8 @@ class Sender:
     def send(self, path: Path, content: bytes, *, dry: bool = False) -> Sent:
         """What became of one bundle; nothing of one that is held back has left. `dry`: only what would be done.
 
-        Raises BridgeError where a receipt cannot be read or written, and SettingsError.
+        Raises BridgeError where a receipt cannot be read or written, and SettingsError; KeyboardInterrupt where it is
+        stopped and nothing is in doubt.
         """
         data, issues = check_received(content, path.name, asked=self._asked)
         issues = [i for i in issues if i.severity >= Severity.error]
@@ -190,7 +193,8 @@ class Sender:
         wire, sign_in = self._ready()
         delivery = Delivery(endpoint, wire, sign_in, lambda kept: write_receipt(place, kept), self._clock, self._again)
         done = delivery.bring(out.data, content, receipt)
-        return Sent(receipt.verdict, list(_told(done, endpoint, out)), receipt=place, place=receipt.place)
+        issues = list(_told(done, endpoint, place))
+        return Sent(receipt.verdict, issues, receipt=place, place=receipt.place, stopped=done.stopped)
 
     def _receipt(self, path: Path, document: str) -> tuple[Path, Receipt | None]:
         """Where the receipt is kept, never over that of another; and the earlier one of this document and server."""
@@ -291,7 +295,7 @@ def _comparable(entry: Json) -> Json:
     return entry
 
 
-def _told(done: Delivered, endpoint: Endpoint, out: Outgoing) -> Iterator[Issue]:
+def _told(done: Delivered, endpoint: Endpoint, receipt: Path) -> Iterator[Issue]:
     name, why = endpoint.name, "".join(f" It says: {reason}." for reason in done.reasons[:5])
     if done.why == "":
         if done.found:
@@ -306,4 +310,7 @@ def _told(done: Delivered, endpoint: Endpoint, out: Outgoing) -> Iterator[Issue]
             yield issue("D227", f"{name} did not take this {entry.type} ({status}).{said}", where)
     else:
         status = f" (HTTP {done.status})" if done.status else ""
-        yield issue(_RULES[done.why], f"{name}: {done.told}{status}.{why}", cause=f"{_RULES[done.why]}:{done.told}")
+        kept = f" Its receipt is {receipt}." if done.stopped else ""
+        yield issue(
+            _RULES[done.why], f"{name}: {done.told}{status}.{why}{kept}", cause=f"{_RULES[done.why]}:{done.told}"
+        )

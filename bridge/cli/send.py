@@ -3,10 +3,14 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
 from bridge.cli.options import Showing, practice_option, showing_options
+
+if TYPE_CHECKING:
+    from bridge.deliver.server import Delivered
 
 
 @click.command("send")
@@ -46,15 +50,17 @@ def command(
     only to the next clinic. Servers stand in practice.yaml under `endpoints`.
 
     It is sent once. A busy server is waited for; where an answer is lost, the
-    server is asked whether it has the bundle, and what stays in doubt is told. A
-    receipt beside the bundle says what became of it. Sending the same bundle again
-    stores nothing twice.
+    server is asked whether it has the bundle, and what stays in doubt is told, also
+    where you stop it with Ctrl-C. A receipt beside the bundle says what became of
+    it. Sending the same bundle again stores nothing twice.
 
     \b
     Examples:
       visit-bridge send M26-0101.bundle.json --to aldersby-green --dry-run
     """
     from bridge.cli.finish import finish, show
+    from bridge.cli.guard import STOPPED
+    from bridge.deliver.server import Clock
     from bridge.fhir.files import read_file
     from bridge.issues import Made, Report
     from bridge.practice import find_practice, load_practice
@@ -67,19 +73,46 @@ def command(
         show(report, showing)
         click.get_current_context().exit(3)
     to = target(settings, name)
-    sender = Sender(settings, folder, to, receipts=receipts, again=again, at=when)
+    clock = Clock(waiting=lambda last, seconds: _wait_told(to.endpoint.name, last, seconds, showing))
+    sender = Sender(settings, folder, to, receipts=receipts, again=again, at=when, clock=clock)
+    stopped = False
     try:
         for path in bundles:
-            sent = sender.send(path, read_file(path), dry=dry)
+            try:
+                sent = sender.send(path, read_file(path), dry=dry)
+            except KeyboardInterrupt:
+                stopped = True
+                break
             report.extend(sent.issues)
             report.count(sent.state)
             report.files.append(Made(str(sent.receipt or path), sent.state, sent.record))
             if showing.form == "text" and not showing.quiet:
                 where = f" to {to.endpoint.name}, {to.endpoint.address}" if sent.state == "would be sent" else ""
                 click.echo(f"{path.name}: {sent.state}{where}{f' ({sent.place})' if sent.place else ''}")
+            if sent.stopped:
+                stopped = True
+                break
     finally:
         sender.close()
-    finish(report, showing)
+    if not stopped:
+        finish(report, showing)
+    rest = len(bundles) - len(report.files)
+    show(report, showing)
+    click.echo(
+        f"Stopped. {rest} {'bundle was' if rest == 1 else 'bundles were'} not sent." if rest else "Stopped.", err=True
+    )
+    click.get_current_context().exit(STOPPED)
+
+
+def _wait_told(name: str, last: Delivered, seconds: float, showing: Showing) -> None:
+    """What is waited for, on a terminal: it may be minutes."""
+    import sys
+
+    if showing.quiet or showing.form != "text" or not sys.stderr.isatty():
+        return
+    status = f" (HTTP {last.status})" if last.status else ""
+    then = "asked whether it has it" if last.why == "in doubt" else "tried again"
+    click.echo(f"{name}: {last.told}{status}. In {seconds:.0f} s it is {then}; Ctrl-C stops.", err=True)
 
 
 def _moment(at: str | None) -> str:

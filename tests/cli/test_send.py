@@ -3,11 +3,17 @@
 from __future__ import annotations
 
 import json
+import os
+import signal
+import subprocess
+import sys
+import threading
 from pathlib import Path
 
 import pytest
 from click.testing import CliRunner, Result
 from pytest_httpserver import HTTPServer
+from werkzeug import Request, Response
 
 from bridge.cli import main
 from tests.deliver.server.at_work import as_bytes, made, practice_folder
@@ -95,3 +101,61 @@ def test_the_day_that_a_consent_ended(folder: Path, httpserver: HTTPServer) -> N
     line = ["M26-0101.bundle.json", "--to", "there", "--dry-run", "--date"]
     assert send(*line, "2026-11-20").exit_code == 0
     assert send(*line, "2026-11-21").exit_code == 1
+
+
+def stopped(folder: Path, httpserver: HTTPServer, *words: str) -> tuple[int, str, str]:
+    """Ctrl-C once the server has the bundle, and before it answers."""
+    sent, over = threading.Event(), threading.Event()
+
+    def taken(request: Request) -> Response:
+        sent.set()
+        over.wait(60)
+        return Response("", 201)
+
+    httpserver.expect_request("/r4/Bundle", method="GET").respond_with_json(NONE)
+    httpserver.expect_request("/r4/Bundle", method="POST").respond_with_handler(taken)
+    (folder / "M26-0101-again.bundle.json").write_bytes(SUMMARY)
+    line = [sys.executable, "-m", "bridge", "send", "M26-0101.bundle.json", "M26-0101-again.bundle.json"]
+    run = subprocess.Popen([*line, "--to", "there", *words], stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True)
+    try:
+        assert sent.wait(60)
+        run.send_signal(signal.SIGINT)
+        out, err = run.communicate(timeout=60)
+    finally:
+        over.set()
+        run.kill()
+    return run.returncode, out, err
+
+
+def test_stopped_while_it_is_in_doubt(folder: Path, httpserver: HTTPServer) -> None:
+    code, out, err = stopped(folder, httpserver)
+    assert (code, err.strip()) == (130, "Stopped. 1 bundle was not sent.")
+    assert out.startswith("M26-0101.bundle.json: in doubt")
+    words = " ".join(out.split())
+    assert "D226" in words
+    assert "Its receipt is M26-0101.there.receipt.json." in words
+    assert "Run the same line again later." in words
+    assert json.loads((folder / "M26-0101.there.receipt.json").read_bytes())["verdict"] == "in doubt"
+
+
+def test_stopped_while_it_is_in_doubt_for_programs(folder: Path, httpserver: HTTPServer) -> None:
+    code, out, _ = stopped(folder, httpserver, "--json")
+    told = json.loads(out)
+    assert (code, told["figures"], [i["rule"] for i in told["issues"]]) == (130, {"in doubt": 1}, ["D226"])
+
+
+@pytest.mark.parametrize(("words", "told"), [((), True), (("-q",), False), (("--json",), False)])
+def test_a_wait_is_told_on_a_terminal(folder: Path, httpserver: HTTPServer, words: tuple[str, ...], told: bool) -> None:
+    answers = iter([("", 429, {"Retry-After": "1"}), ("", 201, {})])
+    httpserver.expect_request("/r4/Bundle", method="GET").respond_with_json(NONE)
+    httpserver.expect_request("/r4/Bundle", method="POST").respond_with_handler(lambda _: Response(*next(answers)))
+    pty = pytest.importorskip("pty")
+    ours, theirs = pty.openpty()
+    line = [sys.executable, "-m", "bridge", "send", "M26-0101.bundle.json", "--to", "there", *words]
+    run = subprocess.run(line, stdout=subprocess.PIPE, stderr=theirs, timeout=120, check=True)
+    os.write(theirs, b"\n.\n")
+    shown = os.read(ours, 10_000).decode()
+    os.close(ours)
+    os.close(theirs)
+    assert ("there: it is busy (HTTP 429). In 1 s it is tried again; Ctrl-C stops." in shown) == told, shown
+    assert b"Ctrl-C" not in run.stdout

@@ -48,6 +48,7 @@ Why = Literal[
     "", "sign-in", "not reached", "not trusted", "elsewhere", "busy", "refused", "entries", "other", "in doubt"
 ]
 
+_NO_ANSWER_YET = "no answer yet"
 _VERDICTS: dict[str, Verdict] = {
     "": "accepted", "refused": "refused", "other": "refused", "entries": "in part", "in doubt": "in doubt",
 }  # fmt: skip
@@ -72,6 +73,8 @@ class Delivered:
     status: int = 0
     early: bool = False
     """Whether it was only asked, too soon to believe a "no"."""
+    stopped: bool = False
+    """Whether a person ended it while it was in doubt."""
 
 
 @dataclass(slots=True)
@@ -80,6 +83,8 @@ class Clock:
 
     now: Callable[[], datetime] = lambda: datetime.now(UTC)
     wait: Callable[[float], None] = time.sleep
+    waiting: Callable[[Delivered, float], None] = lambda last, seconds: None
+    """Told before each longer wait: what came of the try before, and how many seconds it is."""
 
 
 class Delivery:
@@ -104,15 +109,30 @@ class Delivery:
     def bring(self, bundle: Json, content: bytes, receipt: Receipt) -> Delivered:
         """Sets the verdict, the place and the tries of the receipt, and says what came of it.
 
-        What was accepted once stays accepted, whatever becomes of sending it again.
+        What was accepted once stays accepted, whatever becomes of sending it again. Ctrl-C while it is in doubt ends
+        it with that answer; else the receipt is set right, and KeyboardInterrupt goes on.
         """
-        accepted, self._doubt = receipt.verdict == "accepted", receipt.verdict == "in doubt"
-        done = self._bring(bundle, content, receipt)
+        before = receipt.verdict
+        accepted, self._doubt = before == "accepted", before == "in doubt"
+        try:
+            done = self._bring(bundle, content, receipt)
+        except KeyboardInterrupt:
+            if accepted or not self._doubt:
+                receipt.verdict = "not sent" if before == "in doubt" else before
+                self._keep(receipt)
+                raise
+            done = self._stopped(receipt)
         if self._doubt and _VERDICTS.get(done.why) is None:
             done = _in_doubt(done.told)
         receipt.verdict = "accepted" if accepted else _VERDICTS.get(done.why, "not sent")
         self._keep(receipt)
         return done
+
+    def _stopped(self, receipt: Receipt) -> Delivered:
+        last = receipt.tries[-1] if receipt.tries else None
+        if last and last.came == _NO_ANSWER_YET:
+            last.came = "it was stopped here before an answer came"
+        return Delivered("in doubt", "it was stopped here before it was known what became of it", stopped=True)
 
     def _bring(self, bundle: Json, content: bytes, receipt: Receipt) -> Delivered:
         patience, last = float(self._endpoint.patience), Delivered("not reached")
@@ -133,6 +153,7 @@ class Delivery:
             if seconds > patience or tries == MOST_TRIES:
                 break
             patience -= seconds
+            self._clock.waiting(last, seconds)
             self._clock.wait(seconds)
         return self._at_the_end(bundle, receipt, last) if self._doubt else last
 
@@ -211,8 +232,9 @@ class Delivery:
         if not transaction:
             headers["If-None-Exist"] = f"identifier={token(bundle['identifier'])}"
         receipt.verdict = "accepted" if receipt.verdict == "accepted" else "in doubt"
-        receipt.tries.append(Try(self._now(), "sent", "no answer yet", request=request))
+        receipt.tries.append(Try(self._now(), "sent", _NO_ANSWER_YET, request=request))
         self._keep(receipt)
+        before, self._doubt = self._doubt, True
         try:
             answer = self._wire.ask("POST", url, headers, content)
         except NotTrustedError as error:
@@ -224,7 +246,10 @@ class Delivery:
         except LostError as error:
             done = _in_doubt(str(error))
         else:
-            return self._judged(bundle, answer, receipt), _asked_to_wait(answer)
+            done = self._judged(bundle, answer, receipt)
+            self._doubt = before if done.why == "busy" else self._doubt
+            return done, _asked_to_wait(answer)
+        self._doubt = before if done.why != "in doubt" else self._doubt
         receipt.tries[-1].came = done.told
         return done, None
 

@@ -16,7 +16,7 @@ from typing import Any
 import yaml
 
 from bridge.build import build_collection, build_document, build_transaction
-from bridge.deliver.server import Clock
+from bridge.deliver.server import Clock, Delivered
 from bridge.fhir.written import as_document
 from bridge.practice import Practice, load_practice
 from bridge.receive import bundle_to_visits
@@ -49,10 +49,18 @@ class Waits:
     """Takes the place of waiting: the clock goes on by what was waited."""
 
     seconds: list[float] = field(default_factory=list)
+    told: list[tuple[Delivered, float]] = field(default_factory=list)
+
+    def wait(self, seconds: float) -> None:
+        self.seconds.append(seconds)
 
     @property
     def clock(self) -> Clock:
-        return Clock(now=lambda: datetime.now(UTC) + timedelta(seconds=sum(self.seconds)), wait=self.seconds.append)
+        return Clock(
+            now=lambda: datetime.now(UTC) + timedelta(seconds=sum(self.seconds)),
+            wait=self.wait,
+            waiting=lambda last, seconds: self.told.append((last, seconds)),
+        )
 
 
 def sender(folder: Path, name: str, waits: Waits | None = None, **options: Any) -> Sender:

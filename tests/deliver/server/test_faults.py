@@ -368,13 +368,13 @@ def test_odd_places(there: There, location: str) -> None:
 
 def test_a_crash_leaves_the_receipt_in_doubt(there: There, monkeypatch: pytest.MonkeyPatch) -> None:
     def crash(*_: Any) -> None:
-        raise KeyboardInterrupt
+        raise MemoryError
 
     real = wires.Wire.ask
     monkeypatch.setattr(
         wires.Wire, "ask", lambda self, method, *a: crash() if method == "POST" else real(self, method, *a)
     )
-    with pytest.raises(KeyboardInterrupt):
+    with pytest.raises(MemoryError):
         there.send(lambda n: answers(201))
     assert there.receipt["verdict"] == "in doubt"
 
@@ -549,3 +549,66 @@ def test_in_doubt_stays_so_until_the_server_says_no(there: There, then: int) -> 
         "in doubt",
         1,
     )
+
+
+def stopped_while(there: There, monkeypatch: pytest.MonkeyPatch, method: str) -> None:
+    """Ctrl-C at the first request of this method, after the server has it."""
+    ask = wires.Wire.ask
+
+    def asked(self: wires.Wire, how: str, *rest: Any) -> wires.Answer:
+        answer = ask(self, how, *rest)
+        if how == method:
+            raise KeyboardInterrupt
+        return answer
+
+    monkeypatch.setattr(wires.Wire, "ask", asked)
+
+
+def test_stopped_after_it_was_sent_it_is_in_doubt_and_the_next_run_asks(
+    there: There, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    with monkeypatch.context() as patched:
+        stopped_while(there, patched, "POST")
+        sent = there.send(lambda n: answers(201))
+    assert (sent.state, sent.stopped, rules(sent)) == ("in doubt", True, ["D226"])
+    assert f"Its receipt is {there.tmp_path / 'M.there.receipt.json'}." in sent.issues[0].message
+    assert there.receipt["verdict"] == "in doubt"
+    assert there.receipt["tries"][-1]["came"] == "it was stopped here before an answer came"
+    there.server.clear()
+    found = {**NONE, "total": 1, "entry": [{"resource": {**json.loads(SUMMARY), "id": "7"}}]}
+    again = there.send(lambda n: answers(500), get=lambda n: answers(200, found))
+    assert (again.state, rules(again), len(there.posts)) == ("accepted", ["D229"], 1)
+
+
+def test_stopped_before_it_was_sent_nothing_is_in_doubt(there: There, monkeypatch: pytest.MonkeyPatch) -> None:
+    stopped_while(there, monkeypatch, "GET")
+    with pytest.raises(KeyboardInterrupt):
+        there.send(lambda n: answers(201))
+    assert (there.receipt["verdict"], there.posts) == ("not sent", [])
+
+
+@pytest.mark.parametrize(("status", "doubt"), [(429, False), (503, False), (500, True), (504, True)])
+def test_stopped_while_it_waits(there: There, monkeypatch: pytest.MonkeyPatch, status: int, doubt: bool) -> None:
+    """A server that says that it is busy took nothing."""
+
+    def stop(seconds: float) -> None:
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr(there.waits, "wait", stop)
+    if doubt:
+        sent = there.send(lambda n: answers(status))
+        assert (sent.state, sent.stopped) == ("in doubt", True)
+    else:
+        with pytest.raises(KeyboardInterrupt):
+            there.send(lambda n: answers(status))
+    assert there.receipt["verdict"] == ("in doubt" if doubt else "not sent")
+
+
+def test_each_wait_is_told_before(there: There) -> None:
+    sent = there.send(lambda n: answers(429, **{"Retry-After": "7"}) if n == 1 else answers(503 if n == 2 else 201))
+    assert sent.state == "accepted"
+    assert [(last.why, last.status, seconds) for last, seconds in there.waits.told] == [
+        ("busy", 429, 7.0),
+        ("busy", 503, 2.0),
+    ]
+    assert [seconds for _, seconds in there.waits.told] == there.waits.seconds
