@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from array import array
 
-_SLOTS = 1 << 20
+_SLOTS = 1 << 19
 _STEPS = 64
 """Places in which a hash is looked for; with all of them taken, the first is given away."""
 

@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import csv
 import json
+import re
 from dataclasses import replace
 from io import StringIO
+from itertools import pairwise
 
 import jsonschema_rs
 import pytest
@@ -13,9 +15,10 @@ import pytest
 from bridge.audit.report.as_csv import to_csv
 from bridge.audit.report.as_json import to_json
 from bridge.audit.report.as_text import failing, summary
+from bridge.audit.report.charts import NARROW, Point, line
 from bridge.audit.report.chosen import changes
 from bridge.audit.report.lines import wrapped, write_lines
-from bridge.audit.report.words import headline, month, percent, period
+from bridge.audit.report.words import headline, month, percent, period, short_month
 from bridge.audit.shapes import Agreement, Audited, Rate
 from bridge.data import table_path
 from bridge.issues import Issue, Severity
@@ -242,3 +245,27 @@ def test_a_number_and_its_percent_sign_stay_on_one_line() -> None:
         lines = [line.text for line in wrapped(f"{'x' * length} 100.0 % of the time, {'y' * 60} 5 % more")]
         assert not [line for line in lines if line.lstrip().startswith("%")]
         assert " ".join(lines).count(" %") == 2
+
+
+WIDE = 7.0
+"""No letter of the charts' type is wider on average, at 13 px."""
+
+
+@pytest.mark.parametrize("count", [2, 3, 4, 5, 6, 7, 8, 9, 11, 12, 13, 24, 25, 40, 120])
+@pytest.mark.parametrize("share", [0.0004, 0.5, 1.0, None])
+def test_words_below_a_line_never_touch(count: int, share: float | None) -> None:
+    points = [Point(short_month(f"{2020 + at // 12}-{at % 12 + 1:02d}"), share) for at in range(count)]
+    drawn = line("k", "t", "a", points)
+    words = re.findall(r'<text text-anchor="(\w+)" x="([\d.]+)" y="(\d+)">([^<]+)</text>', drawn)
+    rows: dict[str, list[tuple[float, float]]] = {}
+    for anchor, x, y, word in words:
+        wide = WIDE * len(word)
+        left = float(x) - {"start": 0, "middle": wide / 2, "end": wide}[anchor]
+        rows.setdefault(y, []).append((left, left + wide))
+    assert len(rows) == 2
+    for places in rows.values():
+        assert len(places) >= (3 if count in (3, 5, 7, 9, 11, 13, 25) else 2)
+        assert places == sorted(places)
+        assert all(one[1] < other[0] for one, other in pairwise(places))
+        assert places[0][0] >= 0
+        assert places[-1][1] <= NARROW

@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from html import escape
-from itertools import groupby
+from itertools import groupby, pairwise
 
 from bridge.audit.report.words import percent
 from bridge.safe_text import plain
@@ -21,6 +21,8 @@ ROW = 26
 PLOT = 110
 """Height of a line's plot."""
 LEFT = 46
+WORDS = 78
+"""Width of the longest words below a point."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,7 +67,7 @@ def _block(look: str, x: float, y: float, width: float) -> str:
 
 def line(key: str, title: str, about: str, points: Sequence[Point]) -> str:
     """Shares over months. The scale always runs from 0 to 100 percent, so that small changes look small."""
-    return _svg(key, title, about, (NARROW, PLOT + 44), _line(points))
+    return _svg(key, title, about, (NARROW, PLOT + 60), _line(points))
 
 
 def _line(points: Sequence[Point]) -> Iterator[str]:
@@ -82,21 +84,27 @@ def _line(points: Sequence[Point]) -> Iterator[str]:
         path = "L".join(f"{place[0]:.1f} {place[1]:.1f}" for place in run if place)
         if there and "L" in path:
             yield f'<path class="line" d="M{path}"/>'
-    last = len(points) - 1
-    every = max(1, -(-len(points) // 4)) if last > 3 else 1
-    told = {0, last, *(at for at in range(0, last, every) if last - at >= every)}
-    for at, (point, place) in enumerate(zip(points, places, strict=True)):
-        anchor = "start" if at == 0 else "end" if at == last else "middle"
-        if at in told:
-            yield _word(anchor, across[at], PLOT + 38, _cut(point.label, 16))
-        if place:
-            yield f'<circle class="dot" cx="{place[0]:.1f}" cy="{place[1]:.1f}" r="4"/>'
-            if at in told:
-                yield _word(anchor, place[0], place[1] - 9 if place[1] > 26 else place[1] + 18, percent(point.share))
+    for place in filter(None, places):
+        yield f'<circle class="dot" cx="{place[0]:.1f}" cy="{place[1]:.1f}" r="{4 if step > 10 else 2.5}"/>'
+    for at in _told(across):
+        yield f'<path class="grid" d="M{across[at]:.1f} {_height(0):.1f}v6"/>'
+        anchor = "start" if at == 0 else "end" if at == len(points) - 1 else "middle"
+        for y, word in ((PLOT + 32, _cut(points[at].label, 16)), (PLOT + 50, percent(points[at].share))):
+            yield f'<text text-anchor="{anchor}" x="{across[at]:.1f}" y="{y}">{word}</text>'
 
 
-def _word(anchor: str, x: float, y: float, text: str) -> str:
-    return f'<text text-anchor="{anchor}" x="{x:.1f}" y="{y:.1f}">{text}</text>'
+def _told(across: Sequence[float]) -> list[int]:
+    """Points whose label and value stand below the plot: the last, the first, and others as far as none touch.
+
+    The words of the first and the last point stand on one side of it, and need more room.
+    """
+    last = len(across) - 1
+    for parts in (4, 3, 2):
+        told = sorted({round(last * part / parts) for part in range(parts + 1)})
+        gaps = [across[after] - across[at] for at, after in pairwise(told)]
+        if len(gaps) > 1 and min(gaps) >= WORDS and min(gaps[0], gaps[-1]) >= 1.5 * WORDS:
+            return told
+    return sorted({0, last})
 
 
 def _height(share: float) -> float:
