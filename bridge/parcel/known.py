@@ -12,6 +12,7 @@ from pathlib import Path
 
 from bridge.errors import SettingsError
 from bridge.parcel.keys import as_fingerprint, fingerprint_of, public_part
+from bridge.practice.secrets import only_its_owner_writes
 
 FILE = "keys/known.csv"
 COLUMNS = ("name", "fingerprint", "signing_key", "sealing_key")
@@ -29,7 +30,10 @@ class KnownKey:
 
 
 def known_keys(folder: Path) -> list[KnownKey]:
-    """Those of the practice folder, in the order of the file; none where there is no file. Raises SettingsError."""
+    """Those of the practice folder, in the order of the file; none where there is no file. Raises SettingsError, also
+    where others may write into the file or its folder."""
+    if (folder / FILE).exists():
+        only_its_owner_writes(folder / FILE)
     try:
         with (folder / FILE).open("rb") as stream:
             content = stream.read(_MOST_BYTES + 1)

@@ -22,7 +22,7 @@ from bridge.parcel.keys import (
     signing_key,
 )
 from bridge.parcel.known import FILE, KnownKey, as_csv, known_keys, same_name
-from bridge.practice.secrets import SERVICE, keyring_user, secret, secret_path
+from bridge.practice.secrets import SERVICE, keyring_user, only_its_owner_writes, secret, secret_path
 from bridge.safe_write import write_bytes
 
 
@@ -71,6 +71,8 @@ def make_key(name: str, folder: Path, *, keyring: bool) -> bool:
         _into_keyring(name, folder, made)
         return True
     path = secret_path(name, folder)
+    if path.parent.is_dir() and any(path.parent.iterdir()):
+        only_its_owner_writes(path)
     try:
         path.parent.mkdir(mode=0o700, exist_ok=True)
         os.chmod(path.parent, 0o700)

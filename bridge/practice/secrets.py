@@ -18,6 +18,7 @@ from bridge.practice_place import FILE
 SERVICE = "visit-bridge"
 FOLDER = "keys"
 MOST_BYTES = 65_536
+_OTHERS_WRITE = stat.S_IWGRP | stat.S_IWOTH
 _NAME = re.compile(r"[a-z0-9]+(?:[-.][a-z0-9]+)*")
 
 
@@ -25,7 +26,8 @@ def secret(name: str, folder: Path | None) -> str | None:
     """The secret of a name (`signing-key`), without blanks around it; None where there is none, or an empty one.
 
     `folder`: that of the practice; without one only the environment is asked. A keyring that is not there or locked is
-    passed over. Raises SettingsError for a file that is named and cannot be read, or that others can read.
+    passed over. Raises SettingsError for a file that is named and cannot be read, or that others can read, and for one
+    in a folder that others may write into.
     """
     variable = variable_of(name)
     if found := os.environ.get(variable, "").strip():
@@ -34,7 +36,12 @@ def secret(name: str, folder: Path | None) -> str | None:
         return _content(Path(path), f"The file that {variable}_FILE names", must_be=True)
     if folder is None:
         return None
-    return _from_keyring(name, folder) or _content(secret_path(name, folder), f"The file {FOLDER}/{name}")
+    if found := _from_keyring(name, folder):
+        return found
+    path = secret_path(name, folder)
+    if path.exists():
+        only_its_owner_writes(path)
+    return _content(path, f"The file {FOLDER}/{name}")
 
 
 def variable_of(name: str) -> str:
@@ -69,6 +76,23 @@ def only_for_its_owner(path: Path) -> bool:
         return not _others_may_read(path.stat())
     except OSError as error:
         raise SettingsError(f"{path.name} cannot be read: {error.strerror}.") from None
+
+
+def only_its_owner_writes(path: Path) -> None:
+    """Raises SettingsError where others may put something else in the place of a file in `keys/`: a key of theirs would
+    be taken for ours, or for that of a clinic that is trusted."""
+    try:
+        folder, file = path.parent.stat().st_mode, path.stat().st_mode if path.exists() else 0
+    except OSError as error:
+        raise SettingsError(f"The folder {FOLDER} cannot be read: {error.strerror}.") from None
+    reached = folder & (stat.S_IXGRP | stat.S_IXOTH)
+    if os.name == "posix" and (folder & _OTHERS_WRITE or (reached and file & _OTHERS_WRITE)):
+        what = f"into the folder {FOLDER}" if folder & _OTHERS_WRITE else f"into {FOLDER}/{path.name}"
+        raise SettingsError(
+            f"Others may write {what}, so nothing in it was used.",
+            "Let only its owner in (`chmod -R go= keys`). Then see with `visit-bridge keys show` whether the keys are "
+            "still yours, and those of the clinics that you trust.",
+        )
 
 
 def _from_keyring(name: str, folder: Path) -> str | None:

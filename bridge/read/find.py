@@ -21,6 +21,8 @@ MAX_FILES = 100_000
 _SETTINGS = "practice.yaml"
 OF_PRACTICE = frozenset({_SETTINGS, "doctors.csv", "keys", "layouts", "terms"})
 """What a practice folder holds beside records."""
+_KEYS = "keys"
+_IN_KEYS = ("signing-key", "sealing-key", "pseudonym-key", "known.csv")
 _OURS = (".bundle.json", ".bundle.xml", ".marked.xlsx", ".marked.xlsm")
 _BESIDE = (".kept.json", ".account.json")
 """What `receive` keeps beside visit files."""
@@ -55,8 +57,8 @@ def find_sources(names: Sequence[Path], *, documents: bool = False) -> Sources:
             _add(found, seen, [name])
             continue
         passed: Counter[str] = Counter()
-        roots = [name] if name.is_dir() else [Path(p) for p in sorted(glob.glob(str(name), recursive=True))]
-        files = [f for root in roots for f in _below(root, passed)]
+        roots = [name] if name.is_dir() else _fitting(name)
+        files = dict.fromkeys(f for root in roots for f in _below(root, passed))
         wanted = [f for f in files if _wanted(f, documents, passed)]
         if not wanted:
             raise _nothing(name, roots, passed)
@@ -85,6 +87,20 @@ def _add(found: Sources, seen: set[str], paths: Sequence[Path]) -> None:
             found.paths.append(path)
 
 
+def _fitting(pattern: Path) -> list[Path]:
+    """What a pattern fits, without what a practice holds beside records."""
+    found = [Path(p) for p in sorted(glob.glob(str(pattern), recursive=True))]
+    return [p for p in found if not any(_of_practice(one.parent, one.name) for one in (p, *p.parents))]
+
+
+def _of_practice(folder: Path, name: str) -> bool:
+    """Whether it is no record but the practice's own; its keys are known by what lies in them too."""
+    if name not in OF_PRACTICE:
+        return False
+    keys = folder / _KEYS
+    return (folder / _SETTINGS).is_file() or (name == _KEYS and any((keys / one).is_file() for one in _IN_KEYS))
+
+
 def _below(root: Path, passed: Counter[str]) -> Iterator[Path]:
     """Files of a folder and of those in it, by name; hidden ones and links that lead out of it are left out, and
     de-identified copies of records unless their folder is the one that was named."""
@@ -94,17 +110,15 @@ def _below(root: Path, passed: Counter[str]) -> Iterator[Path]:
         return
     inside = os.path.realpath(root)
     for folder, folders, files in os.walk(root):
-        if Path(folder) != root and READ_ME in files and is_deidentified(Path(folder)):
+        here = Path(folder)
+        if here != root and READ_ME in files and is_deidentified(here):
             passed["de-identified folders"] += 1
             folders.clear()
             continue
-        settings = _SETTINGS in files
-        folders[:] = sorted(
-            f for f in folders if not f.startswith((".", PREFIX)) and not (settings and f in OF_PRACTICE)
-        )
+        folders[:] = sorted(f for f in folders if not f.startswith((".", PREFIX)) and not _of_practice(here, f))
         for file in sorted(files):
-            path = Path(folder, file)
-            if file.startswith(".") or is_lock(file) or (settings and file in OF_PRACTICE):
+            path = here / file
+            if file.startswith(".") or is_lock(file) or _of_practice(here, file):
                 continue
             if path.is_symlink() and not Path(os.path.realpath(path)).is_relative_to(inside):
                 passed["links"] += 1

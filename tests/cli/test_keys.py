@@ -97,6 +97,34 @@ def test_a_key_is_never_written_over() -> None:
     assert len(secret("pseudonym-key", FOLDER) or "") == 64
 
 
+@pytest.mark.skipif(os.name != "posix", reason="Windows has no such bits")
+@pytest.mark.parametrize("path", ["keys", "keys/known.csv"])
+def test_clinics_that_others_could_have_written_there_are_not_trusted(path: str) -> None:
+    run("make")
+    run("trust", "Alder Hearing", "--fingerprint", key(2).fingerprint)
+    (FOLDER / "keys").chmod(0o755)
+    (FOLDER / path).chmod(0o777)
+    for words in (["show"], ["trust", "Brede Ears", "--fingerprint", key(3).fingerprint]):
+        result = CliRunner().invoke(main, ["keys", *words, "--practice", str(FOLDER)])
+        assert isinstance(result.exception, SettingsError) or result.exit_code == 3, result.output
+    with pytest.raises(SettingsError, match="Others may write into"):
+        known_keys(FOLDER)
+    (FOLDER / "keys").chmod(0o700)
+    (FOLDER / "keys/known.csv").chmod(0o600)
+    assert [k.name for k in known_keys(FOLDER)] == ["Alder Hearing"]
+
+
+@pytest.mark.skipif(os.name != "posix", reason="Windows has no such bits")
+def test_no_key_is_made_beside_what_others_could_have_put_there() -> None:
+    (FOLDER / "keys").mkdir()
+    (FOLDER / "keys").chmod(0o777)
+    assert make_key("signing-key", FOLDER, keyring=False)
+    assert stat.S_IMODE((FOLDER / "keys").stat().st_mode) == 0o700
+    (FOLDER / "keys").chmod(0o777)
+    with pytest.raises(SettingsError):
+        make_key("sealing-key", FOLDER, keyring=False)
+
+
 def test_a_key_of_the_environment_or_the_keyring_is_not_made_again(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setenv("VISIT_BRIDGE_SIGNING_KEY", json.dumps(dict(key().private)))
     assert not make_key("signing-key", FOLDER, keyring=False)

@@ -48,7 +48,7 @@ def ring() -> Iterator[Ring]:
 @pytest.fixture
 def folder(tmp_path: Path) -> Path:
     (tmp_path / "practice.yaml").write_text(f"namespace: {NAMESPACE}\n")
-    (tmp_path / "keys").mkdir()
+    (tmp_path / "keys").mkdir(mode=0o700)
     return tmp_path
 
 
@@ -86,6 +86,20 @@ def test_a_practice_without_a_namespace_has_no_ring(tmp_path: Path, ring: Ring) 
     (tmp_path / "practice.yaml").write_text("- not\n- settings: [")
     assert keyring_user("signing-key", tmp_path) is None
     assert secret("signing-key", tmp_path) is None
+
+
+@POSIX
+@pytest.mark.parametrize("mode", [0o770, 0o702, 0o777, 0o1777, 0o720])
+def test_a_folder_that_others_may_write_into_is_refused(folder: Path, ring: Ring, mode: int) -> None:
+    """Who may write into a folder may put another file in the place of a key, whoever may read that key."""
+    put(folder / "keys/signing-key", b"top secret words")
+    (folder / "keys").chmod(mode)
+    assert secret("sealing-key", folder) is None
+    with pytest.raises(SettingsError, match="Others may write into the folder keys") as told:
+        secret("signing-key", folder)
+    assert "chmod" in told.value.help
+    (folder / "keys").chmod(mode & 0o755)
+    assert secret("signing-key", folder) == "top secret words"
 
 
 @POSIX
