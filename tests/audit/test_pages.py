@@ -171,3 +171,24 @@ def test_a_clinic_can_be_called_anything() -> None:
     assert issues == []
     assert found is not None
     assert HOSTILE[:5] in words(tree(rolled_up_html(added([found]))))
+
+
+def test_a_number_stays_with_what_it_counts_and_a_month_with_its_year() -> None:
+    page = to_html(audited())
+    shown = re.sub(r"(?s)<style>.*?</style>|<svg.*?</svg>", "", page)
+    assert "93.5\N{NO-BREAK SPACE}% (2,900\N{NO-BREAK SPACE}of\N{NO-BREAK SPACE}3,100)" in shown
+    assert "March\N{NO-BREAK SPACE}2026" in shown
+    assert not re.search(r"\d %", shown)
+
+
+def test_labels_of_bars_have_the_room_that_they_need_and_no_more() -> None:
+    def label(text: str, *, narrow: bool) -> tuple[float, str]:
+        drawn = bars("k", "t", "a", [Bar(text, (0.5,), "1 of 2")], narrow=narrow)
+        return float(re.findall(r'class="name" x="([\d.]+)"', drawn)[0]), re.findall(r">([^<>]+)</text>", drawn)[0]
+
+    assert label("PS", narrow=True)[0] < 60
+    assert label("Alder Hearing", narrow=True)[1] == "Alder Hearing"
+    assert label("I13 Suspected or ruled out coded as confirmed", narrow=False)[1].endswith("confirmed")
+    x, cut = label("Longmeadow Hearing and Ear Care of the Valley", narrow=True)
+    assert cut.endswith("…")
+    assert 7.4 * len(cut) <= x  # as wide as the widest names are

@@ -13,9 +13,12 @@ from itertools import groupby, pairwise
 from bridge.audit.report.words import percent
 from bridge.safe_text import plain
 
-WIDTH, LABEL = 640, 290
-NARROW, NARROW_LABEL = 440, 134
-"""Two narrow charts stand side by side."""
+WIDTH, LABEL = 680, 350
+NARROW, NARROW_LABEL = 440, 200
+"""Two narrow charts stand side by side. Labels take no more room than this, and no more than they need."""
+LEAST_LABEL = 60
+LETTER = 7.6
+"""Room for one letter of a label."""
 VALUE = 118
 ROW = 26
 PLOT = 110
@@ -42,7 +45,8 @@ class Point:
 
 def bars(key: str, title: str, about: str, rows: Sequence[Bar], *, narrow: bool = False) -> str:
     """Bars from the left, the longest possible is 100 percent; labels are cut, the table behind has them whole."""
-    width, label = (NARROW, NARROW_LABEL) if narrow else (WIDTH, LABEL)
+    width, most = (NARROW, NARROW_LABEL) if narrow else (WIDTH, LABEL)
+    label = min(most, max(LEAST_LABEL, *(int(LETTER * len(plain(row.label))) + 12 for row in rows)))
     return _svg(key, title, about, (width, ROW * len(rows) + 8), _bar_rows(rows, width, label))
 
 
@@ -50,7 +54,7 @@ def _bar_rows(rows: Sequence[Bar], width: int, label: int) -> Iterator[str]:
     room = width - label - VALUE
     for at, row in enumerate(rows):
         top = at * ROW + 4
-        yield f'<text class="name" x="{label - 8}" y="{top + 14}">{_cut(row.label, label // 8)}</text>'
+        yield f'<text class="name" x="{label - 8}" y="{top + 14}">{_cut(row.label, int((label - 8) / LETTER))}</text>'
         yield _block("whole", label, top, room)
         start = 0.0
         for look, share in enumerate(row.parts):

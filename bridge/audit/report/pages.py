@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from functools import cache
@@ -12,6 +13,11 @@ from bridge.safe_text import plain
 
 if TYPE_CHECKING:
     from jinja2 import Environment
+
+
+NO_BREAK = "\N{NO-BREAK SPACE}"
+_TOGETHER = re.compile(r"(?<=\d) (?=%|of [\d,]+\))|(?<=\d of) (?=[\d,]+\))|(?<=[a-z]) (?=20\d\d\b)")
+"""`91.1 %`, `(1,120 of 1,230)`, `May 2026`."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,5 +73,6 @@ def _environment() -> Environment:
 
 
 def _shown(value: Any) -> Any:
-    """Words of records cannot turn the line round or hide; what is markup already stays."""
-    return plain(value) if type(value) is str else value
+    """Words of records cannot turn the line round or hide, and a number stays with what it counts; what is markup
+    already stays."""
+    return _TOGETHER.sub(NO_BREAK, plain(value)) if type(value) is str else value

@@ -43,6 +43,7 @@ def to_html(result: RolledUp) -> str:
         "weights": f"{WEIGHTS} {COMPARE}",
         "charts": [_chart(result, key, label, of) for key, label, of in RATES] if result.clinics else [],
         "clinics": _clinics(result),
+        "clinics_rates": _clinics_rates(result),
         "not_added": NOT_ADDED,
         "patterns": Table(
             "Patterns of inconsistency over all clinics that could show them",
@@ -107,18 +108,15 @@ def _clinics(result: RolledUp) -> Table:
             one.maps,
             number(one.data["records"]),
             percent(result.weights.get(one.key)),
-            *(cell(one.rates[key]) for key, _, _ in RATES),
             agreed(one),
         )
         for one in result.clinics
     )
-    headings = (
-        "Clinic",
-        "Months",
-        "Maps",
-        "Records",
-        "Weight",
-        *(label for _, label, _ in RATES),
-        "Practitioners agree",
-    )
-    return Table("Clinic by clinic", headings, rows, tuple(range(3, len(headings))))
+    headings = ("Clinic", "Months", "Maps", "Records", "Weight", "Practitioners agree")
+    return Table("What each clinic sent", headings, rows, (3, 4, 5))
+
+
+def _clinics_rates(result: RolledUp) -> Table:
+    rows = tuple((one.name, *(cell(one.rates[key]) for key, _, _ in RATES)) for one in result.clinics)
+    headings = ("Clinic", *(label for _, label, _ in RATES))
+    return Table("Rates of each clinic", headings, rows, tuple(range(1, len(headings))))
