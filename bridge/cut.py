@@ -50,6 +50,12 @@ def _cut(visit: Visit, rules: Rules) -> Cut:
     return Cut(visit, left)
 
 
+def told_as_left(letter: str) -> tuple[str, ...]:
+    """By which keys of the catalogue a letter may name what it left; none for what is cut by no such table."""
+    rows = load_csv(table_path("documents", "cut.csv"))
+    return tuple(dict.fromkeys(r["told"] for r in rows if r["told"] and r.get(letter, KEPT[0]) not in KEPT))
+
+
 def as_shown(earlier: Visit, visit: Visit, letter: str) -> Visit:
     """The version that a letter of `visit` replaces, cut as that letter is: by the consent that holds now."""
     shown = cut(earlier.model_copy(update={"sharing": visit.sharing}), letter).visit

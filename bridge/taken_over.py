@@ -19,7 +19,7 @@ from bridge.errors import BridgeError
 from bridge.fhir.write_json import dumps
 from bridge.file_names import safe_stem
 from bridge.issues import Issue, Severity, Where, issue
-from bridge.made_again import changed
+from bridge.made_again import BUNDLE, Differing, changed
 from bridge.receive import bundle_to_visits
 from bridge.receive.foreign import AccountLine, Foreign, kept_bundle, read_foreign
 from bridge.receive.own_elements import added
@@ -31,6 +31,8 @@ from bridge.visit import Visit
 if TYPE_CHECKING:
     from bridge.parcel import Opened
 
+_PLACES = 5
+"""How many places a message names."""
 JSON_TYPE = "application/json"
 _ENDING = ".bundle"
 _BESIDE_VISITS = re.compile(r"kept/[^/]+\.(?:kept|account)\.json")
@@ -102,7 +104,7 @@ def arrived(data: Any, file: str, found: Sequence[Issue]) -> Arrived:
         if visits and not any(i.severity >= Severity.error for i in strange):
             result.visits, result.kind, result.draft = _with_clinic(visits), said.kind, said.draft
             result.issues += strange
-            _added(result, data)
+            _added(result, data, visits)
             return result
     _foreign(result, data, strange, whole=said.kind == "ips")
     return result
@@ -113,16 +115,24 @@ def _with_clinic(visits: Sequence[Visit]) -> list[Visit]:
     return [v if v.clinic else v.model_copy(update={"clinic": NOT_NAMED}) for v in visits]
 
 
-def _added(result: Arrived, data: Json) -> None:
-    """What somebody put into a document of ours on its way, or changed: the resource is kept beside the visit."""
+def _added(result: Arrived, data: Json, told: Sequence[Visit]) -> None:
+    """What somebody put into a document of ours on its way, or changed: the resource is kept beside the visit.
+
+    `told`: the visits as the document tells them.
+    """
     entries, count = [], 0
-    others = changed(data, result.visits, result.kind)
+    others = changed(data, told, result.kind)
     patients = [e for e in data["entry"] if e.get("resource", {}).get("resourceType") == "Patient"]
     places = tuple(range(len(result.visits))) if len(patients) == 1 else ()
+    if around := others.pop(BUNDLE, None):
+        result.account.append(AccountLine("Bundle", "Bundle", "of the parcel", elements=tuple(around.other)))
+        message = "What this document says of itself is not what the visit says."
+        result.issues.append(issue("X186", message, Where(path="Bundle"), cause="X186"))
     for number, entry in enumerate(data["entry"]):
         resource = entry.get("resource", {})
         new = added(resource)
-        if elements := list(dict.fromkeys([*new, *others.get(number, ())])):
+        if new or number in others:
+            elements = dict.fromkeys([*new, *(others[number].other if number in others else ())])
             count += len(new)
             entries.append({key: entry[key] for key in ("fullUrl", "resource") if key in entry})
             path, visit = f"Bundle.entry[{number}].resource", result.visits[0].number if len(result.visits) == 1 else ""
@@ -136,11 +146,19 @@ def _added(result: Arrived, data: Json) -> None:
                 f"{count} elements of this document are not of visit-bridge's making; they are kept beside the visit."
             )
             result.issues.append(issue("X184", message))
-        for number, elements in others.items():
-            where = Where(path=f"Bundle.entry[{number}].resource")
-            message = f"This {data['entry'][number]['resource']['resourceType']} says something else than the visit."
-            if set(elements) - set(added(data["entry"][number]["resource"])):
-                result.issues.append(issue("X186", message, where, cause="X186"))
+        for number, differing in others.items():
+            result.issues += _other_than_the_visit(data["entry"][number]["resource"], differing, number)
+
+
+def _other_than_the_visit(resource: Json, found: Differing, number: int) -> Iterator[Issue]:
+    """X186, unless all of it was added, which X184 tells."""
+    where = Where(path=f"Bundle.entry[{number}].resource")
+    if set(found.other) - set(added(resource)):
+        yield issue("X186", f"This {resource['resourceType']} says something else than the visit.", where, cause="X186")
+    elif found.lacking:
+        places = ", ".join(found.lacking[:_PLACES])
+        message = f"This {resource['resourceType']} lacks what visit-bridge writes for such a visit: {places}."
+        yield issue("X186", message, where, cause="X186")
 
 
 def _kept_whole(result: Arrived, data: Json) -> None:

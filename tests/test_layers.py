@@ -35,6 +35,7 @@ CORRIDORS = {
     "audited",
     "audited_changes",
     "audited_sample",
+    "beyond_visit",
     "client_summary",
     "deidentified",
     "demo",

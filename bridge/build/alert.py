@@ -20,7 +20,7 @@ from bridge.wording import say, translated
 
 def attention(context: Context) -> list[str]:
     """One paragraph for each immediate flag, those without an answer first, and the caution; nothing without any."""
-    told = dict.fromkeys(_told(a, context) for a in sorted(_immediate(context), key=lambda a: bool(a.answered)))
+    told = dict.fromkeys(paragraph(a, context) for a in sorted(_immediate(context), key=lambda a: bool(a.answered)))
     return [*told, clinical_caution()] if told else []
 
 
@@ -33,7 +33,8 @@ def _immediate(context: Context) -> list[Alert]:
     return [alert for alert in context.alerts if alert.urgency == "immediate"]
 
 
-def _told(alert: Alert, context: Context) -> str:
+def paragraph(alert: Alert, context: Context) -> str:
+    """What a letter says of one flag."""
     soon = translated(f"urgency.{alert.urgency}", urgencies()[alert.urgency].words)
     if alert.answered:
         told = [say("alert.answered", soon=soon, reason=sentence(alert.answered))]

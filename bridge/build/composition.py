@@ -133,7 +133,7 @@ def _section(context: Context, plan: SectionPlan, plainly: bool) -> Json | None:
         told = told_others(context) if plainly else copies(context)
         return {**head, "text": said_in_list(told)} if told else None
     if plan.key == KEPT:
-        behind = kept(context)
+        behind = kept(context.left)
         return {**head, "text": said(behind)} if behind else None
     empty = _nothing(context, plan)
     if empty is None:

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from bridge.build.context import Context
+from collections.abc import Mapping
+
 from bridge.fhir.tell.words import listed
 from bridge.wording import say, say_number
 
 
-def kept(context: Context) -> str:
-    """One sentence; empty where the letter holds everything."""
-    things = [say_number(key, number) for key, number in context.left.items()]
+def kept(left: Mapping[str, int]) -> str:
+    """One sentence; empty where the letter holds everything. `left`: as `bridge.cut` tells it."""
+    things = [say_number(key, number) for key, number in left.items()]
     return say("cut.kept", things=listed(things)) if things else ""

@@ -76,7 +76,7 @@ def open_flags(visit: Visit, judgements: Iterable[Judgement]) -> list[Alert]:
             found.rule.urgency,
             found.message,
             found.rule.source,
-            tuple(_services()[to] for to in found.rule.to),
+            named_services(found.rule.to),
             found.path,
             _reason(visit, found.rule),
             slower=_referred(visit, found.ear),
@@ -84,6 +84,11 @@ def open_flags(visit: Visit, judgements: Iterable[Judgement]) -> list[Alert]:
         for found in judgements
         if _is_flag(found) and not _answers(visit, found)
     ]
+
+
+def named_services(concepts: Iterable[str]) -> tuple[str, ...]:
+    """The kinds of service that a rule names, in words."""
+    return tuple(_services()[concept] for concept in concepts)
 
 
 @cache
