@@ -11,7 +11,7 @@ from bridge.receive.foreign.moments import stage, within
 from bridge.receive.foreign.nodes import Node, Taking, decimal, valid
 from bridge.receive.foreign.sides import Site, site_of
 from bridge.receive.foreign.statements import doubt, doubt_around, standing
-from bridge.receive.foreign.tables import kinds_of_codes, thresholds
+from bridge.receive.foreign.tables import denying_mark, kinds_of_codes, thresholds
 from bridge.visit.ear import Finding, Symptom, Threshold
 
 _FIELDS = {
@@ -25,6 +25,8 @@ _PRESENT, _ABSENT, _NORMAL = "52101004", "2667000", "17621005"
 """Codes of SNOMED CT that answer whether something is there (qualifier values)."""
 _EXAMINATIONS = {(LOINC, "8698-3"), (LOINC, "32428-5")}
 """LOINC: physical findings of ear, of external ear."""
+_MARK = 5
+"""Letters up to which a value may be a mere sign for no."""
 _LEVELS = ("dB", "dB[HL]", "dB HL", "dBHL")
 
 
@@ -83,7 +85,7 @@ def _answer(node: Node) -> str:
     words = value.words().strip().casefold()
     if words in ("", "unknown", "present", "absent", "positive", "negative", "yes", "no", "normal", "nad", "detected"):
         return "unknown"
-    return ""
+    return "unknown" if len(words) <= _MARK and denying_mark().search(words) else ""
 
 
 def _examined(node: Node) -> bool:

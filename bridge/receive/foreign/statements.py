@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from bridge.phrases import parse_phrase, qualifier
 from bridge.receive.foreign.nodes import MOST_CODINGS, Node, Taking
-from bridge.receive.foreign.tables import becomes, state_elements, warning_words
+from bridge.receive.foreign.tables import becomes, degrees, denying_mark, state_elements, warning_words
 
 _ORDER = ("stated", "past", "stopped", "suspected", "absent", "kept")
 _MAY_BE_SILENT = ("Condition", "AllergyIntolerance")
@@ -66,13 +66,27 @@ def doubt(concept: Node, kind: str = "") -> bool:
 
 
 def doubt_around(node: Node) -> bool:
-    """Whether a category of the resource does so: "past medical history", "ruled out"."""
+    """Whether a category of the resource does so ("past medical history", "ruled out"), or a degree or stage: "none"."""
     one = node.at("category")
-    return any(doubt(category) for category in ([one] if isinstance(one.data, dict) else node.each("category")))
+    if any(doubt(category) for category in ([one] if isinstance(one.data, dict) else node.each("category"))):
+        return True
+    stages = [stage.at("summary") for stage in node.each("stage")]
+    return _degree_in_doubt(node.at("severity"), alone=True) or any(_degree_in_doubt(one) for one in stages)
+
+
+def _degree_in_doubt(degree: Node, *, alone: bool = False) -> bool:
+    """Whether a degree says that there is nothing of it. `alone`: one in codes that nobody here knows may say so too."""
+    codes = list(degree.codes())
+    known = {degrees()[code] for code in codes if code in degrees()}
+    if "denied" in known or doubt(degree):
+        return True
+    return alone and bool(codes) and not known and not degree.words().strip()
 
 
 def _doubted(text: str, kind: str) -> bool:
     text = text[:1000]
     phrase = parse_phrase(text, kind)
     said = phrase.assertion if phrase else qualifier(text, kind)
-    return said not in (None, "present") or "?" in text or bool(warning_words().search(text))
+    if said not in (None, "present") or "?" in text or denying_mark().search(text):
+        return True
+    return bool(warning_words().search(text))

@@ -99,5 +99,21 @@ def warning_words() -> re.Pattern[str]:
     return re.compile("|".join(whole(word, exact=False).pattern for word in sorted(words)), re.IGNORECASE)
 
 
+@cache
+def denying_mark() -> re.Pattern[str]:
+    """A sign behind a label, in brackets or with a colon before it, or alone, that may say no to what it names."""
+    marks = sorted({row["mark"] for row in load_csv(table_path("receive", "marks.csv"))}, key=len, reverse=True)
+    nothing = r"x?0+(?:[.,]0+)?(?:\s*/\s*\d+)?(?:\s*%)?"
+    one = rf"(?:{nothing}|{'|'.join(map(re.escape, marks))})"
+    behind, before = rf"(?:^|[\s:=(\[]){one}[\s)\].]*$", rf"^\s*(?:[(\[]\s*{one}?\s*[)\]]|{one}\s*[:=])"
+    return re.compile(f"{behind}|{before}", re.IGNORECASE)
+
+
+@cache
+def degrees() -> dict[Code, str]:
+    """What a degree or stage says of its condition: `plain`, `denied`."""
+    return {(SCT, row["code"]): row["says"] for row in load_csv(table_path("receive", "degrees.csv"))}
+
+
 def _laterality() -> list[dict[str, str]]:
     return list(load_csv(table_path("receive", "laterality.csv")))

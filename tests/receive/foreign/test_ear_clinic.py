@@ -83,6 +83,15 @@ def test_what_is_not_the_clients_or_not_sure_is_in_no_visit() -> None:
     assert {"X152", "X156", "X159"} <= {i.rule for i in read().issues}
 
 
+@pytest.mark.parametrize("words", ["0", "n", "(n)", "-", "0/5"])
+def test_a_sign_for_no_is_no_finding(words: str) -> None:
+    found = read(before={"valueCodeableConcept": {"text": words}})
+    assert [r["id"] for r in found.kept if r["id"] == "before"] == ["before"]
+    left = found.visits[0].left
+    assert left
+    assert left.before is None or left.before.canal is None
+
+
 def test_standing_facts_in_no_visit_are_counted_for_each_client() -> None:
     told = [(i.where.path, i.message) for i in read().issues if i.rule == "X159"]
     mine, other = "Bundle.entry[0].resource", "Bundle.entry[1].resource"
