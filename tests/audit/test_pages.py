@@ -19,6 +19,7 @@ from bridge.audit.report.charts import Bar, Point, bars, line
 from bridge.audit.roll_up import Expected, added
 from bridge.audit.roll_up.as_html import to_html as rolled_up_html
 from bridge.audit.shapes import Audited
+from bridge.issues import Issue, Severity
 from tests.audit.hand_made import HOSTILE, audited
 from tests.audit.roll_ups import rolled_up
 
@@ -192,3 +193,10 @@ def test_labels_of_bars_have_the_room_that_they_need_and_no_more() -> None:
     x, cut = label("Longmeadow Hearing and Ear Care of the Valley", narrow=True)
     assert cut.endswith("…")
     assert 7.4 * len(cut) <= x  # as wide as the widest names are
+
+
+def test_notes_stand_at_the_end_of_the_page() -> None:
+    note = Issue("A193", "3 documents left out.", help="Nothing.", severity=Severity.information)
+    page = to_html(replace(audited(), issues=[note, *audited().issues]))
+    assert page.index("A150") < page.index('id="rates"') < page.index('id="limits"') < page.index("A193")
+    assert 'id="notes"' not in to_html(audited())

@@ -151,7 +151,7 @@ def test_kappa_never_stands_without_the_percentage() -> None:
     line = next(line for line in told.splitlines() if "Practitioners agree" in line)
     assert "84.3 %" in line
     assert "kappa 0.71, substantial" in told
-    assert "Where a word list gave the codes, it is the list" in told, "what a kappa is not"
+    assert "Codes that a word list gave always agree" in told, "what a kappa is not"
     undefined = replace(audited().agreement[0], kappa=None, alpha=None)
     assert "kappa" not in text(replace(audited(), agreement=(undefined,)))
 
@@ -269,3 +269,15 @@ def test_words_below_a_line_never_touch(count: int, share: float | None) -> None
         assert all(one[1] < other[0] for one, other in pairwise(places))
         assert places[0][0] >= 0
         assert places[-1][1] <= NARROW
+
+
+def test_what_is_to_be_done_stands_first_and_notes_stand_last() -> None:
+    note = Issue("A193", "3 documents left out.", help="Nothing. Name them alone.", severity=Severity.information)
+    given = replace(audited(), issues=[note, *audited().issues])
+    told = " ".join(text(given).split())
+    assert told.index("First of all") < told.index("A150") < told.index("Rates") < told.index("Notes")
+    assert told.index("Where to look next") < told.index("A193 3 documents left out.")
+    assert "Nothing." not in told
+    assert "To do: Nothing. Name them alone." in " ".join(text(given, verbose=True).split())
+    assert "First of all" not in text(replace(audited(), issues=[note]))
+    assert "Notes" in text(Audited(issues=[note]))

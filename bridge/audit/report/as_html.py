@@ -9,7 +9,17 @@ from bridge import __version__
 from bridge.audit.measures import band
 from bridge.audit.report.as_text import change_told, place_of, written_ways
 from bridge.audit.report.charts import Bar, Point, bars, line
-from bridge.audit.report.chosen import changes, clean, comparable, is_small, not_shown, several_codes, worst_patterns
+from bridge.audit.report.chosen import (
+    changes,
+    clean,
+    comparable,
+    is_small,
+    not_shown,
+    notes,
+    several_codes,
+    urgent,
+    worst_patterns,
+)
 from bridge.audit.report.pages import Chart, Noted, Table, filled
 from bridge.audit.report.words import (
     CAUTION,
@@ -45,7 +55,8 @@ def to_html(audited: Audited, *, clinic: str = "", show_small: bool = False) -> 
         "title": "Coding audit" + (f", {clinic}" if clinic else ""),
         "about": f"{many(audited.records, 'record')}, {period(audited.first_month, audited.last_month)}",
         "headline": headline(audited),
-        "issues": [_issue(one) for one in audited.issues],
+        "issues": [_issue(one) for one in urgent(audited)],
+        "notes": [_issue(one) for one in notes(audited)],
         "rates": Table("Rates of all records together", ("Rate", "Share", "Count"), tuple(_rates(audited)), (1, 2)),
         "yardstick": YARDSTICK,
         "changes": _changes(audited),

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 from itertools import groupby
 
 from bridge.audit.measures import band
-from bridge.audit.report.chosen import Change, changes, comparable, not_shown, worst_patterns
+from bridge.audit.report.chosen import Change, changes, comparable, not_shown, notes, urgent, worst_patterns
 from bridge.audit.report.details import details
 from bridge.audit.report.lines import WIDTH, Line, cut, heading, issues_told, wrapped
 from bridge.audit.report.words import (
@@ -35,10 +36,12 @@ def summary(audited: Audited, *, verbose: bool = False, show_small: bool = False
     )
     yield Line()
     yield from wrapped(headline(audited))
-    if audited.issues:
+    first = urgent(audited)
+    if first:
         yield from heading("First of all")
-        yield from issues_told(audited.issues)
+        yield from issues_told(first)
     if not audited.records:
+        yield from _notes(audited, verbose)
         return
     yield from heading("Rates")
     yield from _rates(audited)
@@ -55,8 +58,17 @@ def summary(audited: Audited, *, verbose: bool = False, show_small: bool = False
         yield from details(audited, show_small)
     yield from heading("Where to look next")
     yield from _next(audited, verbose)
+    yield from _notes(audited, verbose)
     yield Line()
     yield from wrapped(YARDSTICK, style="faint")
+
+
+def _notes(audited: Audited, verbose: bool) -> Iterator[Line]:
+    """What was left out, and the like."""
+    told = [one if verbose or not one.help.startswith("Nothing") else replace(one, help="") for one in notes(audited)]
+    if told:
+        yield from heading("Notes")
+        yield from issues_told(told)
 
 
 def failing(audited: Audited, at: Severity) -> Iterator[Line]:
@@ -81,7 +93,7 @@ def _rates(audited: Audited) -> Iterator[Line]:
         yield _rate("Practitioners agree", together.percent, f"{many(together.things, 'thing')}{alpha}")
         if together.kappa is not None:
             yield Line(f"{'':49}kappa {together.kappa:.2f}, {band(together.kappa)}")
-        yield Line("  (Where a word list gave the codes, it is the list; for people: `audit sample`)", "faint")
+        yield Line("  (Codes that a word list gave always agree; of people tells `audit sample`.)", "faint")
 
 
 def _rate(label: str, share: float | None, told: str, noun: str = "") -> Line:
@@ -144,7 +156,8 @@ def _next(audited: Audited, verbose: bool) -> Iterator[Line]:
     hidden = len(not_shown(audited))
     if hidden and not verbose:
         told = (
-            f"{many(hidden, 'pattern')} cannot be seen in these data, which says nothing of them; --verbose says why."
+            f"{many(hidden, 'pattern')} cannot show in records of this kind, so nothing is known of them; --verbose "
+            "names them and says why."
         )
         yield from wrapped(told, first="  ", rest="    ")
     rule = next((one.rules[0] for one in worst_patterns(audited) if one.rules), "")
@@ -156,11 +169,12 @@ def _worst(worst: Worst) -> str:
     place = str(worst.where)
     where = f" ({place})" if place and worst.number not in place else ""
     things = many(len(worst.issues), "thing")
-    return f"Record {worst.number or 'without a number'}{where}: {things} to mend, such as {_rules(worst)}"
+    return f"Record {worst.number or 'without a number'}{where}: {things} to mend ({_rules(worst)})"
 
 
 def _rules(worst: Worst) -> str:
-    return ", ".join(dict.fromkeys(one.rule for one in worst.issues[:5]))
+    rules = list(dict.fromkeys(one.rule for one in worst.issues))
+    return ", ".join(rules[:5]) + (" and more" if len(rules) > 5 else "")
 
 
 def written_ways(suggestion: Suggestion) -> str:

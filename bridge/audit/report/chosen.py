@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from bridge.audit.measures import wilson
 from bridge.audit.report.words import FEW, OF_GROUPS, Measure
 from bridge.audit.shapes import Audited, Group, PatternFound, Rate, TermUse
+from bridge.issues import Issue, Severity
 
 ENOUGH = 30
 """Things, or records for conflicts, that a month must have to be set against another."""
@@ -114,3 +115,13 @@ def several_codes(audited: Audited) -> list[TermUse]:
     """Terms that got more than one code, those with the most uses beside their usual code first."""
     found = [one for one in audited.terms if len(one.codes) > 1]
     return sorted(found, key=lambda one: (-sum(use.count for use in one.codes[1:]), one.kind, one.text))
+
+
+def urgent(audited: Audited) -> list[Issue]:
+    """What is to be known of sources and settings before anything is read of the rest."""
+    return [one for one in audited.issues if one.severity >= Severity.warning]
+
+
+def notes(audited: Audited) -> list[Issue]:
+    """What was left out, and the like."""
+    return [one for one in audited.issues if one.severity < Severity.warning]

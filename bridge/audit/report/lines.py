@@ -61,7 +61,8 @@ def issues_told(issues: Iterable[Issue]) -> Iterator[Line]:
             start, place = f"  {SEVERITY[found.severity]:<8} {found.rule:<5} ", str(found.where)
             told = f"{place + ': ' if place else ''}{found.message}"
             yield from wrapped(told, first=start, rest=" " * 17, style=found.severity.name)
-        yield from wrapped(group[0].help, first=" " * 17, rest=" " * 17)
+        if group[0].help:
+            yield from wrapped(f"To do: {group[0].help}", first=" " * 17, rest=" " * 17)
 
 
 def table(headings: tuple[str, ...], rows: Iterable[tuple[str, ...]]) -> Iterator[Line]:
