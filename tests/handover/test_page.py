@@ -296,3 +296,34 @@ def test_a_family_doctor_of_an_earlier_visit_stands_beside_not_known() -> None:
     page = page_of(made_of(visit(1, family_doctor=grove), visit(2, family_doctor="unknown")))
     shown = " ".join(re.sub(r"<[^>]*>", " ", page).split())
     assert "Family doctor not known; Named at the visit of 10 January 2026: Dr Alder; Ash Grove Surgery" in shown
+
+
+def test_what_an_allergy_did_and_what_was_noted_stands_with_the_hazard() -> None:
+    allergies = [{"term": "penicillin", "reaction": "rash", "note": "as a child"}]
+    cautions = [
+        {"term": "perforation", "since": "2019", "note": "told by her surgeon"},
+        {"term": "perforation", "ear": "left"},
+    ]
+    page = section(page_of(made_of(coded(visit(1, allergies=allergies, cautions=cautions)))), "hazards").split("\n")
+    row = page.index("penicillin; reaction: rash; as a child")
+    assert page[row - 2 : row] == ["Allergies and reactions", "–"]
+    row = page.index("perforation (known perforation of the drum); since 2019; told by her surgeon")
+    assert page[row - 2 : row] == ["Perforation of the drum", "ear not named"]
+    row = page.index("perforation (known perforation of the drum)")
+    assert page[row - 2 : row] == ["Perforation of the drum", "Left ear"]
+
+
+def test_which_visits_are_drafts_where_others_are_not() -> None:
+    mixed = page_of(made_of(visit(1, approved=None), visit(2), visit(3, approved=None)))
+    assert "Draft - not every visit is approved; not yet: V1, V3" in mixed
+    every = page_of(made_of(visit(1, approved=None), visit(2, approved=None)))
+    assert "Draft - not yet approved by the practitioner" in every
+    assert "Draft" not in page_of(made_of(visit(1), visit(2)))
+
+
+def test_at_which_stage_a_picture_was_taken() -> None:
+    images = [{"file": "a.jpg", "stage": "before"}, {"file": "b.jpg", "stage": "after"}, {"file": "c.jpg"}]
+    told = section(page_of(made_of(visit(1, right={"images": images}))), "baseline")
+    gone = "named by the record, and not in this parcel"
+    for words in (f"before the work; {gone}", f"after the work; {gone}", f"V1; {gone}"):
+        assert words in told

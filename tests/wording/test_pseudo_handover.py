@@ -14,8 +14,8 @@ from tests.wording.test_pseudo import CODED, FLAGS, UUID, ZONE, bundle, leaks, r
 
 FREE = {"Files.rows", "Listing.text"}
 """Names of files, and lines for a computer."""
-ALONE = {"check", "parcel", "py"}
-"""The name under which the lines are saved."""
+ALONE = {"check", "parcel", "py", "http", "snomed", "info", "sct", "urn", "oid"}
+"""The name under which the lines are saved, and addresses of code systems."""
 
 
 @pytest.fixture(scope="module", autouse=True)

@@ -42,12 +42,14 @@ def _held(pictures: list[PictureTold]) -> list[Line]:
     """Each picture by its file, newest last; that the record names none; that one is not there."""
     if not pictures:
         return [Line("", say("handover.pictures.none"))]
-    return [
-        Line(
-            p.name or p.recorded, say("handover.pictures.of" if p.name else "handover.pictures.missing", visit=p.visit)
-        )
-        for p in pictures
-    ]
+    return [Line(p.name or p.recorded, _of(p)) for p in pictures]
+
+
+def _of(picture: PictureTold) -> str:
+    """`of visit V1, before the work; named by the record, and not in this parcel`"""
+    said = say("handover.pictures.of", visit=picture.visit)
+    said += f", {say(f'handover.pictures.stage.{picture.stage}')}" if picture.stage else ""
+    return said if picture.name else f"{said}; {say('handover.pictures.missing')}"
 
 
 def _last(visits: list[VisitTold], ear: Ear, *, full: bool) -> tuple[VisitTold, Stage] | None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 from functools import cache
 from typing import NamedTuple
@@ -17,6 +18,8 @@ from bridge.visit.base import Term
 from bridge.wording import say
 
 OTHER, REACTIONS, NEEDS, MEDICINES = "other", "reactions", "needs", "medicines"
+OF_ONE_EAR = frozenset({"perforation", "tube", "surgery", "cavity", "only-hearing-ear"})
+_ALLERGY, _CAUTION = re.compile(r"allergies\.items\[(\d+)\]"), re.compile(r"cautions\[(\d+)\]")
 
 
 class _Line(NamedTuple):
@@ -72,7 +75,11 @@ def _lines(visit: Visit) -> Iterator[_Line]:
     for path, term in terms_of(visit):
         key = _key(path, term)
         if key:
-            yield _Line(key, ear_of(path, visit), said_of(term), say(f"handover.said.{term.assertion or 'present'}"))
+            ear = ear_of(path, visit)
+            if key in OF_ONE_EAR and ear == say("handover.nothing"):
+                ear = say("handover.ear.not-named")
+            words = "; ".join([said_of(term), *_more(path, visit)])
+            yield _Line(key, ear, words, say(f"handover.said.{term.assertion or 'present'}"))
     for asked, answer in (("allergies", visit.allergies), ("medicines", visit.medicines)):
         if answer is not None and answer.answer:
             hazard = REACTIONS if asked == "allergies" else MEDICINES
@@ -83,6 +90,18 @@ def _lines(visit: Visit) -> Iterator[_Line]:
     if visit.client.language:
         yield _Line(NEEDS, say("handover.nothing"), f"{say('client.language')}: {visit.client.language}",
                     say("handover.said.present"))  # fmt: skip
+
+
+def _more(path: str, visit: Visit) -> Iterator[str]:
+    """What an allergy did, and what was noted of it or of a caution."""
+    if (found := _ALLERGY.match(path)) and visit.allergies:
+        allergy = visit.allergies.items[int(found[1])]
+        yield from [say("handover.reaction", words=allergy.reaction)] if allergy.reaction else []
+        yield from [allergy.note] if allergy.note else []
+    elif found := _CAUTION.match(path):
+        caution = visit.cautions[int(found[1])]
+        yield from [say("handover.since", day=day(caution.since))] if caution.since else []
+        yield from [caution.note] if caution.note else []
 
 
 def _key(path: str, term: Term) -> str:

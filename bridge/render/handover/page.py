@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from bridge.fhir.systems import OWN, SCT
 from bridge.fhir.tell.words import day, told_in
 from bridge.render.as_html import HANDOVER
 from bridge.render.client.people import addressed
@@ -36,10 +37,19 @@ def _page(told: Told, entries: Entries) -> Page:
     if told.reader == "client":
         made.head[1] = Part(say("part.to"), addressed(entries))
     made.head[2] = Part(say("handover.part"), rows=_about(told, made.head[2].rows))
+    made.marks = list(_marks(told, made.marks))
     made.introduction = say(f"handover.introduction.{told.reader}")
     made.sections = list(_sections(told))
     made.closing = [say("handover.closing"), say("handover.made-by", tool=told.tool)]
     return made
+
+
+def _marks(told: Told, marks: list[str]) -> Iterator[str]:
+    """Which visits are drafts, where others are not: the whole is a draft then, and most of it may hold."""
+    drafts = [v.visit.number for v in told.newest if v.visit.approved is None]
+    for mark in marks:
+        some = mark == say("mark.draft") and 0 < len(drafts) < len(told.newest)
+        yield say("handover.drafts", visits=", ".join(drafts)) if some else mark
 
 
 def _about(told: Told, rows: list[tuple[str, str]]) -> list[tuple[str, str]]:
@@ -89,7 +99,7 @@ def _words(told: Told) -> Section:
         if w.system else [w.word, say("handover.words.none"), "", "", "", str(w.times)]
         for w in told.words
     ]  # fmt: skip
-    blocks: list[Block] = [Text(say("handover.words.note"), "caution")]
+    blocks: list[Block] = [Text(say("handover.words.note", sct=SCT, own=OWN), "caution")]
     return Section("words", say("handover.words.title"), [*blocks, Grid(headings, rows)] if rows else blocks)
 
 

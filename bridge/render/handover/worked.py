@@ -98,6 +98,6 @@ def _borne(work: Work) -> Iterator[str]:
     if work.pain_peak is not None:
         yield say("handover.pain", value=work.pain_peak)
     for event in work.events:
-        said = say(f"handover.said.{event.term.assertion or 'present'}")
-        denied = event.term.assertion == "absent"
-        yield " ".join(filter(None, (said_of(event.term), f"[{said}]" if denied else "", event.done)))
+        said = f" [{say('handover.said.absent')}]" if event.term.assertion == "absent" else ""
+        severity = say(f"handover.severity.{event.severity}") if event.severity else ""
+        yield ", ".join(filter(None, (said_of(event.term) + said, severity, event.done)))
