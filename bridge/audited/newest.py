@@ -1,6 +1,6 @@
 """Which visits have a version after their first in the sources of a run: found before anything counts.
 
-Few records are corrections, so a source is read for them only where it can hold one.
+Few records are corrections, so of a sheet only their rows are read, and of other sources those that can hold one.
 """
 
 from __future__ import annotations
@@ -18,8 +18,10 @@ from bridge.layout import Layout
 from bridge.pipeline import Converter
 from bridge.read.choose_tables import choose_tables
 from bridge.read.kinds import TABLES, what_is
-from bridge.read.sheet import Sheet, open_sheet
+from bridge.read.ledger import Ledger
 from bridge.read.visits import read_visits
+from bridge.read.visits_table import SheetReader
+from bridge.shapes import Reading
 from bridge.visit import Visit
 
 _IN_RECORD = re.compile(rb"[\"']?version[\"']?\s*:\s*[\"']?" + LATER + rb"\b")
@@ -42,23 +44,27 @@ def counted_over(sources: Sequence[tuple[Path, bool]], converter: Converter, lay
 
 
 def _records(source: Path, converter: Converter, layout: Layout | None) -> Iterator[Visit]:
-    chosen = converter._knowing(layout or converter.layout(source))
-    if _tells_later(source, chosen):
-        for reading in read_visits(source, chosen, converter.zone):
-            if reading.visit is not None and not reading.left_alone:
-                yield reading.visit
+    for reading in _readings(source, converter, layout):
+        if reading.visit is not None and not reading.left_alone:
+            yield reading.visit
 
 
-def _tells_later(source: Path, layout: Layout | Sequence[Layout] | None) -> bool:
-    """Whether a column of versions holds another number than 1, or a visit file names one."""
-    if what_is(source) not in TABLES:
-        with source.open("rb") as file, mmap(file.fileno(), 0, access=ACCESS_READ) as content:
-            return _IN_RECORD.search(content) is not None
-    return any(_column_tells(open_sheet(table, own)) for table, own in choose_tables(source, layout or ())[0])
+def _readings(source: Path, converter: Converter, layout: Layout | None) -> Iterator[Reading]:
+    if what_is(source) in TABLES:
+        chosen = converter._knowing(layout or converter.layout(source))
+        for table, own in choose_tables(source, chosen or ())[0]:
+            yield from _later_rows(SheetReader(table, own, converter.zone, Ledger()))
+        return
+    with source.open("rb") as file, mmap(file.fileno(), 0, access=ACCESS_READ) as content:
+        later = _IN_RECORD.search(content) is not None
+    if later:
+        yield from read_visits(source, None, converter.zone)
 
 
-def _column_tells(sheet: Sheet) -> bool:
-    columns = [bound.at for bound in sheet.bound if bound.target.field.path == "version"]
-    return bool(columns) and any(
-        _IN_CELL.match(raw.cells[at]) for raw in sheet.rows() for at in columns if at < len(raw.cells)
-    )
+def _later_rows(reader: SheetReader) -> Iterator[Reading]:
+    """Those of rows in which a column of versions holds another number than 1."""
+    columns = [bound.at for bound in reader.sheet.bound if bound.target.field.path == "version"]
+    if columns:
+        yield from reader.readings(
+            lambda raw: any(_IN_CELL.match(raw.cells[at]) for at in columns if at < len(raw.cells))
+        )

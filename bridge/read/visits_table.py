@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import replace
 from hashlib import sha256
 from typing import Any
@@ -53,8 +53,11 @@ class SheetReader:
         self._key = self._key_columns()
         self._longest_blank = max(map(len, layout.blank_cells), default=0)
 
-    def readings(self) -> Iterator[Reading]:
-        """One reading for each visit and for each row left alone; what is wrong with the sheet itself comes first."""
+    def readings(self, wanted: Callable[[Raw], bool] = lambda raw: True) -> Iterator[Reading]:
+        """One reading for each visit and for each row left alone; what is wrong with the sheet itself comes first.
+
+        `wanted`: the rows that are read at all.
+        """
         sheet = self.sheet
         where = sheet.make(sheet.heading_number, 0)
         issues = list(sheet.issues)
@@ -66,10 +69,10 @@ class SheetReader:
             issues.append(issue("R135", told, where))
         yield Reading(None, issues, where=where, left_alone="headings")
         if self.layout.rows == "visit":
-            for raw in sheet.rows():
+            for raw in filter(wanted, sheet.rows()):
                 yield self._alone(raw) or self._visit([raw])
         else:
-            for found in groups(sheet.rows, self._row_key):
+            for found in groups(lambda: filter(wanted, sheet.rows()), self._row_key):
                 if isinstance(found, Raw):
                     yield self._alone(found)  # type: ignore[misc]
                     continue

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import csv
 import json
 import shutil
 from collections.abc import Iterable
@@ -203,3 +204,18 @@ def test_more_visits_than_there_is_room_for_are_told(monkeypatch: pytest.MonkeyP
     for nth in range(300):
         counted.record(Visit.model_validate(recorded({"number": f"V{nth}"})))
     assert [one.rule for one in counted.told()] == ["A195"]
+
+
+def test_a_corrected_visit_of_two_rows_counts_in_its_newest_version(converter: Converter, tmp_path: Path) -> None:
+    heading, *rows = csv.reader((DEMO / "ears-2026.csv").read_text(encoding="utf-8-sig").splitlines())
+    number = heading.index("Visit no")
+    first = [row for row in rows if row[number] == rows[0][number]]
+    assert len(first) == 2
+    sheet = tmp_path / "ears-2026.csv"
+    with sheet.open("w", encoding="utf-8", newline="") as stream:
+        written = [[*heading, "Version"], *([*row, ""] for row in rows), *([*row, "2"] for row in first)]
+        csv.writer(stream).writerows(written)
+    found = [one for one in entries([sheet], converter) if one.number == rows[0][number]]
+    assert [(one.visit.version, bool(one.visit.right), bool(one.visit.left)) for one in found if one.visit] == [
+        (2, True, True)
+    ]
