@@ -43,7 +43,9 @@ def hand_out(
     out = HandedOut()
     around = Around(made, spoken(key.fingerprint) if key else "", seal.kind, target.name if seal.kind else "")
     whole = contents(record, client, converter, sources, around)
-    out.issues += [*whole.issues, *(to_look_at(record) if record.reader == "client" else ())]
+    out.issues += whole.issues
+    if record.reader == "client":
+        out.issues += to_look_at(record, converter.maps.of_the_trade)
     if any(i.severity >= Severity.error for i in out.issues):
         out.issues.append(issue("D181", "Nothing was handed over: see why beside this.", cause="D181"))
         return out

@@ -3,23 +3,29 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import replace
 from functools import cache
 from typing import Any
 
 from bridge.data import load_csv, table_path
 from bridge.ear_words import EARS, STAGES
+from bridge.fhir.relationships import CLIENT, relation
 from bridge.handover.record import ClientRecord
 from bridge.issues import Issue, issue
+from bridge.visit.base import Term
 from bridge.wording import say_number
 
 
-def to_look_at(record: ClientRecord) -> Iterator[Issue]:
-    """D185 for each field with words in which others may stand; D186 with what was left out by itself."""
+def to_look_at(record: ClientRecord, of_the_trade: Callable[[str], bool]) -> Iterator[Issue]:
+    """D185 for each field with words in which others may stand; D186 with what was left out by itself.
+
+    Words that are one of the trade as a whole, or mean the client, name nobody else."""
     for told in record.visits:
         for path in _fields():
-            for place in _places(told.visit, path, ""):
+            for place, words in _places(told.visit, path, ""):
+                if of_the_trade(words) or relation(words) == CLIENT:
+                    continue
                 name = _INDEX.sub("", place)
                 message = f"Read “{name}” before the client gets their copy: its words may tell of somebody else."
                 where = replace(told.where, record=told.visit.number, path=place)
@@ -43,14 +49,14 @@ def _fields() -> tuple[tuple[str, ...], ...]:
     )
 
 
-def _places(model: Any, path: tuple[str, ...], at: str) -> Iterator[str]:
-    """Where in a model the path leads to something: `right.work[0].note`."""
+def _places(model: Any, path: tuple[str, ...], at: str) -> Iterator[tuple[str, str]]:
+    """Where in a model the path leads to something: `right.work[0].note`, and its words."""
     name = path[0].removesuffix("[]")
     value, here = getattr(model, name), f"{at}.{name}" if at else name
-    if value is None or value == ():
-        return
-    if not isinstance(value, tuple):
-        yield from _places(value, path[1:], here) if path[1:] else (here,)
-        return
-    for index, item in enumerate(value):
-        yield from _places(item, path[1:], f"{here}[{index}]") if path[1:] else (f"{here}[{index}]",)
+    several = isinstance(value, tuple)
+    for index, item in enumerate(value if several else (value,)):
+        place = f"{here}[{index}]" if several else here
+        if item is not None and path[1:]:
+            yield from _places(item, path[1:], place)
+        elif item is not None:
+            yield place, item.text if isinstance(item, Term) else str(item)

@@ -36,12 +36,12 @@ def secret(name: str, folder: Path | None) -> str | None:
         return _content(Path(path), f"The file that {variable}_FILE names", must_be=True)
     if folder is None:
         return None
-    if found := _from_keyring(name, folder):
-        return found
-    path = secret_path(name, folder)
-    if path.exists():
-        only_its_owner_writes(path)
-    return _content(path, f"The file {FOLDER}/{name}")
+    kept = secret_path(name, folder)
+    if (known := _from_keyring(name, folder)) is not None:
+        return known
+    if kept.exists():
+        only_its_owner_writes(kept)
+    return _content(kept, f"The file {FOLDER}/{name}")
 
 
 def variable_of(name: str) -> str:

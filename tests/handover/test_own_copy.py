@@ -13,7 +13,7 @@ from bridge.handover.look import to_look_at
 from bridge.visit import Visit
 from tests.build.ips.some import CLIENT, visit
 from tests.generate import visit as generated
-from tests.handover.some import collected, made_of, page_of, section
+from tests.handover.some import collected, converter, made_of, page_of, section
 from tests.remake import ROOT
 from tests.test_cut import FIELDS, holds, rows
 
@@ -68,15 +68,25 @@ def test_what_is_left_out_is_named() -> None:
 def test_words_that_a_person_reads_first() -> None:
     record, _, _ = collected(child(1, note="a note", right={"note": "of the ear"}), reader="client")
     assert record is not None
-    found = {i.where.path for i in to_look_at(record) if i.rule == "D185"}
+    known = converter().maps.of_the_trade
+    found = {i.where.path for i in to_look_at(record, known) if i.rule == "D185"}
     assert {"note", "right.note", "referral.reason"} <= found
     assert "referral.told_to" not in found
-    assert [i.rule for i in to_look_at(record)].count("D186") == 1
-    messages = " ".join(i.message for i in to_look_at(record))
+    assert [i.rule for i in to_look_at(record, known)].count("D186") == 1
+    messages = " ".join(i.message for i in to_look_at(record, known))
     assert not any(word in messages for word in ("Zorbel", "Okapi", "a note"))
-    right = next(i for i in to_look_at(record) if i.where.path == "right.note")
+    right = next(i for i in to_look_at(record, known) if i.where.path == "right.note")
     assert (right.where.file, right.where.row, right.where.record) == ("sheet.csv", 2, "V1")
     assert "“right.note”" in right.message, "several fields of one row are told apart"
+
+
+def test_words_of_the_trade_and_the_client_themselves_name_nobody_else() -> None:
+    advice = [{"term": "olive oil", "to": who} for who in ("client", "her daughter", None)]
+    reasons = ["hearing aid whistling", "hearing aid whistling, says her daughter"]
+    record, _, _ = collected(visit(1, advice=advice, reasons=reasons), reader="client")
+    assert record is not None
+    found = [i.where.path for i in to_look_at(record, converter().maps.of_the_trade)]
+    assert found == ["reasons[1]", "advice[1].to"]
 
 
 def test_plain_pages_and_no_letters_to_doctors() -> None:

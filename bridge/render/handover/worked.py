@@ -100,4 +100,5 @@ def _borne(work: Work) -> Iterator[str]:
     for event in work.events:
         said = f" [{say('handover.said.absent')}]" if event.term.assertion == "absent" else ""
         severity = say(f"handover.severity.{event.severity}") if event.severity else ""
-        yield ", ".join(filter(None, (said_of(event.term) + said, severity, event.done)))
+        told = ", ".join(filter(None, (said_of(event.term) + said, severity)))
+        yield f"{told}: {event.done}" if event.done else told
