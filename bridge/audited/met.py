@@ -5,12 +5,12 @@ from __future__ import annotations
 from array import array
 
 _SLOTS = 1 << 19
-_STEPS = 64
+_STEPS = 1_024
 """Places in which a hash is looked for; with all of them taken, the first is given away."""
 
 
 class Met:
-    """Holds half a million hashes of eight bytes exactly; of more, some are forgotten."""
+    """Holds 400,000 hashes of eight bytes exactly; of more than half a million, some are forgotten."""
 
     __slots__ = ("_slots", "forgotten")
 

@@ -24,6 +24,7 @@ from bridge.coding.edition import load_edition
 from bridge.fhir.ndjson import dump_lines
 from bridge.fhir.write_json import compact
 from bridge.fhir.written import as_document
+from bridge.hash_table import short_hash
 from bridge.pipeline import Converter
 from bridge.practice import load_practice
 from bridge.read.visits import read_visits
@@ -219,3 +220,11 @@ def test_a_corrected_visit_of_two_rows_counts_in_its_newest_version(converter: C
     assert [(one.visit.version, bool(one.visit.right), bool(one.visit.left)) for one in found if one.visit] == [
         (2, True, True)
     ]
+
+
+def test_four_hundred_thousand_are_remembered_exactly() -> None:
+    remembered = met.Met()
+    assert all(remembered.add(short_hash(str(nth))) for nth in range(400_000))
+    assert not remembered.forgotten
+    assert not any(remembered.add(short_hash(str(nth))) for nth in range(0, 400_000, 97))
+    assert short_hash("another") not in remembered
