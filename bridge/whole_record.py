@@ -53,5 +53,5 @@ def _withheld(why: str, path: str) -> Issue:
 
 
 def _ask(why: str, path: str = "sharing") -> Issue:
-    message = f"Ask the client before you hand this summary over: {why}."
+    message = f"Ask the client before the whole record leaves the clinic: {why}."
     return issue("D163", message, Where(path=path), cause=f"D163:{why}")

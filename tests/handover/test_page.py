@@ -8,10 +8,11 @@ from typing import Any
 import pytest
 
 from bridge.data import load_csv, table_path
-from bridge.handover import Around
+from bridge.handover import Around, contents
+from bridge.pipeline import Converter
 from bridge.render.handover.hazards import hazard_concepts
 from tests.build.ips.some import visit
-from tests.handover.some import coded, converter, made_of, page_of, section
+from tests.handover.some import DEMO, coded, collected, converter, made_of, page_of, section
 
 EARS = {
     "right": {"before": {"view": "full", "drum": "normal", "canal": "normal"}},
@@ -42,6 +43,19 @@ def test_the_four_answers_stay_apart_on_their_own_side() -> None:
     told = section(page, "answers")
     for words in ("Looked normal", "Could not be seen", "Not examined", "Not recorded"):
         assert words in told
+
+
+@pytest.mark.parametrize("language", ["en", "de"])
+def test_the_four_answers_are_explained_in_the_words_that_the_page_uses(language: str) -> None:
+    practice = converter().practice.model_copy(update={"language": language})
+    by = Converter(practice, DEMO)
+    record, _, one = collected(coded(visit(1, approved=None, **EARS)), by=by)
+    assert record is not None
+    page = page_of(contents(record, one, by, (), Around("2026-11-26")))
+    explained = [line.rstrip(":") for line in section(page, "answers").split("\n")[1::2]]
+    ears = " ".join(" ".join(cells(page, row, 1)) for row in ("before", "after", "limits"))
+    assert len(explained) == 4
+    assert [words for words in explained if words.casefold() not in ears.casefold()] == []
 
 
 def rows(page: str) -> list[list[str]]:
