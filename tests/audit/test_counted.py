@@ -228,3 +228,14 @@ def test_four_hundred_thousand_are_remembered_exactly() -> None:
     assert not remembered.forgotten
     assert not any(remembered.add(short_hash(str(nth))) for nth in range(0, 400_000, 97))
     assert short_hash("another") not in remembered
+
+
+def test_figures_say_what_was_left_out(tmp_path: Path) -> None:
+    for name in ("practice.yaml", "doctors.csv", "visits-2026.csv"):
+        shutil.copy(DEMO / name, tmp_path)
+    to = tmp_path / "out" / "figures.json"
+    arguments = ["audit", "figures", str(tmp_path), "--practice", str(tmp_path), "--to", str(to)]
+    done = CliRunner().invoke(main, arguments)
+    assert done.exit_code == 0, done.output
+    assert json.loads(to.read_text(encoding="utf-8"))["records"] == 8
+    assert "A194 1 record or document of earlier versions left out" in " ".join(done.stderr.split())

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
+from textwrap import fill
 from typing import TYPE_CHECKING, Any
 
 import click
@@ -14,6 +15,10 @@ from bridge.cli.options import Showing, practice_option
 if TYPE_CHECKING:
     from bridge.audit.figures import About
     from bridge.pipeline import Converter
+
+
+_LEFT_OUT = ("A193", "A194", "A195")
+"""What is told of visits that would count twice."""
 
 
 @click.command("figures")
@@ -94,6 +99,9 @@ def command(
         write(to, text)
     if not quiet:
         click.echo(told(data), err=True)
+        for one in audited.issues:
+            if one.rule in _LEFT_OUT:
+                click.echo(fill(f"{one.rule} {one.message}", 80), err=True)
 
 
 def about(converter: Converter) -> About:
@@ -110,8 +118,6 @@ def about(converter: Converter) -> About:
 
 def told(data: dict[str, Any]) -> str:
     """What the file holds and what it does not, for whoever sends it."""
-    from textwrap import fill
-
     from bridge.audit.report.words import many
     from bridge.audit.report.words import period as told_period
 
