@@ -19,7 +19,8 @@ from bridge.errors import BridgeError
 from bridge.fhir.write_json import dumps
 from bridge.file_names import safe_stem
 from bridge.issues import Issue, Severity, Where, issue
-from bridge.made_again import BUNDLE, Differing, changed
+from bridge.leaf_by_leaf import Differing
+from bridge.made_again import BUNDLE, changed
 from bridge.receive import bundle_to_visits
 from bridge.receive.foreign import AccountLine, Foreign, kept_bundle, read_foreign
 from bridge.receive.own_elements import added

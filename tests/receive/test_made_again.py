@@ -119,6 +119,16 @@ def test_a_changed_frame_is_told_and_kept(what: str) -> None:
     assert [line.path for line in result.account] == [place]
 
 
+def test_of_several_visits_the_changed_one_alone_is_told() -> None:
+    both = {e["fullUrl"]: e for n in ("M26-0110", "M26-0128", "M26-0129") for e in demo(n)["entry"]}
+    data: Json = {"resourceType": "Bundle", "type": "collection", "entry": list(both.values())}
+    whole = taken(dumps(data))
+    assert (len(whole.visits), told(whole), whole.kept) == (3, [], [])
+    number = max(n for n, e in enumerate(data["entry"]) if e["resource"]["resourceType"] == "Encounter")
+    swap(data["entry"][number]["resource"]["text"], "div", "<p>", "<p>Not ")
+    assert [line.partition(": ")[0] for line in told(taken(dumps(data)))] == [f"Bundle.entry[{number}].resource"]
+
+
 def test_what_a_document_says_of_itself_is_told() -> None:
     data = demo("M26-0110")
     swap(data, "timestamp", "2026-", "2025-")

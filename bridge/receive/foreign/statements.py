@@ -66,7 +66,7 @@ def doubt(concept: Node, kind: str = "") -> bool:
 
 
 def doubt_around(node: Node) -> bool:
-    """Whether a category of the resource does so ("past medical history", "ruled out"), or a degree or stage: "none"."""
+    """Whether a category of the resource does so ("past medical history"), or its degree or a stage ("none")."""
     one = node.at("category")
     if any(doubt(category) for category in ([one] if isinstance(one.data, dict) else node.each("category"))):
         return True
@@ -75,7 +75,7 @@ def doubt_around(node: Node) -> bool:
 
 
 def _degree_in_doubt(degree: Node, *, alone: bool = False) -> bool:
-    """Whether a degree says that there is nothing of it. `alone`: one in codes that nobody here knows may say so too."""
+    """Whether a degree says that there is nothing of it. `alone`: one in codes that nobody knows may say so too."""
     codes = list(degree.codes())
     known = {degrees()[code] for code in codes if code in degrees()}
     if "denied" in known or doubt(degree):
