@@ -16,7 +16,7 @@ from bridge.fhir.tell.words import told_in
 from bridge.fhir.write_xml import NotXmlError
 from bridge.fhir.written import as_document
 from bridge.file_names import safe_stem
-from bridge.handover.images import HeldImage, images_of
+from bridge.handover.images import HeldImage, images_of, may_go
 from bridge.handover.kept import kept_of
 from bridge.handover.letters import letters_of
 from bridge.handover.record import ClientRecord, OneClient, VisitRecord
@@ -86,7 +86,7 @@ def _contents(
             what = say(key, visit=visit.visit.number, version=visit.visit.version)
             by_document[id(visit)].letters.append(made.put("letters", document, what))
     pictures = _pictures(record, beside, converter.practice.clinic, made)
-    kept = _kept(record, client, beside, made)
+    kept = _kept(record, client, beside, converter.practice.clinic, made)
     words = words_of(v.visit for v in record.visits)
     made.put("", Document("words.csv", "text/csv", as_csv(words)), say("handover.what.words"))
     _index(record, told, pictures, words, around, made)
@@ -136,10 +136,10 @@ def _lines(record: ClientRecord, converter: Converter) -> bytes:
     return b"".join(lines.values())
 
 
-def _kept(record: ClientRecord, client: OneClient, beside: Mapping[str, list[Path]], made: Made) -> int:
+def _kept(record: ClientRecord, client: OneClient, beside: Mapping[str, list[Path]], own: Clinic, made: Made) -> int:
     """How many files of an earlier clinic go with it; none with the client's own copy, for no program can tell what in
     them is other people's (D187)."""
-    found = kept_of(record, beside, client.foreign_files)
+    found = kept_of(record, beside, client.foreign_files, pictures=may_go(record, own))
     if record.reader == "client" and found.pieces:
         number = len(found.pieces)
         record.left["handover.left.earlier"] = number

@@ -70,7 +70,7 @@ def images_of(
         for ear in EARS
         for index, image in enumerate(_images(visit, ear))
     ]
-    if wanted and record.reader == "clinic" and not _agreed(record, own):
+    if wanted and not may_go(record, own):
         names = [HeldImage(visit, ear, image, "") for visit, ear, _, image in wanted]
         message = "No picture is handed over: no consent given to us names pictures or the whole record."
         return names, [issue("D183", message, Where(path="sharing.scope"), cause="D183")]
@@ -96,11 +96,19 @@ def _images(record: VisitRecord, ear: Ear) -> tuple[Image, ...]:
     return told.images if told else ()
 
 
-def _agreed(record: ClientRecord, own: Clinic) -> bool:
+def may_go(record: ClientRecord, own: Clinic) -> bool:
+    """Whether pictures may be handed over: to the client, or by the newest answer on sharing, given to us."""
+    if record.reader == "client":
+        return True
     asked = [v.visit for v in record.newest if v.visit.sharing]
     if not asked or asked[-1].sharing is None or of_another(asked[-1].clinic, own):
         return False
     return bool({"images", "whole record"} & set(asked[-1].sharing.scope))
+
+
+def is_picture(content: bytes) -> bool:
+    """By the bytes with which it begins."""
+    return any(content[offset : offset + len(sign)] == sign for _, _, offset, sign in _TYPES)
 
 
 def _roots(visit: Visit, sources: Sequence[Path]) -> list[Path]:

@@ -16,6 +16,7 @@ from pathlib import Path
 
 from bridge.came_with import LIST, READING, belongs, folders_in
 from bridge.file_names import safe_stem
+from bridge.handover.images import is_picture
 from bridge.handover.record import ClientRecord
 from bridge.handover.whose_kept import of_another
 from bridge.issues import Issue, Where, issue
@@ -55,16 +56,23 @@ _KINDS = (".draft", ".summary", ".referral", ".client", ".record")
 class Kept:
     pieces: dict[str, Piece] = field(default_factory=dict)
     issues: list[Issue] = field(default_factory=list)
+    pictures: bool = True
+    """Whether pictures go with it."""
+    withheld: int = 0
+    """Pictures that do not."""
 
 
-def kept_of(record: ClientRecord, sources: Mapping[str, Sequence[Path]], foreign: set[str]) -> Kept:
+def kept_of(
+    record: ClientRecord, sources: Mapping[str, Sequence[Path]], foreign: set[str], *, pictures: bool = True
+) -> Kept:
     """All of it that is this client's: what is named as their visit files are, and whole folders that hold no visit
     of anybody else; nothing in which another client stands, whatever its name, nor the account beside it. D188 for a
     file that is there and cannot be taken, or of which nobody can tell whose it is.
 
-    `foreign`: names of sources that hold visits of others; what stands beside those may be theirs.
+    `foreign`: names of sources that hold visits of others; what stands beside those may be theirs. Without `pictures`
+    those that came along stay (D183).
     """
-    found, taken = Kept(), set[Path]()
+    found, taken = Kept(pictures=pictures), set[Path]()
     mine = [(v, path) for v in record.visits if v.where.file not in foreign for path in sources.get(v.where.file, ())]
     for visit, path in mine:
         if path.suffix.lower() in _VISIT_FILES:
@@ -90,6 +98,12 @@ def kept_of(record: ClientRecord, sources: Mapping[str, Sequence[Path]], foreign
     for path in sorted(taken - theirs):
         _put(path, f"kept/{safe_stem(path.name[: -len(_ending(path))])}{_ending(path)}", found)
     _came_along(record, sources, found)
+    if found.withheld:
+        many = (
+            f"{found.withheld} pictures that came along are" if found.withheld > 1 else "1 picture that came along is"
+        )
+        message = f"{many} not handed over: no consent given to us names pictures or the whole record."
+        found.issues.append(issue("D183", message, Where(path="sharing.scope"), cause="D183:earlier"))
     return found
 
 
@@ -168,6 +182,9 @@ def _put(path: Path, name: str, found: Kept) -> None:
         why = error.strerror if isinstance(error, OSError) else str(error)
         message = f"This file of an earlier clinic is not in the parcel: {why}."
         found.issues.append(issue("D188", message, Where(file=path.name), cause=f"D188:{why}"))
+        return
+    if not found.pictures and is_picture(content):
+        found.withheld += 1
         return
     if name in found.pieces and found.pieces[name].content != content:
         stem, dot, ending = name.rpartition(".")

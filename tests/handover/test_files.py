@@ -119,6 +119,27 @@ def test_what_another_clinic_was_allowed_allows_us_no_pictures(tmp_path: Path) -
     assert ([i.rule for i in made.issues], names(made)) == (["D163", "D183"], [])
 
 
+@pytest.mark.parametrize(("sharing", "goes"), [({"status": "given", "scope": ["whole record"]}, True), (None, False)])
+def test_pictures_of_an_earlier_clinic_go_only_with_that_consent_too(
+    tmp_path: Path, sharing: dict[str, Any] | None, goes: bool
+) -> None:
+    """Whatever they are called; with what came along else."""
+    came = tmp_path / "came-with-C-1"
+    for place, content in (("images/drum.jpg", JPEG), ("earlier/x/drum", PNG), ("letters/V1.pdf", b"%PDF")):
+        (came / place).parent.mkdir(parents=True, exist_ok=True)
+        (came / place).write_bytes(content)
+    (came / "visits.json").write_bytes(b'{"visits": ["V1"]}')
+    (tmp_path / "V1.yaml").touch()
+    made = kept(tmp_path, of_file("V1.yaml", sharing=sharing))
+    found = {p.name for p in made.pieces if p.name.startswith("earlier/")}
+    pictures = {"earlier/came-with-C-1/images/drum.jpg", "earlier/x/drum"}
+    assert found == {"earlier/came-with-C-1/letters/V1.pdf", *(pictures if goes else ())}
+    assert [i.message for i in made.issues if i.rule == "D183"] == (
+        [] if goes else ["2 pictures that came along are not handed over: no consent given to us names pictures or the "
+                         "whole record."]
+    )  # fmt: skip
+
+
 def of_file(name: str, number: str = "V1", **more: Any) -> tuple[str, Visit]:
     return name, visit(1, **more).model_copy(update={"number": number})
 
