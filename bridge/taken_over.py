@@ -154,7 +154,12 @@ def _added(result: Arrived, data: Json, told: Sequence[Visit]) -> None:
 def _other_than_the_visit(resource: Json, found: Differing, number: int) -> Iterator[Issue]:
     """X186, unless all of it was added, which X184 tells."""
     where = Where(path=f"Bundle.entry[{number}].resource")
-    if set(found.other) - set(added(resource)):
+    if resource["resourceType"] == "Device" and any(path.startswith("version[") for path in found.other):
+        message = (
+            "This document names another edition of visit-bridge, which may have written other things otherwise too."
+        )
+        yield issue("X186", message, where, cause="X186")
+    elif set(found.other) - set(added(resource)):
         yield issue("X186", f"This {resource['resourceType']} says something else than the visit.", where, cause="X186")
     elif found.lacking:
         places = ", ".join(found.lacking[:_PLACES])

@@ -13,7 +13,7 @@ from bridge.errors import BridgeError, InputError
 from bridge.file_names import safe_stem
 from bridge.parcel import MANIFEST, About, Piece, SigningKey, packed, sealed, write_folder
 from bridge.render.handover.checking import opening
-from bridge.safe_write import write_bytes
+from bridge.safe_write import make_folder, write_bytes
 
 State = Literal["written", "replaced", "unchanged", "left"]
 SEALED, HOW = ".zip.age", ".how-to-open.txt"
@@ -50,7 +50,7 @@ def deliver(
         return "left", []
     try:
         whole = packed(pieces, about, key)
-        target.parent.mkdir(parents=True, exist_ok=True)
+        make_folder(target.parent)
         if not seal.kind:
             return _folder(whole, target, there, replace), [target]
         if there and not target.is_file():

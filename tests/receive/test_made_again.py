@@ -137,6 +137,14 @@ def test_what_a_document_says_of_itself_is_told() -> None:
     assert [(line.path, line.elements) for line in result.account] == [("Bundle", ("timestamp",))]
 
 
+def test_another_edition_is_named_as_the_reason() -> None:
+    data = demo("M26-0110")
+    number = next(n for n, e in enumerate(data["entry"]) if "visit-bridge" in str(e["resource"].get("deviceName")))
+    data["entry"][number]["resource"]["version"][0]["value"] = "99.0"
+    (said,) = told(taken(dumps(data)))
+    assert said.startswith(f"Bundle.entry[{number}].resource: This document names another edition of visit-bridge")
+
+
 def test_what_is_missing_is_named_by_its_place() -> None:
     data = demo("M26-0110")
     number, one = of_type(data, "Practitioner")
