@@ -389,12 +389,16 @@ def test_what_came_along_goes_with_the_client_under_our_number_or_nowhere(tmp_pa
 
 def test_an_audit_tells_their_people_from_ours_under_one_key(tmp_path: Path) -> None:
     converter = Converter(practice(), DEMO)
+    records, documents = tmp_path / "records", tmp_path / "documents"
+    records.mkdir()
+    documents.mkdir()
     for one in (theirs("A1"), visit("B2")):
         said = one.model_dump(mode="json", exclude_none=True, exclude_defaults=True)
-        (tmp_path / f"{one.number}.yaml").write_text(json.dumps(said), "utf-8")
+        (records / f"{one.number}.yaml").write_text(json.dumps(said), "utf-8")
         bundle, _ = converter.build(converter.prepare(one)[0], "collection")
-        (tmp_path / f"{one.number}.bundle.json").write_bytes(dumps(bundle))
-    found = {(e.number, e.source): e.practitioner for e in entries([tmp_path], converter)}
+        (documents / f"{one.number}.bundle.json").write_bytes(dumps(bundle))
+    apart = [entry for folder in (records, documents) for entry in entries([folder], converter)]
+    found = {(entry.number, entry.source): entry.practitioner for entry in apart}
     assert found == {
         ("A1", "visit"): "PS (Alder Hearing)",
         ("A1", "ours"): "PS (Alder Hearing)",
