@@ -57,6 +57,7 @@ def _day(ctx: click.Context, option: click.Parameter, value: str | None) -> str:
 @click.option("--plain", is_flag=True, help="A folder that anybody can open who gets hold of it.")
 @click.option("--unsigned", is_flag=True, help="Do not sign it.")
 @click.option("--replace", is_flag=True, help="Write over a hand-over that is there.")
+@click.option("--by", metavar="PERSON", help="Who hands it over, by key or name as in practice.yaml; it is told there.")
 @click.option("--date", "made", callback=_day, metavar="YYYY-MM-DD", help="Day of the hand-over. Default: today.")
 @click.option(
     "--layout",
@@ -76,6 +77,7 @@ def command(
     plain: bool,
     unsigned: bool,
     replace: bool,
+    by: str | None,
     made: str,
     layout: Path | None,
     practice: Path | None,
@@ -108,7 +110,7 @@ def command(
       visit-bridge handover C-1001 visits-2026.csv --passphrase --to out
     """
     from bridge.cli.finish import finish
-    from bridge.cli.handover_choices import OnlyTheirs, seal_wished, signing_key_of
+    from bridge.cli.handover_choices import OnlyTheirs, seal_wished, signing_key_of, whose_hand
     from bridge.cli.records import open_practice, run
     from bridge.cli.sources import sources_named
     from bridge.handover import OneClient, hand_out, names_of_parcel
@@ -121,6 +123,7 @@ def command(
         )
     found = click.get_current_context().with_resource(sources_named(sources))
     converter = open_practice(practice, showing)
+    person = whose_hand(by, converter.practice) if by else None
     key = None if unsigned else signing_key_of(converter.folder)
     seal, to = seal_wished(keys, with_passphrase, converter.folder)
     report = Report([*found.issues, *converter.issues], dict.fromkeys(("visits", "ready", "need you"), 0))
@@ -132,7 +135,7 @@ def command(
     if record is None:
         finish(report, showing)
     name = names_of_parcel(record.stem, reader, seal)
-    out = hand_out(record, one, converter, found.paths, folder / name, made, key, seal, to, replace=replace)
+    out = hand_out(record, one, converter, found.paths, folder / name, made, key, seal, to, person, replace=replace)
     report.extend(out.issues)
     if key is None:
         report.extend([issue("D189", "This hand-over is not signed.", cause="D189")])

@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from bridge.handover import OneClient, Seal
     from bridge.parcel import SigningKey
     from bridge.pipeline import Conversion
+    from bridge.practice import Practice, Staff
     from bridge.visit import Visit
 
 VARIABLE = "VISIT_BRIDGE_PASSPHRASE"
@@ -44,6 +45,17 @@ class OnlyTheirs(Chosen):
     def record(self, conversion: Conversion) -> bool:
         told = conversion.visit is not None or conversion.state == "left alone"
         return told and conversion.state != "not asked for"
+
+
+def whose_hand(person: str, practice: Practice) -> Staff:
+    """Who hands over, by key or full name. Raises UsageError where the settings know nobody of that name."""
+    from bridge.phrases.fold import fold
+
+    for staff in practice.practitioners:
+        if fold(person) in {fold(word) for word in (staff.key, *staff.full_names())}:
+            return staff
+    known = ", ".join(staff.key for staff in practice.practitioners)
+    raise click.UsageError(f"Nobody of that name stands in practice.yaml (--by). Known there: {known}.")
 
 
 def signing_key_of(folder: Path) -> SigningKey:

@@ -44,6 +44,8 @@ class Around:
     fingerprint: str = ""
     seal: Literal["", "key", "passphrase"] = ""
     sealed_as: str = ""
+    by: str = ""
+    """Who hands over, with the role; empty where nobody said so."""
 
 
 @dataclass(slots=True)
@@ -191,6 +193,7 @@ def _index(
             around.fingerprint,
             around.seal,
             around.sealed_as,
+            around.by,
         )
     )
     made.put("", Document(INDEX, "text/html", html_of(page).encode("utf-8", "replace")), say("handover.what.index"))

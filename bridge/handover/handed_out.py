@@ -14,6 +14,7 @@ from bridge.issues import Issue, Severity, issue
 from bridge.issues import Made as File
 from bridge.parcel import About, SigningKey, spoken
 from bridge.pipeline import Converter
+from bridge.practice import Staff
 
 
 @dataclass(slots=True)
@@ -33,15 +34,18 @@ def hand_out(
     key: SigningKey | None,
     seal: Seal,
     to: str,
+    by: Staff | None = None,
     *,
     replace: bool = False,
 ) -> HandedOut:
     """Writes the hand-over at `target`. With an error among its issues nothing is written.
 
-    `made`: the day. `to`: for whom, as the manifest says it. Raises BridgeError where nothing can be written.
+    `made`: the day. `to`: for whom, as the manifest says it. `by`: who hands over. Raises BridgeError where nothing can
+    be written.
     """
     out = HandedOut()
-    around = Around(made, spoken(key.fingerprint) if key else "", seal.kind, target.name if seal.kind else "")
+    hand = f"{by.full_names()[0]}, {by.role}" if by else ""
+    around = Around(made, spoken(key.fingerprint) if key else "", seal.kind, target.name if seal.kind else "", hand)
     whole = contents(record, client, converter, sources, around)
     out.issues += whole.issues
     if record.reader == "client":
@@ -54,6 +58,7 @@ def hand_out(
         converter.practice.clinic.name,
         record.stem,
         PURPOSES[record.reader],
+        practitioner=hand,
         to=to or ("the client" if record.reader == "client" else ""),
         counts={name.replace(" ", "_"): number for name, number in whole.counts.items()},
     )

@@ -52,6 +52,23 @@ def test_it_is_signed_or_that_is_said(demo: Path, tmp_path: Path) -> None:
     assert (result.exit_code, "D189" in result.output) == (0, True)
 
 
+@pytest.mark.parametrize("person", ["PS", "ps", "Petra Sandholt"])
+def test_who_hands_over_is_told_on_the_page_and_in_the_manifest(demo: Path, tmp_path: Path, person: str) -> None:
+    result = handover(demo, tmp_path, "--plain", "--unsigned", "--by", person)
+    assert result.exit_code == 0, result.output
+    folder = tmp_path / "C-1011-handover"
+    assert json.loads((folder / "manifest.json").read_bytes())["by"]["practitioner"] == "Petra Sandholt, Ear-care nurse"
+    page = (folder / "index.html").read_text("utf-8")
+    assert re.search("Handed over by.{1,80}Petra Sandholt, Ear-care nurse", page, re.DOTALL)
+
+
+def test_who_hands_over_is_somebody_of_the_practice(demo: Path, tmp_path: Path) -> None:
+    result = handover(demo, tmp_path, "--plain", "--unsigned", "--by", "ZZ")
+    assert result.exit_code == 2
+    assert "PS" in result.output
+    assert [*tmp_path.iterdir()] == []
+
+
 def test_a_plain_folder(demo: Path, tmp_path: Path) -> None:
     result = handover(demo, tmp_path, "--plain", "--unsigned", "--json")
     assert result.exit_code == 0, result.output

@@ -49,6 +49,7 @@ def test_the_index_page(seed: int) -> None:
             "0123" if seed % 3 else "",
             ("", "key", "passphrase")[seed % 3],
             "x",
+            "αβ",
         )
     )
     texts = [(where, text) for where, text in said_on(page) if where not in FREE]

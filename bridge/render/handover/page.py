@@ -53,9 +53,9 @@ def _marks(told: Told, marks: list[str]) -> Iterator[str]:
 
 
 def _about(told: Told, rows: list[tuple[str, str]]) -> list[tuple[str, str]]:
-    """Day, visits, versions kept, number of the client, files; then what the summary says of itself."""
+    """Day, who hands over, visits, versions kept, number of the client, files; then what the summary says of itself."""
     older = sum(v.superseded is not None for v in told.visits)
-    found = [(say("handover.made"), day(told.made)), *rows[:1]]
+    found = [(say("handover.made"), day(told.made)), (say("handover.by"), told.by), *rows[:1]]
     found += [(say("handover.older"), str(older))] if older else []
     found += [(say("handover.files"), say_number("handover.files.number", len(told.files)))]
     return [(name, words) for name, words in found if words]

@@ -79,6 +79,8 @@ class Told:
     seal: Literal["", "key", "passphrase"]
     sealed_as: str
     """The name of the sealed file; empty for a plain folder."""
+    by: str
+    """Who hands over; empty where nobody said so."""
 
     @property
     def newest(self) -> list[VisitTold]:
