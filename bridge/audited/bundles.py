@@ -21,13 +21,15 @@ from bridge.audited.known import WordsKnown
 from bridge.audited.visits import Look, theirs, wanted
 from bridge.check.trade import check_trade
 from bridge.issues import Issue, Where, issue
+from bridge.one_client import name_words
 from bridge.pipeline import Converter
 from bridge.receive import bundle_to_visits
 from bridge.receive.apart import Addresses, visits_apart
 from bridge.receive.people import organisation_code
-from bridge.same_clinic import of_another
+from bridge.same_clinic import NOT_NAMED, of_another
 from bridge.shapes import Json
 from bridge.visit import Clinic, Visit
+from bridge.visit.people import Name
 
 MOST_RESOURCES = 50_000
 """Resources of one bundle that are looked at; more are told (A192)."""
@@ -60,7 +62,7 @@ class Bundles:
                     told = f"Only the first {MOST_RESOURCES} resources of this bundle were looked at."
                     said.append(issue("A192", told, where, cause="A192"))
                 visit = _visit(part)
-                if self._counted.document(visit) if visit else self._counted.summary(_summed_up(part)):
+                if self._counted.document(visit) if visit else self._counted.summary(*_summed_up(part)):
                     yield self._entry(part, visit, where)
 
     def _entry(self, data: Json, visit: Visit | None, where: Where) -> tuple[Entry, list[Sided]]:
@@ -107,27 +109,42 @@ def later_visits(source: Path) -> Iterator[Visit]:
 
 
 def _visit(data: Json) -> Visit | None:
-    """The one visit that can be read back from a bundle of ours."""
+    """The one visit that can be read back from a bundle of ours; one that names no clinic is not taken for our own."""
     visits = bundle_to_visits(data)[0] if data.get("resourceType") == "Bundle" else []
-    return visits[0] if len(visits) == 1 else None
+    if len(visits) != 1:
+        return None
+    return visits[0] if visits[0].clinic else visits[0].model_copy(update={"clinic": NOT_NAMED})
 
 
-def _summed_up(data: Json) -> list[tuple[Clinic | None, str, str]]:
-    """Clinic, number and start of the visits that a client's whole record of ours is made of; else none."""
+def _summed_up(data: Json) -> tuple[list[tuple[Clinic | None, str, str]], set[str]]:
+    """Clinic, number and start of the visits that a client's whole record of ours is made of, and every name of the
+    client; else none."""
     if about(data).kind != "ips":
-        return []
+        return [], set()
     resources = resources_of(data)
     clinics = {}
-    for entry, (_, resource) in zip(dicts(data, "entry"), resources, strict=False):
-        if resource.get("resourceType") == "Organization" and str_of(resource, "name"):
-            made = Clinic(name=str_of(resource, "name")[:200], organisation_code=organisation_code(resource))
-            clinics[str_of(entry, "fullUrl")] = made
+    for entry in dicts(data, "entry"):
+        if str_of(resource := entry.get("resource"), "resourceType") == "Organization":
+            clinics[str_of(entry, "fullUrl")] = _clinic(resource)
     found = []
     for _, resource in resources:
         if resource.get("resourceType") == "Encounter":
             clinic = clinics.get(str_of(resource.get("serviceProvider"), "reference"))
             found.append((clinic, _number([("", resource)]), str_of(resource.get("period"), "start")))
-    return found
+    patients = (resource for _, resource in resources if resource.get("resourceType") == "Patient")
+    return found, {_words(name) for patient in patients for name in dicts(patient, "name")}
+
+
+def _clinic(organization: Any) -> Clinic | None:
+    try:
+        return Clinic(name=organization["name"], organisation_code=organisation_code(organization))
+    except (AttributeError, KeyError, TypeError, ValueError):
+        return None
+
+
+def _words(name: Json) -> str:
+    given = tuple(part for part in _list(name.get("given")) if isinstance(part, str))
+    return name_words(Name.model_construct(given=given, family=str_of(name, "family")))
 
 
 def _names(resources: list[tuple[str, Json]]) -> frozenset[str]:
@@ -137,18 +154,20 @@ def _names(resources: list[tuple[str, Json]]) -> frozenset[str]:
 
 
 def _texts(name: Json) -> Iterator[str]:
-    given = name.get("given")
-    parts = [name.get("text"), name.get("family"), *(given if isinstance(given, list) else ())]
+    parts = [name.get("text"), name.get("family"), *_list(name.get("given"))]
     yield from (part[:200] for part in parts if isinstance(part, str))
+
+
+def _list(value: Any) -> list[Any]:
+    return value if isinstance(value, list) else []
 
 
 def resources_of(data: Json) -> list[tuple[str, Json]]:
     """The resources of a bundle with their paths, or the one resource; never raises, whatever is in it."""
     if data.get("resourceType") != "Bundle":
         return [(str(data.get("resourceType") or "resource")[:60], data)]
-    entries = data.get("entry")
     found = []
-    for nth, entry in enumerate((entries if isinstance(entries, list) else [])[:MOST_RESOURCES]):
+    for nth, entry in enumerate(_list(data.get("entry"))[:MOST_RESOURCES]):
         resource = entry.get("resource") if isinstance(entry, dict) else None
         if isinstance(resource, dict):
             found.append((f"Bundle.entry[{nth}].resource", resource))

@@ -1,13 +1,14 @@
 """A visit counts once in an audit: its record before the documents made of it, and of its versions the newest.
 
-A visit is known by its clinic, its number and its day, so that numbers that begin anew keep years apart; its versions
-by clinic and number alone, because a correction may change the day.
+A visit is known by its clinic, its number, its day and its client's name, so that numbers that begin anew keep years
+and clients apart. Its versions are known without the day, which a correction may change, and by the client's name or
+one of their numbers, because it may change one of these too. In doubt a visit counts: what is left out nobody sees.
 """
 
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Iterator, Sequence
 from pathlib import Path
 
 from bridge.audit.shapes import LeftOut
@@ -15,6 +16,7 @@ from bridge.audited.met import Met
 from bridge.errors import BridgeError
 from bridge.hash_table import HashTable, short_hash
 from bridge.issues import Issue, issue
+from bridge.one_client import name_words
 from bridge.received import is_received
 from bridge.same_clinic import NOT_NAMED, folded, of_another, same_clinic
 from bridge.visit import Clinic, Visit
@@ -61,28 +63,30 @@ class Counted:
 
     def expect(self, visit: Visit) -> None:
         """A visit that the run will meet; to be told of every one whose version is not its first."""
-        if visit.version > self._newest.get(key := self._key(visit), 1):
-            self._newest.set(key, visit.version)
+        for key in self._of_versions(visit):
+            if visit.version > self._newest.get(key, 1):
+                self._newest.set(key, visit.version)
 
     def record(self, visit: Visit) -> bool:
         """Whether a record counts; two records under one number do, because neither was made of the other."""
         if self._is_earlier(visit):
             return False
-        self._met.add(self._of_day(visit.clinic, visit.number, visit.start, visit))
+        self._met.add(self._of_visit(visit))
         return True
 
     def document(self, visit: Visit) -> bool:
         """Whether a visit read from a document counts."""
         if self._is_earlier(visit):
             return False
-        if self._met.add(self._of_day(visit.clinic, visit.number, visit.start, visit)):
+        if self._met.add(self._of_visit(visit)):
             return True
         self.known += 1
         return False
 
-    def summary(self, visits: Sequence[tuple[Clinic | None, str, str]]) -> bool:
-        """Whether a document over several visits, by clinic, number and start, counts: not where all of them did."""
-        if not visits or any(self._of_day(*visit) not in self._met for visit in visits):
+    def summary(self, visits: Sequence[tuple[Clinic | None, str, str]], names: Collection[str]) -> bool:
+        """Whether a document over several visits, by clinic, number and start, counts: not where all of them did, under
+        one of the client's names (as `name_words`)."""
+        if not visits or not all(self._was_met(*visit, names) for visit in visits):
             return True
         self.known += 1
         return False
@@ -105,25 +109,34 @@ class Counted:
             told = f"{self._met.forgotten} visits were too many to remember, so some of their documents may count too."
             yield issue("A195", told, cause="A195")
 
+    def _was_met(self, clinic: Clinic | None, number: str, start: str, names: Collection[str]) -> bool:
+        if clinic is None:
+            return False
+        whose = self._clinic(clinic, start)
+        return any(_of_day(whose, number, start, name) in self._met for name in names)
+
     def _is_earlier(self, visit: Visit) -> bool:
-        if not len(self._newest) or visit.version >= self._newest.get(self._key(visit), 1):
+        if not len(self._newest) or all(visit.version >= self._newest.get(k, 1) for k in self._of_versions(visit)):
             return False
         self.earlier += 1
         return True
 
-    def _key(self, visit: Visit) -> int:
-        """Of a visit with all its versions."""
-        return short_hash(self._clinic(visit.clinic, visit), visit.number.casefold())
+    def _of_versions(self, visit: Visit) -> Iterator[int]:
+        """Keys of a visit with all its versions: one for each thing that tells the client."""
+        clinic, number, client = self._clinic(visit.clinic, visit.start), visit.number.casefold(), visit.client
+        told = (name_words(client.legal_name), client.nhs_number or "", (client.number or "").casefold())
+        return (short_hash(clinic, number, str(nth), who) for nth, who in enumerate(told) if who)
 
-    def _of_day(self, clinic: Clinic | None, number: str, start: str, visit: Visit | None = None) -> int:
-        return short_hash(self._clinic(clinic, visit), number.casefold(), start[:10])
+    def _of_visit(self, visit: Visit) -> int:
+        whose = self._clinic(visit.clinic, visit.start)
+        return _of_day(whose, visit.number, visit.start, name_words(visit.client.legal_name))
 
-    def _clinic(self, clinic: Clinic | None, visit: Visit | None) -> str:
-        """One word for a clinic; the practice's own has none. Where it is not named, the client stands for it."""
+    def _clinic(self, clinic: Clinic | None, start: str) -> str:
+        """One word for a clinic; the practice's own has none. Where it is not named, the moment stands for it."""
         if clinic is None:
             return ""
         if clinic.name == NOT_NAMED.name:
-            return f"{NOT_NAMED.name} {visit.client.legal_name if visit else ''} {visit.start if visit else ''}"
+            return f"{NOT_NAMED.name} {start}"
         name = (clinic.name, clinic.organisation_code)
         known = self._whose.get(name)
         if known is None:
@@ -142,3 +155,7 @@ class Counted:
             same = len(self._others)
             self._others.append(clinic)
         return f"clinic {same}"
+
+
+def _of_day(clinic: str, number: str, start: str, name: str) -> int:
+    return short_hash(clinic, number.casefold(), start[:10], name)

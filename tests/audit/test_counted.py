@@ -147,6 +147,67 @@ def test_one_number_on_two_days_is_two_visits(converter: Converter, tmp_path: Pa
     assert len(list(entries([record(tmp_path), *files.values()], converter))) == 2
 
 
+STRANGER = {"number": "C-9", "legal_name": {"family": "Quill", "given": ["Ada"]}, "birth_date": "1970-01-02"}
+
+
+@pytest.mark.parametrize("version", [1, 9])
+def test_one_number_of_two_clients_is_two_visits(version: int, converter: Converter, tmp_path: Path) -> None:
+    """Also where the document of the other says that it is a later version."""
+    ours, folder = record(tmp_path), tmp_path / "other"
+    folder.mkdir()
+    more = {"version": version, "replaces": version - 1} if version > 1 else {}
+    other = record(folder, client=STRANGER, **more)
+    file = written(folder, "other", bundles(converter, other)["summary"])["json"]
+    assert numbers(entries([ours, file], converter)) == [("V1", 1, "visit"), ("V1", version, "ours")]
+    assert numbers(entries([ours, other], converter)) == [("V1", 1, "visit"), ("V1", version, "visit")]
+
+
+@pytest.mark.parametrize("kept", ["legal_name", "number", "nhs_number"])
+def test_a_correction_may_change_all_but_one_thing_of_the_client(
+    kept: str, converter: Converter, tmp_path: Path
+) -> None:
+    first = record(tmp_path)
+    told = yaml.safe_load(first.read_text(encoding="utf-8"))["client"]
+    second = record(tmp_path, version=2, replaces=1, client={**STRANGER, kept: told[kept]})
+    assert numbers(entries([first, second], converter)) == [("V1", 2, "visit")]
+
+
+def test_a_document_that_names_no_clinic_is_not_taken_for_ours(converter: Converter, tmp_path: Path) -> None:
+    source = record(tmp_path)
+    made = bundles(converter, source)["collection"]
+    for entry in made["entry"]:
+        entry["resource"].pop("serviceProvider", None)
+        if entry["resource"]["resourceType"] == "Organization":
+            entry["resource"].pop("name", None)
+    file = written(tmp_path, "changed", made)["json"]
+    assert len(list(entries([source, file], converter))) == 2
+
+
+@pytest.mark.parametrize(
+    ("type", "change"),
+    [
+        ("Encounter", {"serviceProvider": {}}),
+        ("Encounter", {"period": {"start": "2020-01-01"}}),
+        ("Patient", {"name": [{"family": "Quill", "given": 5}, 7]}),
+        ("Organization", {"identifier": [5]}),
+        ("Organization", {"name": {}}),
+    ],
+)
+def test_a_whole_record_that_does_not_fit_the_visits_counts(
+    type: str, change: dict[str, Any], converter: Converter, tmp_path: Path
+) -> None:
+    done = CliRunner().invoke(main, ["demo", str(tmp_path / "demo"), "--quiet"])
+    assert done.exit_code in (0, 1), done.output
+    summary = next((tmp_path / "demo" / "summaries").glob("*.json"))
+    data = json.loads(summary.read_text(encoding="utf-8"))
+    for entry in data["entry"]:
+        if entry["resource"]["resourceType"] == type:
+            entry["resource"].update(change)
+    summary.write_bytes(compact(data))
+    records = tmp_path / "demo" / "records"
+    assert told(converter, records, summary).records == 32
+
+
 def test_a_whole_record_of_visits_that_count_is_none_of_its_own(converter: Converter, tmp_path: Path) -> None:
     done = CliRunner().invoke(main, ["demo", str(tmp_path / "demo"), "--quiet"])
     assert done.exit_code in (0, 1), done.output
