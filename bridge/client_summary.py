@@ -7,8 +7,10 @@ leave the client without one, and an issue says why.
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field
+
+from pydantic import ValidationError
 
 from bridge.build import Options
 from bridge.build.ips import build_client_summary
@@ -20,6 +22,7 @@ from bridge.practice import Practice
 from bridge.shapes import Json
 from bridge.visit import Visit
 from bridge.visit.care import Allergy
+from bridge.visit.people import Client
 from bridge.whole_record import hand_over, held_back
 
 
@@ -43,6 +46,30 @@ class _Record:
     failed: bool
 
 
+@dataclass(frozen=True, slots=True)
+class _Broken:
+    """A record that is no visit, with the number and version that it gives."""
+
+    number: str
+    version: int
+    where: Where
+
+
+def whose(conversion: Conversion, ids: Ids) -> str:
+    """The id of the client whom a record names, though it is no visit; empty where nobody can tell."""
+    said = conversion.says.get("client")
+    if not isinstance(said, Mapping):
+        return ""
+    number = said.get("number")
+    if isinstance(number, str) and number.strip():
+        return ids.of("Patient", "number", number.strip())
+    try:
+        client = Client.model_validate(said)
+    except ValidationError:
+        return ""
+    return ids.client(client) if client.birth_date else ""
+
+
 class ClientRecords:
     """Takes what became of every record, and then gives the summaries."""
 
@@ -54,6 +81,8 @@ class ClientRecords:
         self._consent = consent
         self._records: dict[str, list[_Record]] = {}
         """The newest version of each visit, by its number: two where two records claim to be it, which are errors."""
+        self._broken: dict[str, list[_Broken]] = defaultdict(list)
+        """Records that are no visit, by the client whom they name all the same."""
         self._lost: list[Issue] = []
         self._older = 0
 
@@ -71,7 +100,12 @@ class ClientRecords:
             same.append(record)
 
     def _without_visit(self, conversion: Conversion) -> None:
-        if conversion.state != "left alone":
+        client = whose(conversion, Ids(self.practice.namespace)) if conversion.state != "left alone" else ""
+        if client:
+            number, version = (str(conversion.says.get(key, "")) for key in ("number", "version"))
+            broken = _Broken(number.casefold(), int(version) if version.isdecimal() else 1, conversion.where)
+            self._broken[client].append(broken)
+        elif conversion.state != "left alone":
             message = "Nobody can tell whose visit this record is, so it is in no summary."
             self._lost.append(issue("D166", message, conversion.where, cause="D166"))
         elif conversion.left_alone.startswith("before "):
@@ -79,11 +113,27 @@ class ClientRecords:
 
     def told_of_records(self) -> list[Issue]:
         """What is in no summary: records that could not be read (D166), rows before the layout's first day (D168)."""
+        lost = [*self._lost, *self._lost_of_clients()]
         if not self._older:
-            return self._lost
+            return lost
         said = "1 row that your layout leaves alone as too old is" if self._older == 1 else (
             f"{self._older} rows that your layout leaves alone as too old are")  # fmt: skip
-        return [*self._lost, issue("D168", f"{said} in no summary.", cause="D168")]
+        return [*lost, issue("D168", f"{said} in no summary.", cause="D168")]
+
+    def _lost_of_clients(self) -> Iterator[Issue]:
+        """Records that are no visit and keep no summary back: of a client without any visit, or of an older version
+        whose place a newer one took."""
+        ids = Ids(self.practice.namespace)
+        seen = {ids.client(r.visit.client) for same in self._records.values() for r in same}
+        for client, found in self._broken.items():
+            for broken in found:
+                if client not in seen or self._replaced(broken):
+                    message = "This record is no visit as it stands, so it is in no summary."
+                    yield issue("D166", message, broken.where, cause="D166")
+
+    def _replaced(self, broken: _Broken) -> bool:
+        same = self._records.get(broken.number, [])
+        return any(r.visit.version > broken.version for r in same)
 
     def summaries(self, wanted: Callable[[str], bool] | None = None) -> Iterator[Summary]:
         """One for each client, or for each whose stem is `wanted`, in the order of their stems; made, or told why
@@ -95,17 +145,18 @@ class ClientRecords:
         shared = _seen_twice(clients)
         found = [(self._stem(id, records), id, records) for id, records in clients.items()]
         for stem, id, records in sorted((f for f in found if wanted is None or wanted(f[0])), key=lambda f: f[:2]):
-            yield self._summary(stem, records, id in shared)
+            broken = [b.where for b in self._broken.get(id, ()) if not self._replaced(b)]
+            yield self._summary(stem, records, id in shared, broken)
 
     @staticmethod
     def _stem(id: str, records: list[_Record]) -> str:
         return next((r.visit.client.number for r in records if r.visit.client.number), f"client-{id}")
 
-    def _summary(self, stem: str, records: list[_Record], shared: bool) -> Summary:
+    def _summary(self, stem: str, records: list[_Record], shared: bool, broken: list[Where]) -> Summary:
         visits = in_order((r.visit for r in records), self.practice.zone)
         where = {r.visit.number: r.where for r in records}
         summary = Summary(stem, where[visits[-1].number], visits)
-        found = [*_failed(records), *_whose(visits)]
+        found = [*_failed(records), *(_left_out(at) for at in broken), *_whose(visits)]
         found += [_maybe_two()] if shared else []
         consent = hand_over(visits, self.practice.clinic) if self._consent else None
         found += [consent] if consent else []
@@ -143,16 +194,23 @@ def _allergen(allergy: Allergy) -> str:
     return term.codings[-1].code if term.codings else " ".join(term.text.casefold().split())
 
 
+_ERRORS = "This visit has errors, so no summary of its client is written: it would lack the visit."
+
+
 def _failed(records: list[_Record]) -> list[Issue]:
     """D161 for each visit with errors, at its own place."""
-    message = "This visit has errors, so no summary of its client is written: it would lack the visit."
     return [
-        issue("D161", message, Where(record=r.visit.number), cause="D161").at(
+        issue("D161", _ERRORS, Where(record=r.visit.number), cause="D161").at(
             file=r.where.file, sheet=r.where.sheet, row=r.where.row, unseen=r.where.unseen
         )
         for r in records
         if r.failed
     ]
+
+
+def _left_out(where: Where) -> Issue:
+    """D161 for a record of the client that is no visit for its errors."""
+    return issue("D161", _ERRORS, where, cause="D161")
 
 
 def _whose(visits: list[Visit]) -> list[Issue]:
@@ -195,8 +253,8 @@ def _seen_twice(clients: dict[str, list[_Record]]) -> set[str]:
 
 
 def _placed(found: Issue, summary: Summary) -> Issue:
-    """At the record of the newest visit, unless the issue has a record of its own."""
-    if found.where.record:
+    """At the record of the newest visit, unless the issue has a place of its own."""
+    if found.where.record or found.where.file:
         return found
     where = summary.where
     return found.at(

@@ -5,7 +5,7 @@ records --read--> visit --complete, coding--> visit --check--> --build--> bundle
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any, Literal
@@ -66,6 +66,8 @@ class Conversion:
     """Whether the record is approved and its documents are drafts all the same, because a red flag is open."""
     earlier: Visit | None = None
     """The version that this record corrects, prepared; None for no correction, or where it was not in the sources."""
+    says: Mapping[str, Any] = field(default_factory=dict)
+    """Of a record that is no visit: its number, version and client, as far as they were read."""
 
 
 def bundle_document(bundle: Json, stem: str, name: str, form: Form = "json") -> Document:
@@ -191,7 +193,7 @@ class Converter:
         issues = list(reading.issues)
         visit = reading.visit
         if visit is None:
-            return Conversion("need you", reading.where, issues=issues)
+            return Conversion("need you", reading.where, issues=issues, says=reading.says)
         self._earlier.meet(visit)
         earlier = self._earlier.of(visit)
         visit, found = self.prepare(visit)

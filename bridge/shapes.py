@@ -74,6 +74,8 @@ class Reading:
     """Why the record was not read on purpose (older than the start date, blank); empty otherwise."""
     empty: Callable[[str], Where | None] = lambda path: None
     """The empty cell that could have filled a field, where the source has one."""
+    says: Mapping[str, Any] = field(default_factory=dict)
+    """Of a record that is no visit: its number, version and client, as far as they were read."""
 
     def where_of(self, path: str) -> Where:
         """The cell or line nearest to a field: its own, the empty one that could have filled it, that of what it is

@@ -207,6 +207,37 @@ def test_a_record_that_is_no_visit_is_in_no_summary() -> None:
     assert [i.rule for i in found.told_of_records()] == ["D166", "D168"]
 
 
+def no_visit(row: int, **says: Any) -> Conversion:
+    return Conversion("need you", Where("sheet.csv", row=row), issues=[issue("R119", "x")], says=says)
+
+
+def test_a_record_that_is_no_visit_keeps_back_the_summary_of_the_client_whom_it_names() -> None:
+    found = records(visit(1), visit(2, client={**CLIENT, "number": "C-2", "legal_name": {"family": "Reed"}}))
+    found.take(no_visit(9, client={"number": "C-1"}))
+    first, second = found.summaries()
+    assert (first.bundle, [(i.rule, i.where.row) for i in first.issues]) == (None, [("D161", 9)])
+    assert (second.bundle is not None, second.issues, found.told_of_records()) == (True, [], [])
+
+
+def test_a_client_without_a_number_is_known_by_name_and_birth_date() -> None:
+    client = {key: CLIENT[key] for key in ("legal_name", "birth_date")}
+    found = records(visit(1, client=client))
+    found.take(no_visit(8, client={"legal_name": client["legal_name"]}))
+    found.take(no_visit(9, client=client))
+    (summary,) = found.summaries()
+    assert [(i.rule, i.where.row) for i in summary.issues] == [("D161", 9)]
+    assert [(i.rule, i.where.row) for i in found.told_of_records()] == [("D166", 8)]
+
+
+def test_a_record_that_is_no_visit_is_told_where_it_keeps_nothing_back() -> None:
+    found = records(visit(1, version=2, replaces=1))
+    found.take(no_visit(8, number="v1", version="1", client={"number": "C-1"}))
+    found.take(no_visit(9, client={"number": "C-9"}))
+    (summary,) = found.summaries()
+    assert summary.bundle is not None
+    assert [(i.rule, i.where.row) for i in found.told_of_records()] == [("D166", 8), ("D166", 9)]
+
+
 def test_as_a_page_it_is_told_visit_by_visit() -> None:
     wax = {"before": {"wax": {"amount": {"text": "heavy"}}}}
     bundle = only(visit(1, right=wax, approved=None), visit(2, left=wax)).bundle

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from typing import Literal
 
 from bridge.build import build_document
 from bridge.build.ips import build_client_summary
-from bridge.client_summary import ClientRecords, Summary
+from bridge.client_summary import ClientRecords, Summary, whose
 from bridge.cut import own_copy
 from bridge.deliver import FileNames
 from bridge.fhir.ids import Ids
@@ -74,7 +75,7 @@ class OneClient:
         self._others: set[str] = set()
         """Who the other clients are, each once: one of them may be the same person."""
         self._unread: list[Issue] = []
-        """What is wrong with records that are no visit. They stop no hand-over: nobody knows whose they are."""
+        """What is wrong with records that are no visit. Of those whose client nobody can tell it stops nothing."""
         self.looked_at = 0
         self.foreign_files: set[str] = set()
         """Names of sources that hold visits of other clients too."""
@@ -86,9 +87,7 @@ class OneClient:
     def take(self, conversion: Conversion) -> None:
         visit = conversion.visit
         if visit is None:
-            self._clients.take(conversion)
-            if conversion.state != "left alone":
-                self._unread += [replace(i, severity=min(i.severity, Severity.warning)) for i in conversion.issues]
+            self._without_visit(conversion)
             return
         self.looked_at += 1
         if self.fits(visit):
@@ -101,6 +100,20 @@ class OneClient:
             return
         self._others.add(who)
         self._clients.take(replace(conversion, visit=_who_only(visit), bundles={}, earlier=None, issues=[]))
+
+    def _without_visit(self, conversion: Conversion) -> None:
+        """A record that is no visit: of the client asked for it stops the hand-over, of another client it is no
+        matter."""
+        said = conversion.says.get("client")
+        number = str(said.get("number") or "").strip() if isinstance(said, Mapping) else ""
+        client = whose(conversion, self._ids)
+        theirs = bool(client) and self._asked.casefold() in (number.casefold(), f"client-{client}")
+        if client and not theirs:
+            return
+        self._clients.take(conversion)
+        if conversion.state != "left alone":
+            worst = Severity.fatal if theirs else Severity.warning
+            self._unread += [replace(i, severity=min(i.severity, worst)) for i in conversion.issues]
 
     def record(self) -> tuple[ClientRecord | None, list[Issue]]:
         """The record, or None and why not (D180, D181 and what `client_summary` finds)."""

@@ -63,6 +63,8 @@ def finish(
             issues.append(replace(found, where=reading.where_of(path)) if path else found)
     reading.issues = [i.at(record=number) for i in issues]
     reading.visit = None if any(i.severity >= Severity.error for i in issues) else visit
+    if reading.visit is None:
+        reading.says = {key: data[key] for key in ("number", "version", "client") if key in data}
     return reading
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -11,7 +12,7 @@ from bridge.handover.record import OneClient
 from bridge.issues import Severity, Where, issue
 from bridge.pipeline import Conversion
 from tests.build.ips.some import CLIENT, WHOLE, visit
-from tests.handover.some import collected, converter, made_of
+from tests.handover.some import DEMO, collected, converter, made_of
 
 OTHER = {**CLIENT, "number": "C-2", "legal_name": {"family": "Reed"}, "birth_date": "1961-07-21"}
 
@@ -52,6 +53,41 @@ def test_why_a_record_cannot_be_read_is_told_beside_that_and_stops_nothing() -> 
     assert record is not None
     assert [(i.rule, i.severity, i.message) for i in issues if i.rule == "R104"] == [("R104", Severity.warning, "x")]
     assert "D166" in rules(issues)
+
+
+@pytest.mark.parametrize("reader", ["clinic", "client"])
+def test_a_record_that_is_no_visit_stops_the_hand_over_of_the_client_whom_it_names(reader: Any) -> None:
+    for asked, handed_over in [("C-1", False), ("C-2", True)]:
+        one = OneClient(converter(), asked, reader)
+        one.take(Conversion("ready", Where("sheet.csv", row=3), visit(1)))
+        one.take(Conversion("ready", Where("sheet.csv", row=4), visit(2, client=OTHER)))
+        wrong = issue("R119", "x", Where("sheet.csv", row=5))
+        one.take(Conversion("need you", wrong.where, issues=[wrong], says={"client": {"number": "C-1"}}))
+        record, issues = one.record()
+        assert (record is not None) == handed_over
+        told = [(i.rule, i.severity, i.where.row) for i in issues if i.rule != "D163"]
+        error = Severity.error
+        assert told == ([] if handed_over else [("D161", error, 5), ("R119", error, 5), ("D181", error, 3)])
+
+
+def test_rows_of_one_number_leave_no_hand_over_without_them(tmp_path: Path) -> None:
+    text = (DEMO / "visits-2026.csv").read_text("utf-8").splitlines()
+    row = next(line for line in text if line.startswith("M26-0102,"))
+    again = [row.replace("M26-0102,19/01", f"M26-0202,{day}/02") for day in ("20", "21")]
+    (tmp_path / "visits-2026.csv").write_text("\n".join([*text, *again]), "utf-8")
+    by = converter()
+    one = OneClient(by, "C-1002")
+    source = tmp_path / "visits-2026.csv"
+    by.scan([source], None)
+    for conversion in by.convert(source, None, "collection", one.fits):
+        one.take(conversion)
+    record, issues = one.record()
+    assert record is None
+    assert {(i.rule, i.where.row) for i in issues if i.severity >= Severity.error} == {
+        *(("R126", row) for row in (11, 12)),
+        *(("D161", row) for row in (11, 12)),
+        ("D181", 3),
+    }
 
 
 def test_capitals_that_tell_two_clients_apart() -> None:
