@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import re
 from collections import Counter
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from decimal import Decimal
 from typing import Any, NamedTuple
 
+from bridge.fhir.systems import OWN
 from bridge.shapes import Json
 
 _OF_FILING = frozenset({"id", "meta"})
@@ -17,6 +18,8 @@ _LOCAL, _DAY = frozenset({"occurrencePeriod.end"}), 10
 _FIRST_MOMENT = re.compile(r"(\d{4}-\d\d-\d\d)T00:00:00[+-]\d\d:\d\d")
 """How an instant is written of which the day alone is known."""
 
+Find = Callable[[Json], Json | None]
+"""The resource that a reference leads to."""
 Leaf = tuple[str, str, str]
 """Path, the same without numbers of lists, and value."""
 
@@ -34,14 +37,17 @@ class Differing(NamedTuple):
         return len(self.other) + len(self.lacking)
 
 
-def compared(resources: Mapping[int, Json], again: Sequence[Json]) -> dict[int, Differing]:
-    """What each resource says otherwise than its like of `again`, by its number; nothing for those that agree."""
+def compared(resources: Mapping[int, Json], whose: Find, again: Sequence[Json], theirs: Find) -> dict[int, Differing]:
+    """What each resource says otherwise than its like of `again`, by its number; nothing for those that agree.
+
+    `whose`, `theirs`: where references lead among the ones and the others.
+    """
     made: dict[tuple[str, ...], list[Counter[tuple[str, str]]]] = {}
     for resource in again:
-        made.setdefault(_known_as(resource), []).append(Counter(leaf[1:] for leaf in leaves(resource)))
+        made.setdefault(_known_as(resource), []).append(Counter(leaf[1:] for leaf in leaves(resource, theirs)))
     found = {}
     for number, resource in resources.items():
-        mine = list(leaves(resource))
+        mine = list(leaves(resource, whose))
         tried = [_against(mine, one) for one in made.get(_known_as(resource), ())]
         least = min(tried, key=lambda one: one.size, default=Differing([path for path, _, _ in mine], []))
         if least.size:
@@ -73,13 +79,17 @@ def _known_as(resource: Json) -> tuple[str, ...]:
     return (str(resource.get("resourceType")), *sorted(str(v) for v in values if not _made_of_namespace(v)))
 
 
-def leaves(resource: Json) -> Iterator[Leaf]:
-    """Every value but ids, references and filing; numbers that a practice gave are left empty."""
+def leaves(resource: Json, find: Find = lambda reference: None) -> Iterator[Leaf]:
+    """Every value but ids and filing; of a reference what it leads to is known as, and numbers that a practice gave are
+    left empty."""
     waiting: list[tuple[str, str, Any]] = [(k, k, v) for k, v in resource.items() if k not in _OF_FILING]
     while waiting:
         path, place, node = waiting.pop()
         if isinstance(node, dict):
             waiting += [(f"{path}.{k}", f"{place}.{k}", v) for k, v in node.items() if k not in ("id", "reference")]
+            if "reference" in node:
+                led = find(node)
+                yield f"{path}.reference", f"{place}.reference", " ".join(_known_as(led)) if led else ""
         elif isinstance(node, list):
             waiting += [(f"{path}[{at}]", place, item) for at, item in enumerate(node)]
         else:
@@ -88,7 +98,7 @@ def leaves(resource: Json) -> Iterator[Leaf]:
 
 
 def _made_of_namespace(value: Any) -> bool:
-    return isinstance(value, str) and bool(_OWN.match(value))
+    return isinstance(value, str) and value != OWN and bool(_OWN.match(value))
 
 
 def _spelt(value: Any) -> str:

@@ -143,7 +143,7 @@ def _differing(
         with told_in(options.tag):
             if correction_fits(_said(correction), again, visit, kind):
                 _take_over(correction, again)
-    found = compared(mine, again)
+    found = compared(mine, Addresses(data).find, again, Addresses(made).find)
     outside = around(data, made) if data.get("type") == made["type"] else _SAME
     return {**({BUNDLE: outside} if outside.size else {}), **found}
 

@@ -41,6 +41,7 @@ CORRIDORS = {
     "demo",
     "drafts",
     "handover",
+    "leaf_by_leaf",
     "letters",
     "made_again",
     "pipeline",

@@ -102,6 +102,22 @@ FRAME: dict[str, tuple[str, str, Callable[[Json], object]]] = {
         "Organization",
         lambda d: swap(of_type(d, "Organization")[1]["text"], "div", "<p>", "<p>Not "),
     ),
+    "of whom it is": ("M26-0110", "Observation", lambda d: of_type(d, "Observation")[1].pop("subject")),
+    "at which visit": ("M26-0110", "Observation", lambda d: of_type(d, "Observation")[1].pop("encounter")),
+    "who holds the letter": ("M26-0110", "Composition", lambda d: of_type(d, "Composition")[1].pop("custodian")),
+    "why it was done": (
+        "M26-0110",
+        "Procedure",
+        lambda d: of_type(d, "Procedure")[1].update(
+            reasonReference=[{"reference": d["entry"][of_type(d, "Observation")[0]]["fullUrl"]}]
+        ),
+    ),
+    "what a section lists": ("M26-0110", "Composition", lambda d: section(d, "author")["entry"].pop()),
+    "what the record covers": ("M26-0110", "Provenance", lambda d: of_type(d, "Provenance")[1]["target"].pop()),
+    "the system of our own codes": (
+        "M26-0110", "Composition",
+        lambda d: swap(section(d, "allergies")["code"]["coding"][-1], "system", "2.25.3", "2.25.4"),
+    ),
 }  # fmt: skip
 
 
