@@ -15,12 +15,14 @@ _STARTS = (
 )
 READ_ME = "read-me-first.txt"
 _DEIDENTIFIED = b"Pseudonymised is not anonymous."
-_FORMATS = (b'"format": "visit-bridge audit figures"', b'"format": "visit-bridge parcel"')
+_FORMATS = (b'"format": "visit-bridge audit figures"', b'"format": "visit-bridge parcel"', b'"signing_key": {')
+"""Of figures, of a parcel's list, and of the public halves of keys (`keys show --to`)."""
 _HEAD = 300
 
 
 def is_own(path: Path) -> bool:
-    """Whether it is a result: a report, figures, a blind sheet, a receipt, what is in a parcel beside its documents."""
+    """Whether it is a result: a report, figures, a blind sheet, a receipt, public keys, what is in a parcel beside its
+    documents."""
     name = path.name.lower()
     if name.endswith(ENDINGS) or (name == READ_ME and is_deidentified(path.parent)):
         return True

@@ -64,7 +64,7 @@ def entries(
             if len(found.paths) == 1:
                 raise
             said.append(unread(source, error))
-    said += [*converter.told_of_sources(), *counted.told()]
+    said += [*converter.told_of_sources(), *visits.told(), *counted.told()]
     if tally is not None:
         tally.left_out = counted.left_out
 

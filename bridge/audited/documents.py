@@ -5,11 +5,12 @@ from __future__ import annotations
 import re
 from collections.abc import Callable, Iterator
 from pathlib import Path
+from typing import TypeGuard
 
 from bridge.fhir.files import read_file
 from bridge.fhir.read_json import MAX_BYTES, read_json
 from bridge.fhir.received import read_received
-from bridge.issues import Issue, Severity
+from bridge.issues import Issue, Severity, Where, issue
 from bridge.read.kinds import PDF, is_cda, what_is
 from bridge.shapes import Json
 
@@ -36,7 +37,8 @@ def read_documents(
                     continue
                 data, issues = read_json(line.strip(), source.name)
                 said += _fatal(issues)
-                if isinstance(data, dict):
+                said += _no_kind(data, source, row)
+                if _has_kind(data):
                     yield row, data
         return
     content = read_file(source)
@@ -53,7 +55,8 @@ def read_documents(
     else:
         data, issues = read_received(content, source.name)
     said += _fatal(issues)
-    if isinstance(data, dict):
+    said += _no_kind(data, source)
+    if _has_kind(data):
         yield None, data
 
 
@@ -66,6 +69,17 @@ def _begins_with_bundle(source: Path) -> bool:
     with source.open("rb") as lines:
         first = lines.readline(4_096)
     return b'"resourceType"' in first and b'"Bundle"' in first
+
+
+def _has_kind(data: object) -> TypeGuard[Json]:
+    return isinstance(data, dict) and isinstance(data.get("resourceType"), str)
+
+
+def _no_kind(data: object, source: Path, row: int | None = None) -> list[Issue]:
+    """S101 for what could be read and is no resource of FHIR."""
+    if data is None or _has_kind(data):
+        return []
+    return [issue("S101", "This does not say what kind of resource it is (resourceType).", Where(source.name, row=row))]
 
 
 def _fatal(issues: list[Issue]) -> list[Issue]:

@@ -18,7 +18,7 @@ from bridge.check.clinical.engine import judge
 from bridge.check.clinical.rule import ClinicalRule
 from bridge.check.clinical.rulebook import RuleBook
 from bridge.check.clinical.told import issues_of
-from bridge.issues import Issue
+from bridge.issues import Issue, Where, issue
 from bridge.layout import Layout
 from bridge.pipeline import Converter
 from bridge.practice.complete_people import complete_people
@@ -66,6 +66,16 @@ class Visits:
         self._ledger = Once()
         self._key = secrets.token_bytes(32)
         self._people: dict[str, str] = {}
+        self._unread = 0
+        self._first = Where()
+
+    def told(self) -> Iterator[Issue]:
+        """A196 where records were no visit."""
+        if self._unread:
+            records = "1 record" if self._unread == 1 else f"{self._unread} records"
+            told = f"{records} could not be read as visits, so nothing of what they hold is counted."
+            told = told if self._unread > 1 else told.replace("visits", "a visit").replace("they hold", "it holds")
+            yield issue("A196", told, self._first, cause="A196")
 
     def of(self, source: Path, layout: Layout | None) -> Iterator[Entry]:
         """An entry for each record that counts, also for one that is no visit; rows left alone are none. Raises
@@ -78,6 +88,8 @@ class Visits:
 
     def _entry(self, reading: Reading) -> Entry:
         if reading.visit is None:
+            self._first = self._first if self._unread else reading.where
+            self._unread += 1
             return Entry(reading.where.record, issues=tuple(reading.issues), where=reading.where)
         visit, found, items = self._ears.coded(reading.visit)
         found += self._look.at(visit)

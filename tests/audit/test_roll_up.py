@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import json
 import re
+from dataclasses import replace
 from io import StringIO
 
 import pytest
@@ -13,8 +14,8 @@ from bridge.audit.report.lines import write_lines
 from bridge.audit.roll_up import added
 from bridge.audit.roll_up.as_data import to_csv, to_json
 from bridge.audit.roll_up.as_text import summary
-from bridge.audit.roll_up.words import first_to_see
-from tests.audit.hand_made import SCT
+from bridge.audit.roll_up.words import first_to_see, title
+from tests.audit.hand_made import SCT, group
 from tests.audit.roll_ups import EXPECTED, clinics, rolled_up, sent, small
 
 
@@ -96,6 +97,14 @@ def test_the_order_of_files_changes_nothing() -> None:
 def test_a_clinic_weighs_as_much_as_it_has_things() -> None:
     weights = rolled_up().weights
     assert weights == {"k1": 12304 / 25378, "k2": 12304 / 25378, "k3": 770 / 25378}
+
+
+def test_the_heading_names_the_months_of_all_records_that_are_counted() -> None:
+    months = (group("2026-02", 40, 300, 380), group("2026-05", 40, 300, 390))
+    late = replace(small(), first_month="2026-02", last_month="2026-05", months=months)
+    result = added([sent("k1", "Millbrook Ear Care", small()), sent("k2", "Alder Hearing", late)])
+    assert title(result).endswith("January 2026 to May 2026")
+    assert [issue.rule for issue in result.issues].count("A264") == 1
 
 
 def test_no_figures_at_all_is_told() -> None:

@@ -267,6 +267,35 @@ def test_records_of_no_month_are_left_out_and_told(run: Run, tmp_path: Path) -> 
     assert json.loads(run("run", "undated.json", "--json", "--fail-on", "never").stdout)["records"] == 1
 
 
+def test_a_limit_over_nothing_does_not_pass_and_months_without_a_record_are_told(run: Run) -> None:
+    nothing = ("run", "visits-2026.csv", "--months", "2062-01..2062-03")
+    assert "A254" in run(*nothing).stdout
+    held = run(*nothing, "--floor", "coded=90", "--quiet")
+    assert held.exit_code == 1
+    assert "A251" in held.stdout
+
+
+def test_records_that_are_no_visit_are_told(run: Run, tmp_path: Path) -> None:
+    sheet = tmp_path / "visits-2026.csv"
+    heading, *rows = sheet.read_text(encoding="utf-8").splitlines()
+    undated = [row.replace(row.split(",")[1], "", 1) for row in rows[:2]]
+    sheet.write_text("\n".join([heading, *rows, *undated]), encoding="utf-8")
+    found = json.loads(run("run", "visits-2026.csv", "--json").stdout)["issues"]
+    (told,) = (one for one in found if one["rule"] == "A196")
+    assert (told["message"], told["where"]["row"]) == (
+        "2 records could not be read as visits, so nothing of what they hold is counted.",
+        len(rows) + 2,
+    )
+
+
+def test_json_that_is_no_document_is_no_record(run: Run, tmp_path: Path) -> None:
+    other = tmp_path / "other.json"
+    other.write_text('{"name": "x"}', encoding="utf-8")
+    done = run("run", "other.json", "--json")
+    assert (done.exit_code, json.loads(done.stdout)["records"]) == (1, 0)
+    assert "S101" in [one["rule"] for one in json.loads(done.stdout)["issues"]]
+
+
 def test_limits_of_the_practice_hold_and_an_option_goes_before_them(run: Run, tmp_path: Path) -> None:
     settings = tmp_path / "practice.yaml"
     with settings.open("a", encoding="utf-8") as stream:

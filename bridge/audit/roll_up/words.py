@@ -49,8 +49,10 @@ def cell(given: Cell | None) -> str:
 
 
 def title(result: RolledUp) -> str:
-    told = f"{many(len(result.clinics), 'clinic')}: {many(result.records, 'record')}, {period(*result.period)}"
-    return f"Coding audits of {told}"
+    """With the months of all records that are counted, whatever most clinics tell of."""
+    firsts, lasts = ([one.period[at] for one in result.clinics if one.period[at]] for at in (0, 1))
+    months = period(min(firsts, default=""), max(lasts, default=""))
+    return f"Coding audits of {many(len(result.clinics), 'clinic')}: {many(result.records, 'record')}, {months}"
 
 
 def headline(result: RolledUp) -> str:

@@ -17,8 +17,8 @@ if TYPE_CHECKING:
     from bridge.pipeline import Converter
 
 
-_LEFT_OUT = ("A193", "A194", "A195")
-"""What is told of visits that would count twice."""
+_LEFT_OUT = ("A193", "A194", "A195", "A196")
+"""What is told of visits that would count twice, and of records that are none."""
 
 
 @click.command("figures")

@@ -36,18 +36,26 @@ class Within:
     def __init__(self, months: tuple[str, str] | None) -> None:
         self._months = months
         self.undated = 0
+        self._within = self._other = 0
 
     def __call__(self, entry: Entry) -> bool:
         if self._months is None:
             return True
         self.undated += not entry.month
-        return self._months[0] <= entry.month <= self._months[1]
+        within = self._months[0] <= entry.month <= self._months[1]
+        self._within += within
+        self._other += bool(entry.month) and not within
+        return within
 
     def told(self) -> list[Issue]:
-        """A253 where there were such."""
+        """A253 where there were such, A254 where none of the others is of these months."""
         from bridge.issues import issue
 
-        if not self.undated:
-            return []
-        records = "1 record does" if self.undated == 1 else f"{self.undated} records do"
-        return [issue("A253", f"{records} not say of which month, and stayed out.")]
+        found = []
+        if self.undated:
+            records = "1 record does" if self.undated == 1 else f"{self.undated} records do"
+            found.append(issue("A253", f"{records} not say of which month, and stayed out."))
+        if self._other and not self._within:
+            records = "The only record is" if self._other == 1 else f"All {self._other} records are"
+            found.append(issue("A254", f"{records} of other months than those that were asked for."))
+        return found
