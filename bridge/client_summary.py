@@ -6,6 +6,7 @@ leave the client without one, and an issue says why.
 
 from __future__ import annotations
 
+import re
 from collections import defaultdict
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field
@@ -16,9 +17,10 @@ from bridge.build import Options
 from bridge.build.ips import build_client_summary
 from bridge.fhir.ids import Ids
 from bridge.issues import Issue, Severity, Where, issue
-from bridge.one_client import disagreements, in_order, name_words, surely_one
+from bridge.one_client import disagreements, in_order, name_words, one_visit, surely_one
 from bridge.pipeline import Conversion
 from bridge.practice import Practice
+from bridge.same_clinic import of_another
 from bridge.shapes import Json
 from bridge.visit import Visit
 from bridge.visit.care import Allergy
@@ -44,6 +46,15 @@ class _Record:
     visit: Visit
     where: Where
     failed: bool
+
+
+_VERSION = re.compile(r"\d{1,3}")
+_MOST = 10**9
+
+
+def as_told(said: object) -> str:
+    """A number as a record gives it, where it can be one; a whole number of thousands of digits has no text."""
+    return said if isinstance(said, str) else str(said) if isinstance(said, int) and abs(said) < _MOST else ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,7 +91,8 @@ class ClientRecords:
         self._checked = checked
         self._consent = consent
         self._records: dict[str, list[_Record]] = {}
-        """The newest version of each visit, by its number: two where two records claim to be it, which are errors."""
+        """The newest version of each visit, by its number: two where two records claim to be it, which are errors, and
+        where two clinics gave it."""
         self._broken: dict[str, list[_Broken]] = defaultdict(list)
         """Records that are no visit, by the client whom they name all the same."""
         self._lost: list[Issue] = []
@@ -93,17 +105,17 @@ class ClientRecords:
             self._without_visit(conversion)
             return
         record = _Record(visit, conversion.where, conversion.state == "need you")
-        same = self._records.setdefault(visit.number.casefold(), [])
-        if same and visit.version > same[0].visit.version:
-            same.clear()
-        if not same or visit.version == same[0].visit.version:
-            same.append(record)
+        there = self._records.get(visit.number.casefold(), [])
+        same = [r.visit.version for r in there if one_visit(r.visit, visit)]
+        if all(visit.version >= version for version in same):
+            kept = [r for r in there if r.visit.version == visit.version or not one_visit(r.visit, visit)]
+            self._records[visit.number.casefold()] = [*kept, record]
 
     def _without_visit(self, conversion: Conversion) -> None:
         client = whose(conversion, Ids(self.practice.namespace)) if conversion.state != "left alone" else ""
         if client:
-            number, version = (str(conversion.says.get(key, "")) for key in ("number", "version"))
-            broken = _Broken(number.casefold(), int(version) if version.isdecimal() else 1, conversion.where)
+            number, version = conversion.says.get("number"), _VERSION.fullmatch(as_told(conversion.says.get("version")))
+            broken = _Broken(as_told(number).casefold(), int(version[0]) if version else 1, conversion.where)
             self._broken[client].append(broken)
         elif conversion.state != "left alone":
             message = "Nobody can tell whose visit this record is, so it is in no summary."
@@ -132,8 +144,9 @@ class ClientRecords:
                     yield issue("D166", message, broken.where, cause="D166")
 
     def _replaced(self, broken: _Broken) -> bool:
-        same = self._records.get(broken.number, [])
-        return any(r.visit.version > broken.version for r in same)
+        own = self.practice.clinic
+        same = [r.visit for r in self._records.get(broken.number, []) if not of_another(r.visit.clinic, own)]
+        return any(visit.version > broken.version for visit in same)
 
     def summaries(self, wanted: Callable[[str], bool] | None = None) -> Iterator[Summary]:
         """One for each client, or for each whose stem is `wanted`, in the order of their stems; made, or told why

@@ -10,6 +10,7 @@ from datetime import datetime
 from typing import Any, TypeVar
 from zoneinfo import ZoneInfo
 
+from bridge.same_clinic import same_clinic
 from bridge.visit import Visit
 from bridge.visit.people import Client, Identifier, Name
 
@@ -19,11 +20,19 @@ AGREED = ("name", "birth date", "NHS number", "other numbers")
 
 def in_order(visits: Iterable[Visit], zone: ZoneInfo) -> list[Visit]:
     """Each visit once, in its newest version, oldest first."""
-    newest: dict[str, Visit] = {}
+    newest: dict[str, list[Visit]] = {}
     for visit in visits:
-        if visit.number not in newest or visit.version > newest[visit.number].version:
-            newest[visit.number] = visit
-    return sorted(newest.values(), key=lambda v: (moment(v.start, zone), v.number))
+        there = newest.setdefault(visit.number, [])
+        at = next((at for at, other in enumerate(there) if one_visit(visit, other)), len(there))
+        if at == len(there) or visit.version > there[at].version:
+            there[at:] = [visit, *there[at + 1 :]]
+    every = (visit for there in newest.values() for visit in there)
+    return sorted(every, key=lambda v: (moment(v.start, zone), v.number))
+
+
+def one_visit(one: Visit, other: Visit) -> bool:
+    """Whether two are versions of one visit: other clinics give the same numbers."""
+    return one.number.casefold() == other.number.casefold() and same_clinic(one.clinic, other.clinic) is not False
 
 
 def disagreements(visits: Sequence[Visit]) -> list[str]:

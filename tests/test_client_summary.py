@@ -238,6 +238,29 @@ def test_a_record_that_is_no_visit_is_told_where_it_keeps_nothing_back() -> None
     assert [(i.rule, i.where.row) for i in found.told_of_records()] == [("D166", 8), ("D166", 9)]
 
 
+def test_a_number_that_another_clinic_gave_too_is_another_visit() -> None:
+    """Whether it was the same client's or not: their version 2 takes the place of no visit of ours."""
+    theirs = {"number": "V1", "clinic": {"name": "Alder Hearing"}, "version": 2, "replaces": 1}
+    found = records(visit(1), visit(2, **theirs), visit(3))
+    (summary,) = found.summaries()
+    assert [(v.number, v.version) for v in summary.visits] == [("V1", 1), ("V1", 2), ("V3", 1)]
+    other = {**CLIENT, "number": "C-2", "legal_name": {"family": "Reed"}}
+    for order in ([visit(1), visit(2, client=other, **theirs)], [visit(2, client=other, **theirs), visit(1)]):
+        assert sorted(s.stem for s in records(*order).summaries()) == ["C-1", "C-2"]
+    found = records(visit(1, client=other), visit(2, client=other, **theirs))
+    found.take(no_visit(9, number="V1", version=1, client={"number": "C-2"}))
+    (summary,) = found.summaries()
+    assert summary.bundle is None
+
+
+@pytest.mark.parametrize("said", ["9" * 5_000, 10**5_000, True, "²", [1], None], ids=range(6))
+def test_a_version_of_a_broken_record_may_be_anything(said: Any) -> None:
+    found = records(visit(1))
+    found.take(no_visit(9, number=said, version=said, client={"number": "C-1"}))
+    (summary,) = found.summaries()
+    assert [(i.rule, i.where.row) for i in summary.issues] == [("D161", 9)]
+
+
 def test_as_a_page_it_is_told_visit_by_visit() -> None:
     wax = {"before": {"wax": {"amount": {"text": "heavy"}}}}
     bundle = only(visit(1, right=wax, approved=None), visit(2, left=wax)).bundle

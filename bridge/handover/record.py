@@ -8,13 +8,13 @@ from typing import Literal
 
 from bridge.build import build_document
 from bridge.build.ips import build_client_summary
-from bridge.client_summary import ClientRecords, Summary, whose
+from bridge.client_summary import ClientRecords, Summary, as_told, whose
 from bridge.cut import own_copy
 from bridge.deliver import FileNames
 from bridge.fhir.ids import Ids
 from bridge.fhir.letter_kind import RECORD
 from bridge.issues import Issue, Severity, Where, issue
-from bridge.one_client import moment
+from bridge.one_client import moment, one_visit
 from bridge.pipeline import Conversion, Converter, reads_back
 from bridge.shapes import Alert, Json
 from bridge.visit import Visit
@@ -105,7 +105,7 @@ class OneClient:
         """A record that is no visit: of the client asked for it stops the hand-over, of another client it is no
         matter."""
         said = conversion.says.get("client")
-        number = str(said.get("number") or "").strip() if isinstance(said, Mapping) else ""
+        number = as_told(said.get("number")).strip() if isinstance(said, Mapping) else ""
         client = whose(conversion, self._ids)
         theirs = bool(client) and self._asked.casefold() in (number.casefold(), f"client-{client}")
         if client and not theirs:
@@ -142,12 +142,11 @@ class OneClient:
 
     def _made(self, summary: Summary, bundle: Json) -> tuple[ClientRecord | None, list[Issue]]:
         issues: list[Issue] = []
-        holds = {visit.number: visit.version for visit in summary.visits}
-        mine = [c for c in self._kept if c.visit and c.visit.number in holds]
+        mine = [c for c in self._kept if c.visit and any(one_visit(c.visit, newest) for newest in summary.visits)]
         names, made = FileNames(), ClientRecord(summary.stem, self._reader, bundle, [])
         for conversion in sorted(mine, key=self._when):
             assert conversion.visit is not None
-            version = holds[conversion.visit.number]
+            version = max(v.version for v in summary.visits if one_visit(conversion.visit, v))
             superseded = version if conversion.visit.version < version else None
             if superseded and conversion.state == "need you":
                 issues.append(_lost(conversion))

@@ -55,6 +55,21 @@ def test_why_a_record_cannot_be_read_is_told_beside_that_and_stops_nothing() -> 
     assert "D166" in rules(issues)
 
 
+def test_one_number_of_two_clinics_is_two_visits_of_the_record() -> None:
+    theirs = visit(2, number="V1", clinic={"name": "Alder Hearing"}, version=2, replaces=1)
+    record, _, _ = collected(visit(1), theirs)
+    assert record is not None
+    assert [(v.visit.version, v.superseded) for v in record.visits] == [(1, None), (2, None)]
+
+
+@pytest.mark.parametrize("number", [10**5_000, "9" * 5_000, True, [5]], ids=range(4))
+def test_a_client_number_of_a_broken_record_may_be_anything(number: Any) -> None:
+    one = OneClient(converter(), "C-1")
+    one.take(Conversion("ready", Where("sheet.csv", row=3), visit(1)))
+    one.take(Conversion("need you", Where("sheet.csv", row=4), says={"client": {"number": number}}))
+    assert one.record()[0] is not None
+
+
 @pytest.mark.parametrize("reader", ["clinic", "client"])
 def test_a_record_that_is_no_visit_stops_the_hand_over_of_the_client_whom_it_names(reader: Any) -> None:
     for asked, handed_over in [("C-1", False), ("C-2", True)]:
