@@ -125,6 +125,7 @@ def trust(name: str, file: Path | None, fingerprint: str, instead: bool, practic
       visit-bridge keys trust "Alder Hearing" --file alder-keys.json
     """
     from bridge.parcel.keys import as_fingerprint
+    from bridge.parcel.known import same_name
     from bridge.parcel.own import read_card, trusted
     from bridge.practice_place import find_practice
 
@@ -136,6 +137,10 @@ def trust(name: str, file: Path | None, fingerprint: str, instead: bool, practic
     if not name.strip() or not name.isprintable():
         raise click.UsageError("The clinic needs a name, as it stands in its parcels.")
     card = read_card(file) if file else None
+    if card is not None and card.clinic.isprintable() and not same_name(card.clinic or name, name):
+        click.echo(
+            f"The file is of “{card.clinic}”. You know the parcels only of a clinic that is named as you say here."
+        )
     if card is not None and not fingerprint and not _confirmed(card.fingerprint):
         click.echo("Nothing was changed. Ring them on a number that you have from elsewhere.")
         click.get_current_context().exit(1)
@@ -150,6 +155,7 @@ def _confirmed(fingerprint: str) -> bool:
     except click.Abort:
         if sys.stdin.isatty():
             raise
+        click.echo()
         raise click.UsageError("Nobody is here to compare it. Say --fingerprint as it was told to you.") from None
 
 

@@ -17,7 +17,10 @@ KINDS = {"EdDSA": ("OKP", "Ed25519"), "Ed25519": ("OKP", "Ed25519"), "ES384": ("
 """Algorithms of RFC 7518, 8037 and 9864 that are taken, with the kind of key and the curve that each needs."""
 
 _MEMBERS = {"OKP": ("crv", "kty", "x"), "EC": ("crv", "kty", "x", "y")}
-_HOW = "Make keys with `visit-bridge keys make`, or put back the copy that you kept."
+_HOW = (
+    "Put back the copy that you kept. Without one, take this key out of the folder “keys”, or out of the keyring, "
+    "make a new one with `visit-bridge keys make`, and tell the clinics that know you."
+)
 
 
 @dataclass(frozen=True, slots=True)

@@ -108,7 +108,8 @@ def read_card(path: Path) -> Card:
             content = stream.read(_MOST_BYTES + 1)
         data = json.loads(content.decode("utf-8"))
     except OSError as error:
-        raise InputError(f"The file with the keys cannot be read: {error.strerror}.") from None
+        told = f"The file with the keys, {path}, cannot be read: {error.strerror}."
+        raise InputError(told, "Check the name and the folder, or ask the clinic for its file again.") from None
     except (ValueError, RecursionError):
         data = None
     jwk = data.get("signing_key") if isinstance(data, dict) else None

@@ -13,6 +13,7 @@ from bridge.ear_words import EARS, STAGES
 from bridge.issues import Issue, Where, issue
 from bridge.shapes import Reading
 
+_LOOK_UP = "Take it out, or look the field up: `visit-bridge schema` prints all that there are."
 _EARS, _STAGES = frozenset[str](EARS), frozenset[str](STAGES)
 
 
@@ -38,7 +39,8 @@ def plain_issues(
             continue
         rule, message, cause = _told(detail, path)
         where = (empty(path) if rule == "R119" else None) or reading.where_of(path)
-        found.append(issue(rule, message, where, cause=f"{rule}:{path}:{cause}"))
+        do = _LOOK_UP if rule == "R120" and not _near(path) else ""
+        found.append(issue(rule, message, where, cause=f"{rule}:{path}:{cause}", help=do))
     return found
 
 

@@ -59,7 +59,9 @@ class Settling:
             )
             return Settled(None, False, [issue("X171", message, where)])
         if match.answer == "same":
-            message = f"The client is the one of your visit {there}; the visit is filed under your number of theirs."
+            message = (
+                f"The client is the one of your visit {there}; the visit is filed under your number of that client."
+            )
             return Settled(client_apart(visit, number), True, [issue("X172", message, where)])
         told = []
         if match.answer == "question":

@@ -244,8 +244,32 @@ def test_what_is_no_key(words: list[str], code: int) -> None:
 
 
 def test_where_nobody_can_be_asked_the_fingerprint_has_to_be_said() -> None:
-    assert "--fingerprint" in run("trust", "Alder", "--file", _card(), code=2).output
+    _, told = run("trust", "Alder", "--file", _card(), code=2).output.split("[y/N]: ")
+    assert "--fingerprint" in told
+    assert told.startswith("\n"), "what is wrong begins a line of its own"
     assert known_keys(FOLDER) == []
+
+
+def test_a_file_that_is_not_there_is_named_with_what_to_do() -> None:
+    told = " ".join(run("trust", "Alder", "--file", "nowhere.json", code=3).output.split())
+    assert "nowhere.json" in told
+    assert "ask the clinic for its file again" in told
+
+
+def test_a_file_of_a_clinic_by_another_name_is_told_before_anybody_says_yes() -> None:
+    told = "The file is of “Alder Hearing”"
+    other = run("trust", "Alder Haering", "--file", _card(clinic="Alder Hearing"), code=1, answer="n\n").output
+    assert other.index(told) < other.index("Is it the one")
+    assert (
+        told not in run("trust", "alder hearing", "--file", _card(clinic="Alder Hearing"), code=1, answer="n\n").output
+    )
+
+
+def test_of_a_broken_key_no_new_one_is_promised_while_it_stays() -> None:
+    run("make")
+    (FOLDER / "keys/signing-key").write_text("junk\n")
+    told = " ".join(run("make", code=3).output.split())
+    assert "take this key out of the folder “keys”" in told
 
 
 def test_trust_without_a_key_is_a_wrong_use() -> None:

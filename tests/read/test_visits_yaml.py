@@ -107,6 +107,13 @@ def test_the_hours_of_the_clock_change_are_issues(tmp_path: Path) -> None:
         assert reading.issues[0].where.row == 2
 
 
+def test_a_field_is_only_called_near_where_one_is(tmp_path: Path) -> None:
+    for name, near in (("sharingg", True), ("zzzqqq", False)):
+        (reading,) = read(tmp_path, f"{ONE}{name}: x\n")
+        (found,) = (i for i in reading.issues if i.rule == "R120")
+        assert ("Near it" in found.message, "named as near" in found.help) == (near, near)
+
+
 def test_all_problems_come_together_in_plain_words(tmp_path: Path) -> None:
     bad = (
         ONE.replace("birth_date: 1950", "birth_date: soon").replace("level: 35", "level: loud")
