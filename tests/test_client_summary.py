@@ -181,6 +181,27 @@ def test_an_older_answer_on_sharing_counts_where_a_newer_visit_has_none() -> Non
     assert told(only(visit(1, sharing={"status": "refused"}), visit(2))) == []
 
 
+@pytest.mark.parametrize("later", [{"sharing": {"status": "not asked"}}, {"clinic": {"name": "Alder Hearing"}}])
+@pytest.mark.parametrize(
+    ("first", "rule"),
+    [
+        ({"status": "refused"}, "D162"),
+        ({"status": "withdrawn"}, "D162"),
+        ({"status": "given", "scope": ["visit summary"]}, "D162"),
+        ({**WHOLE, "except_for": ["the left ear"]}, "D164"),
+        (WHOLE, "D163"),
+        (None, "D163"),
+    ],
+)
+def test_a_refusal_stands_until_the_client_is_asked_here_again(
+    first: dict[str, Any] | None, rule: str, later: dict[str, Any]
+) -> None:
+    found = only(visit(1, sharing=first), visit(2, **later), visit(3, **later))
+    assert [r for r in told(found) if r in ("D162", "D163", "D164")] == [rule]
+    assert (found.bundle is None) == (rule != "D163")
+    assert not {"D162", "D163", "D164"} & set(told(only(visit(1, sharing=first), visit(2, **later), visit(3))))
+
+
 @pytest.mark.parametrize(
     ("field", "items", "none"), [("allergies", {"items": ["latex"]}, "none known"), ("medicines", ["aspirin"], "none")]
 )
