@@ -176,11 +176,21 @@ def _carries_data(path: Path) -> bool:
         return False
 
 
-def _told(name: Path, passed: Counter[str]) -> Issue:
+_OF_ONE = {
+    "de-identified folders": "de-identified folder",
+    "FHIR documents": "FHIR document",
+    "layouts": "layout",
+    "links": "link",
+    "our own documents": "document of our own",
+}
+
+
+def _told(place: Path, passed: Counter[str]) -> Issue:
     number = sum(passed.values())
-    kinds = ", ".join(f"{count} {kind}" for kind, count in sorted(passed.items()))
+    named = {kind: _OF_ONE.get(kind, kind) if count == 1 else kind for kind, count in passed.items()}
+    kinds = ", ".join(f"{passed[kind]} {name}" for kind, name in sorted(named.items()))
     told = f"{number} {'file was' if number == 1 else 'files were'} left alone: {kinds}."
-    return issue("R151", told, Where(str(name)), cause=f"R151:{name}")
+    return issue("R151", told, Where(str(place)), cause=f"R151:{place}")
 
 
 def _nothing(name: Path, roots: list[Path], passed: Counter[str]) -> NoSourceError:

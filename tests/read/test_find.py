@@ -43,8 +43,7 @@ def test_a_folder_is_walked_in_order_and_others_are_counted(folder: Path) -> Non
     (told,) = find_sources([folder]).issues
     assert told.rule == "R151"
     assert told.message == (
-        "7 files were left alone: 1 .jpg, 1 .pdf, 1 FHIR documents, 1 layouts, 2 our own documents,"
-        " 1 without an ending."
+        "7 files were left alone: 1 .jpg, 1 .pdf, 1 FHIR document, 1 layout, 2 our own documents, 1 without an ending."
     )
 
 

@@ -56,7 +56,7 @@ def test_deidentified_visits_do_not_count_twice(folder: Path) -> None:
     assert CliRunner().invoke(main, words).exit_code == 0
     after = CliRunner().invoke(main, ["audit", "run", ".", "--json"]).stdout
     assert json.loads(after)["records"] == before["records"]
-    assert "1 de-identified folders" in after
+    assert "1 de-identified folder." in after
     named = json.loads(CliRunner().invoke(main, ["audit", "run", "course", "--json"]).stdout)
     assert named["records"] == 8, "nine files, of which one is of a version that another replaces"
     (folder / "course/read-me-first.txt").write_text("A note of somebody else.", encoding="utf-8")
