@@ -23,7 +23,7 @@ from bridge.layout import Layout
 from bridge.pipeline import Converter
 from bridge.practice import complete
 from bridge.read.find import unread
-from bridge.telling_words import may_tell_who, names_in
+from bridge.telling_words import may_tell_who, telling_in
 from bridge.visit import Term, Visit, map_terms, terms_of
 
 SENT = "sent"
@@ -124,7 +124,7 @@ class _Codes:
 
     @cached_property
     def _names(self) -> set[str]:
-        return names_in(self.visit)
+        return telling_in(self.visit)
 
 
 def _reading(path: str, term: Term, maps: TermMaps) -> Reading:

@@ -20,7 +20,7 @@ from bridge.errors import InputError
 from bridge.fhir.systems import OWN
 from bridge.issues import Where, issue
 from bridge.recoding import HEADINGS, LINE, NOT_EAR, Asked, Choice, RecodingSheet
-from bridge.telling_words import may_tell_who, names_in
+from bridge.telling_words import may_tell_who, telling_in
 
 if TYPE_CHECKING:
     from bridge.read.rows import Table
@@ -96,7 +96,7 @@ class _Things:
 
     def of(self, entries: Iterable[Entry]) -> Iterator[Thing]:
         for entry in entries:
-            names = names_in(entry.visit) if entry.visit else None
+            names = telling_in(entry.visit) if entry.visit else None
             for item in self._items(entry):
                 kind = self._kind(item)
                 if not kind or not item.text.strip() or not item.due:

@@ -37,7 +37,7 @@ from bridge.receive import bundle_to_visits
 from bridge.regions import region
 from bridge.same_clinic import of_another
 from bridge.shapes import Alert, Document, Json, Reading
-from bridge.telling_words import names_in, unquoted
+from bridge.telling_words import telling_in, unquoted
 from bridge.visit import Visit
 from bridge.wording import for_tag
 
@@ -281,7 +281,7 @@ def _without_names(issues: list[Issue], visit: Visit, maps: TermMaps) -> list[Is
     """What is told of words without a code, without quoting a name that slipped in among them."""
     if not any("“" in found.message for found in issues):
         return issues
-    names = names_in(visit)
+    names = telling_in(visit)
     return [unquoted(found, names, maps.of_the_trade) for found in issues]
 
 

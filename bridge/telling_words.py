@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import unicodedata
 from collections.abc import Callable, Hashable, Iterator
 from dataclasses import replace
 from functools import cache
@@ -25,10 +26,13 @@ _QUOTED = re.compile("“([^”]*)”")
 
 
 def may_tell_who(words: str, names: set[str], of_the_trade: Callable[[str], bool]) -> bool:
-    """Whether words may hold a name or a number of somebody; a name that is a word of the trade too is no name here."""
+    """Whether words may hold a name or a number of somebody; a name that is a word of the trade too is no name here.
+
+    `names`: as `plain`.
+    """
     if len(_DIGITS.findall(words)) > _MOST_DIGITS or len(words) > LONGEST or "@" in words:
         return True
-    return any(part.casefold() in names and not of_the_trade(part) for part in _WORD.findall(words))
+    return any(plain(part) in names and not of_the_trade(part) for part in _WORD.findall(words))
 
 
 def unquoted(found: Issue, names: set[str], of_the_trade: Callable[[str], bool]) -> Issue:
@@ -42,8 +46,23 @@ def unquoted(found: Issue, names: set[str], of_the_trade: Callable[[str], bool])
 
 
 def names_in(visit: Visit) -> set[str]:
-    """Every part of a name in the record's people, in small letters."""
-    return {part.casefold() for text in _texts(visit) for part in _WORD.findall(text)}
+    """Every part of a name in the record's people, as `plain`."""
+    return {plain(part) for text in _texts(visit) for part in _WORD.findall(text)}
+
+
+def telling_in(visit: Visit) -> set[str]:
+    """Every part of a name in the record's people and of the client's address, as `plain`."""
+    address = visit.client.address
+    said = (*address.lines, address.city, address.district, address.postcode) if address else ()
+    return names_in(visit) | {plain(part) for text in said if text for part in _WORD.findall(text)}
+
+
+def plain(word: str) -> str:
+    """A word without capitals and accents."""
+    if word.isascii():
+        return word.casefold()
+    apart = unicodedata.normalize("NFKD", word.casefold())
+    return "".join(letter for letter in apart if not unicodedata.combining(letter))
 
 
 def _texts(value: Any) -> Iterator[str]:

@@ -57,6 +57,10 @@ def test_a_plain_row_is_ready_without_a_word_but_notes(tmp_path: Path) -> None:
     [
         ({"R wax": "impactd told tennick"}, False),
         ({"R wax": "impactd 01632 960123"}, False),
+        ({"R wax": "impactd told Ténnick"}, False),
+        ({"R wax": "impactd told Peña", "Surname": "Pena"}, False),
+        ({"R wax": "impactd told Weirside", "Address": "31 Weirside"}, False),
+        ({"R wax": "impactd told ZX9 1JR", "Postcode": "ZX9 1JR"}, False),
         ({"R wax": "impactd told later"}, True),
         ({"R wax": "impacted quite", "Surname": "Impacted"}, True),
     ],

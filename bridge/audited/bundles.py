@@ -28,6 +28,7 @@ from bridge.receive.apart import Addresses, visits_apart
 from bridge.receive.people import organisation_code
 from bridge.same_clinic import NOT_NAMED, of_another
 from bridge.shapes import Json
+from bridge.telling_words import plain
 from bridge.visit import Clinic, Visit
 from bridge.visit.people import Name
 
@@ -148,9 +149,9 @@ def _words(name: Json) -> str:
 
 
 def _names(resources: list[tuple[str, Json]]) -> frozenset[str]:
-    """Every part of a name of a person in the resources, in small letters."""
+    """Every part of a name of a person in the resources, as `plain`."""
     names = (name for _, r in resources if r.get("resourceType") in _PEOPLE for name in dicts(r, "name"))
-    return frozenset(part.casefold() for name in names for text in _texts(name) for part in _WORD.findall(text))
+    return frozenset(plain(part) for name in names for text in _texts(name) for part in _WORD.findall(text))
 
 
 def _texts(name: Json) -> Iterator[str]:

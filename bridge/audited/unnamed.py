@@ -6,7 +6,7 @@ from dataclasses import replace
 
 from bridge.audit.shapes import Entry, Item
 from bridge.coding import TermMaps
-from bridge.telling_words import NOT_SHOWN, may_tell_who, names_in, unquoted
+from bridge.telling_words import NOT_SHOWN, may_tell_who, telling_in, unquoted
 
 MOST = 10_000
 
@@ -24,7 +24,7 @@ class Unnamed:
         quoting = any("“" in found.message for found in entry.issues)
         if not unknown and not quoting:
             return entry
-        names = names_in(entry.visit) if entry.visit is not None else set(entry.names)
+        names = telling_in(entry.visit) if entry.visit is not None else set(entry.names)
         return replace(
             entry,
             items=tuple(self._item(item, names) for item in entry.items),

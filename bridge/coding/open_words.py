@@ -12,7 +12,7 @@ from bridge.issues import Issue, Where, rule_of
 from bridge.phrases import ambiguous_words, parse_phrase, qualifier, watched_words
 from bridge.phrases.fold import fold
 from bridge.phrases.tables import ambiguous, qualifiers, tidy, whole
-from bridge.telling_words import may_tell_who, names_in
+from bridge.telling_words import may_tell_who, telling_in
 from bridge.visit import Visit, terms_of
 from bridge.words_asked import OpenWord, WordsAsked
 
@@ -53,7 +53,7 @@ class OpenWords:
         if not about:
             return
         terms = dict(terms_of(visit)) if visit else {}
-        names = names_in(visit) if visit else set()
+        names = telling_in(visit) if visit else set()
         for one in about:
             if one.rule in INSIDE:
                 self._inside(one)
