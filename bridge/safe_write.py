@@ -34,5 +34,6 @@ def make_folder(folder: Path) -> None:
     Names of files tell of clients, too. Raises OSError.
     """
     if not folder.is_dir():
-        make_folder(folder.parent)
+        if folder.parent != folder:
+            make_folder(folder.parent)
         folder.mkdir(mode=0o700, exist_ok=True)
