@@ -38,6 +38,7 @@ _TYPES: tuple[tuple[str, str, int, bytes], ...] = (
     (".mp4", "video/mp4", 4, b"ftypmp4"),
 )
 """Ending, media type, and the bytes by which each format begins, at their offset (the formats' own definitions)."""
+_PICTURES = (*{ending: None for ending, *_ in _TYPES}, ".jpeg", ".tiff", ".svg", ".avif", ".mov", ".m4v")
 
 
 @dataclass(frozen=True, slots=True)
@@ -106,9 +107,10 @@ def may_go(record: ClientRecord, own: Clinic) -> bool:
     return bool({"images", "whole record"} & set(asked[-1].sharing.scope))
 
 
-def is_picture(content: bytes) -> bool:
-    """By the bytes with which it begins."""
-    return any(content[offset : offset + len(sign)] == sign for _, _, offset, sign in _TYPES)
+def is_picture(name: str, content: bytes) -> bool:
+    """By the bytes with which it begins (ISO 14496-12: whatever has `ftyp` there holds pictures), or by its ending."""
+    begins = any(content[offset : offset + len(sign)] == sign for _, _, offset, sign in _TYPES)
+    return begins or content[4:8] == b"ftyp" or name.lower().endswith(_PICTURES)
 
 
 def _roots(visit: Visit, sources: Sequence[Path]) -> list[Path]:

@@ -183,7 +183,7 @@ def _put(path: Path, name: str, found: Kept) -> None:
         message = f"This file of an earlier clinic is not in the parcel: {why}."
         found.issues.append(issue("D188", message, Where(file=path.name), cause=f"D188:{why}"))
         return
-    if not found.pictures and is_picture(content):
+    if not found.pictures and is_picture(path.name, content):
         found.withheld += 1
         return
     if name in found.pieces and found.pieces[name].content != content:

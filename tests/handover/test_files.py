@@ -125,17 +125,20 @@ def test_pictures_of_an_earlier_clinic_go_only_with_that_consent_too(
 ) -> None:
     """Whatever they are called; with what came along else."""
     came = tmp_path / "came-with-C-1"
-    for place, content in (("images/drum.jpg", JPEG), ("earlier/x/drum", PNG), ("letters/V1.pdf", b"%PDF")):
+    film = b"\0\0\0\x20ftypiso5" + b"2" * 60
+    for place, content in (("images/drum.jpg", JPEG), ("earlier/x/drum", PNG), ("letters/V1.pdf", b"%PDF"),
+                           ("images/film", film), ("images/Unknown.TIFF", b"another format")):  # fmt: skip
         (came / place).parent.mkdir(parents=True, exist_ok=True)
         (came / place).write_bytes(content)
     (came / "visits.json").write_bytes(b'{"visits": ["V1"]}')
     (tmp_path / "V1.yaml").touch()
     made = kept(tmp_path, of_file("V1.yaml", sharing=sharing))
     found = {p.name for p in made.pieces if p.name.startswith("earlier/")}
-    pictures = {"earlier/came-with-C-1/images/drum.jpg", "earlier/x/drum"}
+    images = {f"earlier/came-with-C-1/images/{name}" for name in ("drum.jpg", "film", "Unknown.TIFF")}
+    pictures = {"earlier/x/drum", *images}
     assert found == {"earlier/came-with-C-1/letters/V1.pdf", *(pictures if goes else ())}
     assert [i.message for i in made.issues if i.rule == "D183"] == (
-        [] if goes else ["2 pictures that came along are not handed over: no consent given to us names pictures or the "
+        [] if goes else ["4 pictures that came along are not handed over: no consent given to us names pictures or the "
                          "whole record."]
     )  # fmt: skip
 
