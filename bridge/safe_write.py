@@ -22,9 +22,11 @@ def write_bytes(path: Path, content: bytes, private: bool = False) -> None:
             stream.flush()
             os.fsync(stream.fileno())
         os.replace(beside, path)
-    except BaseException:
+    except BaseException as error:
         with contextlib.suppress(OSError):
             beside.unlink()
+        if isinstance(error, OSError) and error.filename == os.fspath(beside):
+            error.filename = os.fspath(path)  # nobody knows the other
         raise
 
 

@@ -45,5 +45,6 @@ def test_leaves_the_old_file_when_interrupted(
 
 
 def test_says_when_the_folder_is_missing(tmp_path: Path) -> None:
-    with pytest.raises(FileNotFoundError):
+    with pytest.raises(FileNotFoundError) as raised:
         write_bytes(tmp_path / "nowhere" / "x", b"x")
+    assert raised.value.filename == str(tmp_path / "nowhere" / "x"), "the name that the person gave"

@@ -97,7 +97,8 @@ def command(
     if not stopped:
         finish(report, showing)
     rest = len(bundles) - len(report.files)
-    show(report, showing)
+    if showing.form != "text" or report.issues or report.files:
+        show(report, showing)
     click.echo(
         f"Stopped. {rest} {'bundle was' if rest == 1 else 'bundles were'} not sent." if rest else "Stopped.", err=True
     )

@@ -32,7 +32,8 @@ class Deidentified:
 def told(result: Deidentified, wishes: Wishes, old: int, unfit: dict[str, int], twice: int) -> Iterator[Issue]:
     """D240 to D247 but D245. `old`: clients over 89; `unfit`: visits of which too little is left, by the field;
     `twice`: records whose number and version another one has that says something else."""
-    yield issue("D240", CAUTION, cause="D240")
+    if result.visits:
+        yield issue("D240", CAUTION, cause="D240")
     if wishes.with_text:
         yield issue("D241", "Free text was kept. Names may stand in it that nothing here could find.", cause="D241")
     for cells in result.cells:

@@ -14,6 +14,7 @@ import pytest
 from lxml import html
 
 from bridge.audit.figures import About, figures, read_figures
+from bridge.audit.figures.cells import Cell
 from bridge.audit.report.as_html import to_html
 from bridge.audit.report.charts import Bar, Point, bars, line
 from bridge.audit.roll_up import Expected, added
@@ -21,7 +22,7 @@ from bridge.audit.roll_up.as_html import to_html as rolled_up_html
 from bridge.audit.shapes import Audited
 from bridge.issues import Issue, Severity
 from tests.audit.hand_made import HOSTILE, audited
-from tests.audit.roll_ups import rolled_up
+from tests.audit.roll_ups import rolled_up, sent
 
 
 def tree(page: str) -> Any:
@@ -164,6 +165,15 @@ def test_a_line_of_any_length_keeps_its_words_inside(count: int) -> None:
 def test_the_same_audit_gives_the_same_page() -> None:
     assert to_html(audited()) == to_html(audited())
     assert rolled_up_html(rolled_up()) == rolled_up_html(rolled_up())
+
+
+def test_a_count_that_a_clinic_withheld_is_drawn_as_the_least_that_it_can_be() -> None:
+    clinic = sent("k1", "Millbrook Ear Care")
+    clinic = replace(clinic, rates={**clinic.rates, "coded": Cell(None, 600, "nearly all")})
+    page = tree(rolled_up_html(added([clinic])))
+    chart = next(svg for svg in page.xpath("//svg") if "nearly all" in words(svg))
+    (whole, *_), own = (chart.xpath(f'.//rect[@class="{look}"]/@width') for look in ("whole", "part-0"))
+    assert [float(width) > 0.98 * float(whole) for width in own] == [True, True]
 
 
 def test_a_clinic_can_be_called_anything() -> None:

@@ -267,6 +267,26 @@ def test_records_of_no_month_are_left_out_and_told(run: Run, tmp_path: Path) -> 
     assert json.loads(run("run", "undated.json", "--json", "--fail-on", "never").stdout)["records"] == 1
 
 
+def test_a_quiet_run_with_a_page_says_nothing_where_all_is_well(run: Run, tmp_path: Path) -> None:
+    quiet = run("run", "visits-2026.csv", "--html", "audit.html", "--csv", "audit.csv", "--quiet")
+    assert (quiet.exit_code, quiet.output) == (0, "")
+    assert (tmp_path / "audit.html").is_file()
+    assert "Written: again.html" in run("run", "visits-2026.csv", "--html", "again.html").stderr
+    sheet = run("changes", "shipped", ".", "visits-2026.csv", "--csv", "changes.csv", "--quiet")
+    assert (sheet.exit_code, sheet.output) == (0, "")
+
+
+@pytest.mark.parametrize(
+    "words", [("run", "visits-2026.csv", "--html"), ("sample", "5", "visits-2026.csv", "--seed", "a", "--to")], ids=str
+)
+def test_what_cannot_be_written_is_named_with_what_to_do(run: Run, words: tuple[str, ...]) -> None:
+    target = Path("doctors.csv/out.xlsx")  # below a file
+    done = run(*words, str(target))
+    assert done.exit_code == 3
+    assert f"{target} cannot be written" in done.stderr
+    assert "Name another file or folder." in done.stderr
+
+
 def test_a_limit_over_nothing_does_not_pass_and_months_without_a_record_are_told(run: Run) -> None:
     nothing = ("run", "visits-2026.csv", "--months", "2062-01..2062-03")
     assert "A254" in run(*nothing).stdout

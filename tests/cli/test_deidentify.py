@@ -107,6 +107,13 @@ def test_nothing_of_the_demos_clients_comes_out(here: Path, purpose: str, form: 
     assert str(here) not in text
 
 
+def test_where_nothing_came_out_nobody_is_sent_to_a_folder(here: Path) -> None:
+    said = run("practice.yaml", "--to", "out", "--for", "audit", "--once", code=1).output
+    assert not (here / "out").exists()
+    assert "D240" not in said
+    assert "read-me-first" not in said
+
+
 def test_as_many_visits_come_out_as_went_in(here: Path) -> None:
     figures = json.loads(run("visits-2026.csv", "visits", "--to", "out", "--for", "teaching", "--json").output)[
         "figures"

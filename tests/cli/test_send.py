@@ -127,6 +127,15 @@ def stopped(folder: Path, httpserver: HTTPServer, *words: str) -> tuple[int, str
     return run.returncode, out, err
 
 
+def test_stopped_before_anything_is_known_says_no_more_than_that(folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    def stop(*_: object, **__: object) -> None:
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr("bridge.sending.Sender.send", stop)
+    done = CliRunner().invoke(main, ["send", "M26-0101.bundle.json", "--to", "there"])
+    assert (done.exit_code, done.stdout, done.stderr) == (130, "", "Stopped. 1 bundle was not sent.\n")
+
+
 def test_stopped_while_it_is_in_doubt(folder: Path, httpserver: HTTPServer) -> None:
     code, out, err = stopped(folder, httpserver)
     assert (code, err.strip()) == (130, "Stopped. 1 bundle was not sent.")

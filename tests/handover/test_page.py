@@ -281,6 +281,13 @@ def test_an_unsigned_page_says_so_and_a_sealed_one_how_to_open() -> None:
     assert "signed by 0123 4567" in told
 
 
+def test_numbers_of_bytes_stay_whole_and_no_letter_has_the_rule() -> None:
+    rule = ".files td:nth-child(3) { white-space: nowrap;"
+    made = made_of(visit(1))
+    assert rule in page_of(made)
+    assert not any(rule.encode() in piece.content for piece in made.pieces if piece.name != "index.html")
+
+
 def test_nothing_of_the_record_is_markup() -> None:
     evil = "<img src=x onerror=alert(1)><script>alert(1)</script>"
     page = page_of(made_of(coded(visit(1, note=evil, reasons=[evil], right={"note": evil, "history": [evil]}))))

@@ -88,7 +88,7 @@ def _chart(result: RolledUp, key: str, label: str, of: str) -> Chart:
     shown = first_to_see(result, key, CLINICS)
     for one in shown:
         given = one.rates[key]
-        share = given.count / given.of if given.count is not None and given.of else 0
+        share = given.low / given.of if given.of else 0  # the least that a count can be which the clinic withheld
         rows.append(Bar(one.name, (share,), cell(given)))
     rows.append(Bar("all together", ((result.rates[key].shares or (0, 0))[0],), shares(result.rates[key])))
     part = "" if len(shown) == len(result.clinics) else f", the {len(shown)} that have most to mend"

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from bridge.cli.audit.written import refuse, replace_option
+from bridge.cli.audit.written import put, refuse, replace_option
 from bridge.cli.options import Showing, json_option, practice_option
 from bridge.errors import InputError
 
@@ -75,7 +75,6 @@ def command(
     from bridge.issues import Issue, Report
     from bridge.layout import load_layout
     from bridge.marking.recoding_book import recoding_book
-    from bridge.safe_write import write_bytes
 
     if to.suffix.casefold() != ".xlsx":
         raise click.UsageError("--to is the name of a workbook, and ends in .xlsx.")
@@ -89,9 +88,8 @@ def command(
         show(Report(told), Showing(), sys.stderr)
     if not done.key.lines:
         raise InputError("No words that could be coded again were found in these records.", "Name other records.")
-    to.parent.mkdir(parents=True, exist_ok=True)
-    write_bytes(to, recoding_book(done.sheet), private=True)
-    write_bytes(key, written_key(done.key), private=True)
+    put(to, recoding_book(done.sheet))
+    put(key, written_key(done.key))
     if as_json:
         click.echo(json.dumps(_as_data(done, by, to, key), indent=2, ensure_ascii=False))
         return

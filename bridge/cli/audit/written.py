@@ -53,9 +53,19 @@ def _of_practice(path: Path) -> bool:
 
 
 def write(path: Path, text: str) -> None:
-    """For the owner's eyes alone, because it holds record numbers. Raises OSError."""
+    """As `put`, and told unless the command is to be quiet."""
+    put(path, text.encode("utf-8", "replace"))
+    if not click.get_current_context().params.get("quiet"):
+        click.echo(f"Written: {path}", err=True)
+
+
+def put(path: Path, content: bytes) -> None:
+    """For the owner's eyes alone, because it holds record numbers. Raises BridgeError."""
+    from bridge.errors import BridgeError
     from bridge.safe_write import write_bytes
 
-    path.parent.mkdir(parents=True, exist_ok=True)
-    write_bytes(path, text.encode("utf-8", "replace"), private=True)
-    click.echo(f"Written: {path}", err=True)
+    try:
+        path.parent.mkdir(parents=True, exist_ok=True)
+        write_bytes(path, content, private=True)
+    except OSError as error:
+        raise BridgeError(f"{path} cannot be written: {error.strerror}.", "Name another file or folder.") from None
