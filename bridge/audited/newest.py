@@ -24,8 +24,8 @@ from bridge.read.visits_table import SheetReader
 from bridge.shapes import Reading
 from bridge.visit import Visit
 
-_IN_RECORD = re.compile(rb"[\"']?version[\"']?\s*:\s*[\"']?" + LATER + rb"\b")
-_IN_CELL = re.compile(rf"\D*{LATER.decode()}(?!\d)")
+_IN_RECORD = re.compile(rb"[\"']?version[\"']?\s*:\s*[\"']?\+?0*" + LATER + rb"\b")
+_IN_CELL = re.compile(rf"\D*0*{LATER.decode()}(?!\d)")
 
 
 def counted_over(sources: Sequence[tuple[Path, bool]], converter: Converter, layout: Layout | None) -> Counted:

@@ -125,6 +125,14 @@ def test_the_newest_version_counts(newer: str, form: str, converter: Converter, 
         assert "A194" in {one.rule for one in found.issues}
 
 
+@pytest.mark.parametrize("version", ["2", '"2"', "02", '"02"', "+2", "2.0"])
+def test_a_version_counts_however_it_is_written(version: str, converter: Converter, tmp_path: Path) -> None:
+    first = record(tmp_path)
+    second = tmp_path / "second.yaml"
+    second.write_text(f"{first.read_text(encoding='utf-8')}\nversion: {version}\nreplaces: 1\n", encoding="utf-8")
+    assert numbers(entries([first, second], converter)) == [("V1", 2, "visit")]
+
+
 def test_the_newest_row_of_a_sheet_counts(converter: Converter) -> None:
     found = [one for one in entries([DEMO / "visits-2026.csv"], converter) if one.number == "M26-0101"]
     assert [one.visit.version for one in found if one.visit] == [2]
@@ -268,14 +276,17 @@ def test_more_visits_than_there_is_room_for_are_told(monkeypatch: pytest.MonkeyP
     assert [one.rule for one in counted.told()] == ["A195"]
 
 
-def test_a_corrected_visit_of_two_rows_counts_in_its_newest_version(converter: Converter, tmp_path: Path) -> None:
+@pytest.mark.parametrize("version", ["2", "02"])
+def test_a_corrected_visit_of_two_rows_counts_in_its_newest_version(
+    version: str, converter: Converter, tmp_path: Path
+) -> None:
     heading, *rows = csv.reader((DEMO / "ears-2026.csv").read_text(encoding="utf-8-sig").splitlines())
     number = heading.index("Visit no")
     first = [row for row in rows if row[number] == rows[0][number]]
     assert len(first) == 2
     sheet = tmp_path / "ears-2026.csv"
     with sheet.open("w", encoding="utf-8", newline="") as stream:
-        written = [[*heading, "Version"], *([*row, ""] for row in rows), *([*row, "2"] for row in first)]
+        written = [[*heading, "Version"], *([*row, ""] for row in rows), *([*row, version] for row in first)]
         csv.writer(stream).writerows(written)
     found = [one for one in entries([sheet], converter) if one.number == rows[0][number]]
     assert [(one.visit.version, bool(one.visit.right), bool(one.visit.left)) for one in found if one.visit] == [
