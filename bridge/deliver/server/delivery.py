@@ -117,7 +117,7 @@ class Delivery:
         try:
             done = self._bring(bundle, content, receipt)
         except KeyboardInterrupt:
-            if accepted or not self._doubt:
+            if not self._doubt:
                 receipt.verdict = "not sent" if before == "in doubt" else before
                 self._keep(receipt)
                 raise

@@ -580,6 +580,20 @@ def test_stopped_after_it_was_sent_it_is_in_doubt_and_the_next_run_asks(
     assert (again.state, rules(again), len(there.posts)) == ("accepted", ["D229"], 1)
 
 
+def test_stopped_while_what_was_accepted_is_sent_again_is_told_as_that(
+    there: There, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """It did leave; the earlier yes stands."""
+    assert there.send(lambda n: answers(201)).state == "accepted"
+    stopped_while(there, monkeypatch, "POST")
+    sent = sender(there.tmp_path, "there", again=True).send(there.tmp_path / "M.json", SUMMARY)
+    assert (sent.state, sent.stopped, rules(sent)) == ("accepted", True, ["D226"])
+    assert there.receipt["verdict"] == "accepted"
+    assert [one["came"] for one in there.receipt["tries"] if one["did"] == "sent"] == [
+        "accepted", "it was stopped here before an answer came",
+    ]  # fmt: skip
+
+
 def test_stopped_before_it_was_sent_nothing_is_in_doubt(there: There, monkeypatch: pytest.MonkeyPatch) -> None:
     stopped_while(there, monkeypatch, "GET")
     with pytest.raises(KeyboardInterrupt):
