@@ -86,6 +86,7 @@ def test_a_file_that_is_no_json_is_told_by_its_place(tmp_path: Path) -> None:
     done = check(path)
     assert done.exit_code == 1
     assert "S122" in done.stdout
+    assert "ask for it again" in " ".join(done.stdout.split())
     assert "patient.json, line 2, column 3" in done.stdout
 
 

@@ -181,6 +181,7 @@ def test_a_package_sealed_with_a_passphrase(monkeypatch: pytest.MonkeyPatch) -> 
         monkeypatch.setenv("VISIT_BRIDGE_PASSPHRASE", wrong)
         result, report = told("p.zip.age")
         assert (result.exit_code, {i["rule"] for i in report["issues"]} >= {"X139"}) == (1, True)
+        assert "VISIT_BRIDGE_PASSPHRASE" in result.output
     assert written() == []
     monkeypatch.setenv("VISIT_BRIDGE_PASSPHRASE", WORDS)
     assert receive("p.zip.age").exit_code == 0

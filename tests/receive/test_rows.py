@@ -144,6 +144,7 @@ def test_a_row_says_what_the_visit_says_and_what_it_lacks_is_told(
     assert rows.held == len(back) == len(visits) - rows.left_out > 0
     assert sum(i.rule == "X181" for i in rows.issues) == rows.left_out
     told = {i.where.path for i in rows.issues if i.rule == "X180"}
+    assert all("R126" in i.help for i in rows.issues if i.rule == "X180"), "rows and visit files are not named together"
     more = any("more fields" in i.message for i in rows.issues)
     for visit in visits:
         if row := back.get((visit.number, visit.version)):
