@@ -18,7 +18,7 @@ from bridge.hash_table import HashTable, short_hash
 from bridge.issues import Issue, issue
 from bridge.one_client import name_words
 from bridge.received import is_received
-from bridge.same_clinic import NOT_NAMED, folded, of_another, same_clinic
+from bridge.same_clinic import NOT_NAMED, folded, of_another
 from bridge.visit import Clinic, Visit
 
 MOST_CLINICS = 1_000
@@ -56,7 +56,9 @@ class Counted:
         self._newest = HashTable()
         """Of visits with a version after their first, the newest one."""
         self._met = Met()
-        self._others: list[Clinic] = []
+        self._others: dict[tuple[str, str], int] = {}
+        """Clinics by code, by name, and by name where they have no code."""
+        self._clinics = 0
         self._whose: dict[tuple[str, str | None], str] = {}
         self.known = self.earlier = 0
         """As in `LeftOut`."""
@@ -146,14 +148,18 @@ class Counted:
         return known
 
     def _named(self, clinic: Clinic) -> str:
+        """As `same_clinic` says: by codes where both have one, else by names; the first that fits."""
         if not of_another(clinic, self._own):
             return ""
-        same = next((nth for nth, other in enumerate(self._others) if same_clinic(clinic, other)), None)
-        if same is None and len(self._others) >= MOST_CLINICS:
-            return folded(clinic.organisation_code or clinic.name)
+        code, name = folded(clinic.organisation_code or ""), folded(clinic.name)
+        keys = (("code", code), ("bare", name)) if code else (("name", name),)
+        same = min((self._others[key] for key in keys if key in self._others), default=None)
+        if same is None and self._clinics >= MOST_CLINICS:
+            return code or name
         if same is None:
-            same = len(self._others)
-            self._others.append(clinic)
+            same, self._clinics = self._clinics, self._clinics + 1
+            for key in (("name", name), ("code", code) if code else ("bare", name)):
+                self._others.setdefault(key, same)
         return f"clinic {same}"
 
 

@@ -147,6 +147,24 @@ def test_one_number_of_two_clinics_is_two_visits(converter: Converter, tmp_path:
     assert numbers(entries([ours, theirs, *files.values()], converter)) == [("V1", 1, "visit"), ("V1", 2, "visit")]
 
 
+@pytest.mark.parametrize(
+    ("one", "other", "same"),
+    [
+        ({"name": "Alder Hearing"}, {"name": "ALDER  hearing."}, True),
+        ({"name": "Alder Hearing", "organisation_code": "Z1"}, {"name": "Alder", "organisation_code": "z1"}, True),
+        ({"name": "Alder Hearing", "organisation_code": "Z1"}, {"name": "Alder Hearing"}, True),
+        ({"name": "Alder", "organisation_code": "Z1"}, {"name": "Alder", "organisation_code": "Z2"}, False),
+        ({"name": "Alder Hearing"}, {"name": "Birch Hearing"}, False),
+        ({"name": "Alder Hearing"}, None, False),
+    ],
+)  # fmt: skip
+def test_which_clinics_are_one(one: dict[str, str], other: dict[str, str] | None, same: bool) -> None:
+    visits = [Visit.model_validate(recorded({"clinic": clinic} if clinic else {})) for clinic in (one, other)]
+    for first, second in (visits, visits[::-1]):
+        counted = Counted(Clinic(name="Millbrook Ear Care"))
+        assert (counted.record(first), counted.document(second)) == (True, not same)
+
+
 def test_one_number_on_two_days_is_two_visits(converter: Converter, tmp_path: Path) -> None:
     """Numbers that begin anew each year."""
     (tmp_path / "old").mkdir()
