@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+import re
+import zlib
 from pathlib import Path
+from zipfile import BadZipFile, ZipFile
 
 ENDINGS = (".receipt.json", ".key.json", ".how-to-open.txt")
 _STARTS = (
@@ -17,6 +20,9 @@ READ_ME = "read-me-first.txt"
 _DEIDENTIFIED = b"Pseudonymised is not anonymous."
 _FORMATS = (b'"format": "visit-bridge audit figures"', b'"format": "visit-bridge parcel"', b'"signing_key": {')
 """Of figures, of a parcel's list, and of the public halves of keys (`keys show --to`)."""
+_TO_FILL = ([b"How", b"Lines", b"Meanings"], [b"Words", b"Meanings"])
+"""Worksheets of the books that people fill for us, under whatever name: `audit sample`, `check --words`."""
+_WORKSHEET = re.compile(rb'<(?:\w+:)?sheet [^>]*?name="([^"]{0,31})"')
 _HEAD = 300
 
 
@@ -27,7 +33,7 @@ def is_own(path: Path) -> bool:
     if name.endswith(ENDINGS) or (name == READ_ME and is_deidentified(path.parent)):
         return True
     if name.endswith(".xlsx"):
-        return path.with_name(f"{path.stem}.key.json").is_file()
+        return path.with_name(f"{path.stem}.key.json").is_file() or _worksheets(path) in _TO_FILL
     if not name.endswith((".csv", ".json", ".txt")):
         return False
     head = _head(path)
@@ -37,6 +43,15 @@ def is_own(path: Path) -> bool:
 def is_deidentified(folder: Path) -> bool:
     """Whether `deidentify` made the folder: its visits are those of the records once more, under other numbers."""
     return _DEIDENTIFIED in _head(folder / READ_ME)
+
+
+def _worksheets(path: Path) -> list[bytes]:
+    """Their names, in order; none where it is no workbook."""
+    try:
+        with ZipFile(path) as book, book.open("xl/workbook.xml") as listed:
+            return _WORKSHEET.findall(listed.read(20_000))
+    except (OSError, KeyError, ValueError, NotImplementedError, RuntimeError, BadZipFile, zlib.error):
+        return []
 
 
 def _head(path: Path) -> bytes:

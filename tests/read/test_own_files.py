@@ -64,6 +64,17 @@ def test_deidentified_visits_do_not_count_twice(folder: Path) -> None:
     assert counted["records"] == before["records"] + 8, "another's folder is looked into"
 
 
+def test_a_sheet_that_somebody_filled_is_known_under_their_name(folder: Path) -> None:
+    for words in ("audit sample 9 visits-2026.csv --seed a --to made/again.xlsx", "check . --words made/words.xlsx -q"):
+        CliRunner().invoke(main, words.split())
+    for name, other in (("again.xlsx", "bell.xlsx"), ("words.xlsx", "of bell.xlsx")):
+        (folder / "made" / name).rename(folder / other)
+        assert is_own(folder / other), name
+    (folder / "broken.xlsx").write_bytes(b"PK\x03\x04 no workbook")
+    assert not is_own(folder / "broken.xlsx")
+    assert not is_own(folder / "home-visits-2026.xlsx")
+
+
 def test_public_keys_are_no_record(folder: Path) -> None:
     before = json.loads(CliRunner().invoke(main, ["audit", "run", ".", "--json"]).stdout)
     for words in ("keys make", "keys show --to our-keys.json"):
