@@ -16,6 +16,7 @@ from zoneinfo import ZoneInfo
 from bridge.about_document import about
 from bridge.came_with import folder_name
 from bridge.errors import BridgeError
+from bridge.fhir.misnamed import misnamed
 from bridge.fhir.write_json import dumps
 from bridge.file_names import safe_stem
 from bridge.issues import Issue, Severity, Where, issue
@@ -131,15 +132,18 @@ def _added(result: Arrived, data: Json, told: Sequence[Visit]) -> None:
         result.issues.append(issue("X186", message, Where(path="Bundle"), cause="X186"))
     for number, entry in enumerate(data["entry"]):
         resource = entry.get("resource", {})
-        new = added(resource)
-        if new or number in others:
-            elements = dict.fromkeys([*new, *(others[number].other if number in others else ())])
+        new, wrong = added(resource), misnamed(resource)
+        if new or wrong or number in others:
+            elements = dict.fromkeys([*new, *wrong, *(others[number].other if number in others else ())])
             count += len(new)
             entries.append({key: entry[key] for key in ("fullUrl", "resource") if key in entry})
             path, visit = f"Bundle.entry[{number}].resource", result.visits[0].number if len(result.visits) == 1 else ""
             line = AccountLine(path, str(resource.get("resourceType")), "in part", visit, tuple(elements))
             result.account.append(line)
             result.whose[path] = places
+            if wrong and number not in others:
+                message = f"In this {resource['resourceType']} a code does not have the name that stands beside it."
+                result.issues.append(issue("X186", message, Where(path=path), cause="X186:name"))
     if entries:
         result.kept.append((places, {"resourceType": "Bundle", "type": "collection", "entry": entries}))
         if count:

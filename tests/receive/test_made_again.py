@@ -219,3 +219,48 @@ def test_one_text_or_code_that_is_changed_is_in_the_visit_or_told(gone: bool) ->
         taken_over += 1
         assert told(result) or result.visits != before, f"seed {seed}: {path}"
     assert taken_over > CHANGES / 3
+
+
+@pytest.mark.parametrize(
+    ("before", "after"),
+    [
+        ("182764009", "80602006"),
+        ("182764009", "441509002"),
+        ("caution-anticoagulant", "caution-pacemaker"),
+    ],
+)
+def test_a_code_that_was_swapped_is_told(before: str, after: str) -> None:
+    """Words, code and name are taken over as they came, so nothing else shows that they do not belong together."""
+    data = demo("M26-0118")
+    number, flag = of_type(data, "Flag")
+    data["entry"][number]["resource"] = json.loads(json.dumps(flag).replace(f'"{before}"', f'"{after}"'))
+    [said] = told(result := taken(dumps(data)))
+    assert said == f"Bundle.entry[{number}].resource: In this Flag a code does not have the name that stands beside it."
+    assert any(line.path == f"Bundle.entry[{number}].resource" and line.elements for line in result.account)
+
+
+def test_every_code_that_becomes_its_neighbour_is_told() -> None:
+    """Each becomes another one of its system in the same document; X178: by that it is no document of ours any more."""
+    data = demo("M26-0110")
+    codings = [c for e in data["entry"] for c in _codings(e["resource"]) if c.get("display")]
+    assert len(codings) > 100
+    for one in codings[::4]:
+        other = next((c for c in codings if c["system"] == one["system"] and c["code"] != one["code"]), None)
+        if other is None:
+            continue
+        kept, one["code"] = one["code"], other["code"]
+        result = taken(dumps(data))
+        one["code"] = kept
+        rules = {i.rule for i in result.issues}
+        assert not result.visits or rules & {"X178", "X186"}, f"{kept} became {other['code']}"
+
+
+def _codings(value: Any) -> Iterator[Json]:
+    if isinstance(value, dict):
+        if {"system", "code"} <= value.keys():
+            yield value
+        for inner in value.values():
+            yield from _codings(inner)
+    elif isinstance(value, list):
+        for inner in value:
+            yield from _codings(inner)
