@@ -29,6 +29,7 @@ from bridge.deliver.server import (
 )
 from bridge.errors import SettingsError
 from bridge.fhir.ids import Ids
+from bridge.fhir.misnamed import misnamed
 from bridge.file_names import safe_stem
 from bridge.issues import Issue, Severity, Where, issue
 from bridge.practice import DoctorsPractice, Practice
@@ -157,7 +158,9 @@ class Sender:
         said, ids = about(data), Ids(self._practice.namespace)
         if said.kind == "ips":
             ours = data.get("identifier", {}).get("system") == ids.system("document")
-            return (Outgoing(data, said, None, _sharing(data)), []) if ours else (None, [_not_ours()])
+            return (
+                (Outgoing(data, said, None, _sharing(data)), list(_of_codes(data))) if ours else (None, [_not_ours()])
+            )
         visits, issues = bundle_to_visits(data)
         if issues or len(visits) != 1:
             return None, [_not_ours()]
@@ -280,6 +283,15 @@ def _changed(data: Json, again: Json) -> Iterator[Issue]:
             kind = other["resource"]["resourceType"]
             where = Where(path=f"Bundle.entry[{number}].resource")
             yield issue("D202", f"This {kind} is not as visit-bridge makes it from the rest.", where, cause="D202")
+
+
+def _of_codes(record: Json) -> Iterator[Issue]:
+    """D202 where a whole record has a code that lacks its name: it cannot be made again without the records."""
+    for number, entry in enumerate(record["entry"]):
+        resource = entry["resource"]
+        if misnamed(resource):
+            told = f"In this {resource['resourceType']} a code does not have the name that stands beside it."
+            yield issue("D202", told, Where(path=f"Bundle.entry[{number}].resource"), cause="D202")
 
 
 def _comparable(entry: Json) -> Json:

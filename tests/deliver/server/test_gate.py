@@ -107,6 +107,17 @@ def test_the_consent_of_a_whole_record() -> None:
     assert _sharing({"entry": [{}]}) is None
 
 
+@pytest.mark.parametrize("edited", [False, True])
+def test_a_whole_record_whose_codes_were_changed_does_not_leave(tmp_path: Path, edited: bool) -> None:
+    text = (BUNDLES / "summaries/C-1011.ips.bundle.json").read_text("utf-8")
+    assert '"wax-hard"' in text
+    content = text.replace('"wax-hard"', '"wax-soft"') if edited else text
+    end = {"name": "next", "address": ADDRESS, "organisation": "EN", "whose": "next clinic"}
+    sending = sender(practice_folder(tmp_path, end), "next")
+    sent = sending.send(tmp_path / "C-1011.ips.bundle.json", content.encode(), dry=True)
+    assert {i.rule for i in sent.issues} == ({"D202", "D203"} if edited else {"D203"}), "it is a draft too"
+
+
 def test_where_to_leads(tmp_path: Path) -> None:
     ends = [
         {"name": "by-settings", "address": ADDRESS, "organisation": "TR"},
