@@ -8,6 +8,7 @@ from pathlib import Path
 
 import click
 
+from bridge.cli.keys_forget import forget, in_groups
 from bridge.cli.options import json_option, practice_option
 
 _NAMES = {"signing-key": "signing key", "sealing-key": "sealing key", "pseudonym-key": "key for pseudonyms"}
@@ -18,7 +19,8 @@ Keep a copy of the folder “keys” away from this computer, in a password safe
 on paper in a locked drawer. Send it to nobody, and never by e-mail.
 If the sealing key is lost, nobody can open what was sealed for it. If the
 signing key is lost, make a new one, and tell the clinics that know you.
-If somebody else may have got hold of either: tell those clinics today."""
+If somebody else may have got hold of either: tell those clinics today, so that
+they take back their trust in it (visit-bridge keys forget)."""
 
 
 @click.group("keys")
@@ -30,7 +32,11 @@ def command() -> None:
       visit-bridge keys make
       visit-bridge keys show
       visit-bridge keys trust "Alder Hearing" --file alder-keys.json
+      visit-bridge keys forget "Alder Hearing"
     """
+
+
+command.add_command(forget)
 
 
 @command.command("make")
@@ -99,7 +105,7 @@ def show(ctx: click.Context, to: Path | None, practice: Path | None, as_json: bo
         _tell_own(folder)
         for key in known:
             seals = "" if key.recipient else " (you cannot seal for it yet)"
-            click.echo(f"\nYou trust: {key.name}{seals}\n{_spoken(key.fingerprint)}")
+            click.echo(f"\nYou trust: {key.name}{seals}\n{in_groups(key.fingerprint)}")
     if to is not None and card is not None:
         _write(to, card.as_json())
         click.echo(f"\nWritten: {to}", err=as_json)
@@ -118,7 +124,7 @@ def trust(name: str, file: Path | None, fingerprint: str, instead: bool, practic
     Ring the clinic first, on a number that you have from elsewhere, and compare
     the fingerprint. With --file alone you are shown it and asked; to seal
     parcels for the clinic, its file is needed. The exit code is 1 where you say
-    no, and 3 where the file or its key cannot be trusted.
+    no, and 3 where the file or its key cannot be trusted or is your own.
 
     \b
     Examples:
@@ -126,7 +132,8 @@ def trust(name: str, file: Path | None, fingerprint: str, instead: bool, practic
     """
     from bridge.parcel.keys import as_fingerprint
     from bridge.parcel.known import same_name
-    from bridge.parcel.own import read_card, trusted
+    from bridge.parcel.own import read_card
+    from bridge.parcel.trust import not_our_own, trusted
     from bridge.practice_place import find_practice
 
     folder = find_practice(practice)
@@ -137,6 +144,7 @@ def trust(name: str, file: Path | None, fingerprint: str, instead: bool, practic
     if not name.strip() or not name.isprintable():
         raise click.UsageError("The clinic needs a name, as it stands in its parcels.")
     card = read_card(file) if file else None
+    not_our_own(folder, card.fingerprint if card else as_fingerprint(fingerprint) or "", card.recipient if card else "")
     if card is not None and card.clinic.isprintable() and not same_name(card.clinic or name, name):
         click.echo(
             f"The file is of “{card.clinic}”. You know the parcels only of a clinic that is named as you say here."
@@ -149,7 +157,7 @@ def trust(name: str, file: Path | None, fingerprint: str, instead: bool, practic
 
 
 def _confirmed(fingerprint: str) -> bool:
-    click.echo(f"The key in the file has the fingerprint\n{_spoken(fingerprint)}")
+    click.echo(f"The key in the file has the fingerprint\n{in_groups(fingerprint)}")
     try:
         return click.confirm("Is it the one that the clinic read out to you?", default=False)
     except click.Abort:
@@ -181,17 +189,10 @@ def _tell_own(folder: Path) -> None:
     if card is None:
         click.echo("You have no signing key yet. Make it with: visit-bridge keys make")
         return
-    click.echo(f"Your fingerprint, to be read out on the telephone:\n{_spoken(card.fingerprint)}")
+    click.echo(f"Your fingerprint, to be read out on the telephone:\n{in_groups(card.fingerprint)}")
     if card.recipient:
         click.echo(f"Your public sealing key, for those who send to you:\n  {card.recipient}")
     click.echo("Both may be given to anybody: visit-bridge keys show --to our-keys.json")
-
-
-def _spoken(fingerprint: str) -> str:
-    from bridge.parcel import spoken
-
-    groups = spoken(fingerprint).split()
-    return "\n".join(f"  {' '.join(groups[at : at + 8])}" for at in range(0, len(groups), 8))
 
 
 def _clinic(folder: Path) -> str:

@@ -1,4 +1,4 @@
-"""The practice's own keys, made once and never written over, and the list of clinics that it trusts."""
+"""The practice's own keys, made once and never written over, and the cards by which clinics give theirs."""
 
 from __future__ import annotations
 
@@ -7,13 +7,12 @@ import json
 import os
 import secrets
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from pathlib import Path
 
 from bridge.errors import InputError, SettingsError
 from bridge.parcel.keys import (
     age_recipient,
-    as_fingerprint,
     fingerprint_of,
     new_sealing_key,
     new_signing_key,
@@ -21,7 +20,7 @@ from bridge.parcel.keys import (
     public_sealing_key,
     signing_key,
 )
-from bridge.parcel.known import FILE, KnownKey, as_csv, known_keys, same_name
+from bridge.parcel.known import KnownKey, known_keys
 from bridge.practice.secrets import SERVICE, keyring_user, only_its_owner_writes, secret, secret_path
 from bridge.safe_write import write_bytes
 
@@ -125,45 +124,6 @@ def read_card(path: Path) -> Card:
     if data.get("fingerprint", fingerprint_of(public)) != fingerprint_of(public):
         raise InputError("The file names another fingerprint than its key has.", "Do not trust it; ring the clinic.")
     return Card(str(data.get("clinic") or "")[:200], fingerprint_of(public), public, str(recipient or ""))
-
-
-def trusted(folder: Path, name: str, card: Card | None, fingerprint: str, *, instead: bool) -> bool:
-    """Adds a clinic to `keys/known.csv`; False where it stood there just so. Raises InputError.
-
-    A name that is known with another key is only changed with `instead`: that is how a forger's key would come in.
-    """
-    told = as_fingerprint(fingerprint) if fingerprint else None
-    if fingerprint and told is None:
-        raise InputError("That is no fingerprint.", "It has 64 digits and letters from a to f, or 43 characters.")
-    if card is not None and told is not None and told != card.fingerprint:
-        raise InputError(
-            "The key in the file does not have the fingerprint that you were told.",
-            "Do not trust it. Ask the clinic for its file again, by another way.",
-        )
-    if not name.strip() or not name.isprintable():
-        raise InputError("The clinic needs a name, as it stands in its parcels.")
-    print_ = card.fingerprint if card else told
-    if print_ is None:
-        raise InputError("Say which key: its fingerprint, or the file that the clinic gave you.")
-    known = known_keys(folder)
-    mine = [key for key in known if same_name(key.name, name)]
-    found = KnownKey(name.strip(), print_, card.signing if card else None, card.recipient if card else "")
-    if card is None and (same := next((key for key in mine if key.fingerprint == print_), None)):
-        found = replace(found, public=same.public, recipient=same.recipient)
-    if found in mine:
-        return False
-    if any(key.fingerprint != print_ for key in mine) and not instead:
-        raise InputError(
-            "You know this clinic by another key.",
-            "If it told you by telephone that it has a new one, say --instead. If not, somebody may be using its name.",
-        )
-    content = as_csv([*(key for key in known if key not in mine), found])
-    try:
-        (folder / FILE).parent.mkdir(mode=0o700, exist_ok=True)
-        write_bytes(folder / FILE, content, private=True)
-    except OSError as error:
-        raise SettingsError(f"{FILE} cannot be written: {error.strerror}.") from None
-    return True
 
 
 def _new_file(path: Path, content: bytes) -> None:

@@ -171,14 +171,34 @@ def _card(**changes: Any) -> str:
 def test_a_card_of_one_clinic_is_trusted_by_another() -> None:
     run("make")
     run("show", "--to", "card.json")
-    mine = json.loads(Path("card.json").read_text())
+    (FOLDER / "keys").rename("keys of Willow")
+    theirs = json.loads(Path("card.json").read_text())
     answered = run("trust", "Willow", "--file", "card.json", answer="y\n").output
-    assert spoken(mine["fingerprint"]) in " ".join(answered.split())
+    assert spoken(theirs["fingerprint"]) in " ".join(answered.split())
     (known,) = known_keys(FOLDER)
-    assert (known.name, known.fingerprint, known.recipient) == ("Willow", mine["fingerprint"], mine["sealing_key"])
-    assert known.public == mine["signing_key"]
-    assert "already" in run("trust", "Willow", "--fingerprint", mine["fingerprint"]).output
-    assert "You trust: " in run("show").output
+    assert (known.name, known.fingerprint, known.recipient) == ("Willow", theirs["fingerprint"], theirs["sealing_key"])
+    assert known.public == theirs["signing_key"]
+    assert "already" in run("trust", "Willow", "--fingerprint", theirs["fingerprint"]).output
+    assert "You trust: " in run("show", code=1).output
+
+
+def test_the_own_key_is_not_trusted_as_that_of_another_clinic() -> None:
+    run("make")
+    run("show", "--to", "our-keys.json")
+    ours = json.loads(Path("our-keys.json").read_text())
+    mixed = _card(sealing_key=ours["sealing_key"])
+    for words in (
+        ["--file", "our-keys.json"],
+        ["--file", "our-keys.json", "--fingerprint", ours["fingerprint"]],
+        ["--fingerprint", spoken(ours["fingerprint"]).upper()],
+        ["--file", mixed],
+    ):
+        told = " ".join(run("trust", "Willow", *words, code=3, answer="y\n").output.split())
+        assert "That is your own key" in told
+        assert "keys show --to" in told
+        assert "Is it the one" not in told, "nobody is asked to compare it"
+    assert known_keys(FOLDER) == []
+    run("trust", "Alder", "--file", _card(), answer="y\n")
 
 
 def test_a_no_changes_nothing() -> None:
