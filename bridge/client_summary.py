@@ -16,9 +16,12 @@ from pydantic import ValidationError
 from bridge.build import Options
 from bridge.build.ips import build_client_summary
 from bridge.fhir.ids import Ids
+from bridge.hash_table import short_hash
 from bridge.issues import Issue, Severity, Where, issue
-from bridge.one_client import disagreements, in_order, name_words, one_visit, surely_one
+from bridge.one_client import disagreements, in_order, name_words, one_visit, surely_one, two_clients
+from bridge.others_met import OthersMet
 from bridge.pipeline import Conversion
+from bridge.places_met import PlacesMet
 from bridge.practice import Practice
 from bridge.same_clinic import of_another
 from bridge.shapes import Json
@@ -90,9 +93,11 @@ class ClientRecords:
         self.practice = practice
         self._checked = checked
         self._consent = consent
-        self._records: dict[str, list[_Record]] = {}
-        """The newest version of each visit, by its number: two where two records claim to be it, which are errors, and
-        where two clinics gave it."""
+        self._ids = Ids(practice.namespace)
+        self._records: dict[str, dict[str, list[_Record]]] = {}
+        """The newest version of each visit that names a client, by the visit's number and the client's id: two where
+        two records claim to be it, which are errors, and where two clinics gave it."""
+        self._others = OthersMet()
         self._broken: dict[str, list[_Broken]] = defaultdict(list)
         """Records that are no visit, by the client whom they name all the same."""
         self._lost: list[Issue] = []
@@ -105,14 +110,20 @@ class ClientRecords:
             self._without_visit(conversion)
             return
         record = _Record(visit, conversion.where, conversion.state == "need you")
-        there = self._records.get(visit.number.casefold(), [])
+        under = self._records.setdefault(visit.number.casefold(), {})
+        there = under.setdefault(self._ids.client(visit.client), [])
         same = [r.visit.version for r in there if one_visit(r.visit, visit)]
         if all(visit.version >= version for version in same):
             kept = [r for r in there if r.visit.version == visit.version or not one_visit(r.visit, visit)]
-            self._records[visit.number.casefold()] = [*kept, record]
+            there[:] = [*kept, record]
+
+    def other(self, visit: Visit, where: Where) -> None:
+        """Notes a visit of somebody whose summary nobody wants: one of the others may be the same person, or name
+        another client in a version of the same visit. No more of it is kept."""
+        self._others.enter(visit, where)
 
     def _without_visit(self, conversion: Conversion) -> None:
-        client = whose(conversion, Ids(self.practice.namespace)) if conversion.state != "left alone" else ""
+        client = whose(conversion, self._ids) if conversion.state != "left alone" else ""
         if client:
             number, version = conversion.says.get("number"), _VERSION.fullmatch(as_told(conversion.says.get("version")))
             broken = _Broken(as_told(number).casefold(), int(version[0]) if version else 1, conversion.where)
@@ -135,42 +146,69 @@ class ClientRecords:
     def _lost_of_clients(self) -> Iterator[Issue]:
         """Records that are no visit and keep no summary back: of a client without any visit, or of an older version
         whose place a newer one took."""
-        ids = Ids(self.practice.namespace)
-        seen = {ids.client(r.visit.client) for same in self._records.values() for r in same}
+        seen = {client for under in self._records.values() for client in under}
         for client, found in self._broken.items():
             for broken in found:
-                if client not in seen or self._replaced(broken):
+                if client not in seen or self._replaced(client, broken):
                     message = "This record is no visit as it stands, so it is in no summary."
                     yield issue("D166", message, broken.where, cause="D166")
 
-    def _replaced(self, broken: _Broken) -> bool:
-        own = self.practice.clinic
-        same = [r.visit for r in self._records.get(broken.number, []) if not of_another(r.visit.clinic, own)]
+    def _replaced(self, client: str, broken: _Broken) -> bool:
+        """By a newer version that names the same client."""
+        own, under = self.practice.clinic, self._records.get(broken.number, {})
+        same = [r.visit for r in under.get(client, []) if not of_another(r.visit.clinic, own)]
         return any(visit.version > broken.version for visit in same)
 
     def summaries(self, wanted: Callable[[str], bool] | None = None) -> Iterator[Summary]:
         """One for each client, or for each whose stem is `wanted`, in the order of their stems; made, or told why
         not."""
         clients: dict[str, list[_Record]] = defaultdict(list)
-        ids = Ids(self.practice.namespace)
-        for record in (r for same in self._records.values() for r in same):
-            clients[ids.client(record.visit.client)].append(record)
-        shared = _seen_twice(clients)
+        doubtful: dict[str, list[Issue]] = defaultdict(list)
+        for id, record, issues in self._that_hold():
+            clients[id].append(record)
+            doubtful[id] += issues
+        people = [(id, r.visit.client) for id, records in clients.items() for r in records]
+        shared = _seen_twice([*people, *((self._ids.client(c), c) for c in self._others.clients)])
         found = [(self._stem(id, records), id, records) for id, records in clients.items()]
         for stem, id, records in sorted((f for f in found if wanted is None or wanted(f[0])), key=lambda f: f[:2]):
-            broken = [b.where for b in self._broken.get(id, ()) if not self._replaced(b)]
-            yield self._summary(stem, records, id in shared, broken)
+            broken = [b.where for b in self._broken.get(id, ()) if not self._replaced(id, b)]
+            issues = [*doubtful[id], *(_left_out(at) for at in broken), *([_maybe_two()] if id in shared else [])]
+            yield self._summary(stem, records, issues)
+
+    def _that_hold(self) -> Iterator[tuple[str, _Record, list[Issue]]]:
+        """Client, record and D160 for each that no newer version replaces, and for each that one of another client
+        would."""
+        for under in self._records.values():
+            for id, records in under.items():
+                for record in records:
+                    versions = [
+                        r for other, rs in under.items() if other != id for r in rs if one_visit(r.visit, record.visit)
+                    ]
+                    told = self._another_client(record, versions)
+                    if told or all(r.visit.version <= record.visit.version for r in versions):
+                        yield id, record, told
+
+    def _another_client(self, record: _Record, versions: list[_Record]) -> list[Issue]:
+        """D160 where a version of the visit names another client."""
+        places, where = PlacesMet(), record.where
+        at = next((places.number(r.where) for r in versions if two_clients(record.visit, r.visit)), None)
+        told = self._others.other_version(record.visit, where) if at is None else places.told(at, where)
+        if not told:
+            return []
+        number = record.visit.number
+        message = f"Another version of this visit, in {told}, is of another client."
+        found = issue("D160", message, Where(record=number), cause=f"D160:{short_hash(number.casefold()):x}")
+        return [found.at(file=where.file, sheet=where.sheet, row=where.row, unseen=where.unseen)]
 
     @staticmethod
     def _stem(id: str, records: list[_Record]) -> str:
         return next((r.visit.client.number for r in records if r.visit.client.number), f"client-{id}")
 
-    def _summary(self, stem: str, records: list[_Record], shared: bool, broken: list[Where]) -> Summary:
+    def _summary(self, stem: str, records: list[_Record], issues: list[Issue]) -> Summary:
         visits = in_order((r.visit for r in records), self.practice.zone)
         where = {r.visit.number: r.where for r in records}
         summary = Summary(stem, where[visits[-1].number], visits)
-        found = [*_failed(records), *(_left_out(at) for at in broken), *_whose(visits)]
-        found += [_maybe_two()] if shared else []
+        found = [*_failed(records), *issues, *_whose(visits)]
         consent = hand_over(visits, self.practice.clinic) if self._consent else None
         found += [consent] if consent else []
         if not held_back(consent) and not any(i.severity >= Severity.error for i in found):
@@ -244,23 +282,22 @@ def _maybe_two() -> Issue:
     return issue("D167", message, Where(path="client"), cause="D167")
 
 
-def _seen_twice(clients: dict[str, list[_Record]]) -> set[str]:
+def _seen_twice(people: list[tuple[str, Client]]) -> set[str]:
     """Ids of clients that another one may be: the same name, with a birth date that does not speak against it, the
-    same NHS number, or the same number from elsewhere."""
+    same NHS number, or the same number from elsewhere. `people`: each id with all that is said of its client."""
     met: dict[tuple[str, ...], set[str]] = defaultdict(set)
     named: dict[str, set[tuple[str, str]]] = defaultdict(set)
-    for id, records in clients.items():
-        for client in (r.visit.client for r in records):
-            named[name_words(client.legal_name)].add((id, client.birth_date or ""))
-            if client.nhs_number:
-                met["nhs", client.nhs_number].add(id)
-            for other in client.identifiers:
-                met["other", other.assigner.casefold(), other.value].add(id)
+    for id, client in people:
+        named[name_words(client.legal_name)].add((id, client.birth_date or ""))
+        if client.nhs_number:
+            met["nhs", client.nhs_number].add(id)
+        for other in client.identifiers:
+            met["other", other.assigner.casefold(), other.value].add(id)
     alike = {
         id
-        for people in named.values()
-        for id, born in people
-        if any(id != other and (born.startswith(date) or date.startswith(born)) for other, date in people)
+        for namesakes in named.values()
+        for id, born in namesakes
+        if any(id != other and (born.startswith(date) or date.startswith(born)) for other, date in namesakes)
     }
     return alike | {id for ids in met.values() if len(ids) > 1 for id in ids}
 

@@ -35,6 +35,13 @@ def one_visit(one: Visit, other: Visit) -> bool:
     return one.number.casefold() == other.number.casefold() and same_clinic(one.clinic, other.clinic) is not False
 
 
+def two_clients(one: Visit, other: Visit) -> bool:
+    """Whether two versions of one visit name two clients. Where not both have a number of the practice, the visit that
+    they share vouches for what they leave open: a birth date that a correction adds makes no other person."""
+    numbers = {one.client.number, other.client.number}
+    return len(numbers) > 1 if all(numbers) else bool(disagreements([one, other]))
+
+
 def disagreements(visits: Sequence[Visit]) -> list[str]:
     """What the visits, oldest first, do not agree in; a former name that a later visit knows is no difference."""
     found = [not _one_name(visits), not _one_birth_date(visits)]

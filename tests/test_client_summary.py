@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import re
+from itertools import permutations
 from pathlib import Path
 from typing import Any
 
@@ -13,7 +14,7 @@ from click.testing import CliRunner
 from bridge.check import check_bundle
 from bridge.cli import main
 from bridge.client_summary import ClientRecords, Summary
-from bridge.issues import Where, issue, rules
+from bridge.issues import Severity, Where, issue, rules
 from bridge.pipeline import Conversion, letter_of
 from bridge.practice import load_practice
 from bridge.visit import FamilyDoctor, Visit
@@ -134,7 +135,7 @@ def test_errors_of_a_version_that_is_replaced_do_not_count() -> None:
 def test_two_records_that_claim_one_visit_leave_both_clients_without() -> None:
     other = {**CLIENT, "number": "C-2", "legal_name": {"family": "Reed"}}
     found = records(visit(1), visit(1, client=other), visit(2), failed=("V1/1",)).summaries()
-    assert [(s.stem, told(s)) for s in found] == [("C-1", ["D161"]), ("C-2", ["D161"])]
+    assert [(s.stem, told(s)) for s in found] == [("C-1", ["D161", "D160"]), ("C-2", ["D161", "D160"])]
 
 
 @pytest.mark.parametrize(
@@ -280,6 +281,55 @@ def test_a_version_of_a_broken_record_may_be_anything(said: Any) -> None:
     found.take(no_visit(9, number=said, version=said, client={"number": "C-1"}))
     (summary,) = found.summaries()
     assert [(i.rule, i.where.row) for i in summary.issues] == [("D161", 9)]
+
+
+OTHER = {**CLIENT, "number": "C-2", "legal_name": {"family": "Reed"}, "birth_date": "1961-07-21"}
+
+
+@pytest.mark.parametrize("order", [*permutations(range(3))])
+@pytest.mark.parametrize("versions", [(1, 2), (2, 1)])
+def test_a_correction_under_the_number_of_another_clients_visit_leaves_both_without(
+    order: tuple[int, ...], versions: tuple[int, int]
+) -> None:
+    """The second takes the first one's place by its number; neither vanishes without a word, in any order."""
+    theirs, mistyped = versions
+    visits = [visit(1, version=theirs), visit(2, number="v1", version=mistyped, client=OTHER), visit(3, client=OTHER)]
+    first, second = records(*(visits[n] for n in order)).summaries()
+    assert [(s.stem, s.bundle, told(s)) for s in (first, second)] == [("C-1", None, ["D160"]), ("C-2", None, ["D160"])]
+    rows = [order.index(0) + 2, order.index(1) + 2]
+    for summary, own, other in ((first, *rows), (second, *reversed(rows))):
+        (found,) = summary.issues
+        assert (found.severity, found.where.row) == (Severity.error, own)
+        assert f"row {other}," in found.message
+        assert not any(word in found.message for word in ("Quill", "Reed", "C-1", "C-2"))
+
+
+def test_a_client_stays_without_a_summary_though_a_newer_version_is_theirs() -> None:
+    for order in permutations([visit(1), visit(1, version=2, client=OTHER), visit(1, version=3)]):
+        found = list(records(*order).summaries())
+        assert [(s.stem, told(s)) for s in found] == [("C-1", ["D160"]), ("C-2", ["D160"])]
+
+
+@pytest.mark.parametrize("added", [{"number": "C-1"}, {"birth_date": "1950-03-04"}, {"former_names": True}])
+def test_a_correction_may_add_who_the_client_is(added: dict[str, Any]) -> None:
+    first = {key: CLIENT[key] for key in ("legal_name", "birth_date")}
+    second = {**first, **added}
+    if "birth_date" in added:
+        del first["birth_date"]
+    if "former_names" in added:
+        second |= {"former_names": [first["legal_name"]], "legal_name": {"family": "Reed", "given": ["Ada"]}}
+    for order in permutations([visit(1, client=first), visit(1, client=second, version=2)]):
+        summary = only(*order)
+        assert [v.version for v in summary.visits] == [2]
+        assert (summary.bundle is not None, told(summary)) == (True, [])
+
+
+def test_a_record_that_is_no_visit_is_replaced_by_no_visit_of_another_client() -> None:
+    found = records(visit(1, version=2, client=OTHER), visit(3))
+    found.take(no_visit(9, number="V1", version=1, client={"number": "C-1"}))
+    first, second = found.summaries()
+    assert (first.bundle, [(i.rule, i.where.row) for i in first.issues]) == (None, [("D161", 9)])
+    assert second.bundle is not None
 
 
 def test_as_a_page_it_is_told_visit_by_visit() -> None:

@@ -26,6 +26,12 @@ def _day(ctx: click.Context, option: click.Parameter, value: str | None) -> str:
     return value
 
 
+def _asked(option: str) -> bool:
+    from click.core import ParameterSource
+
+    return click.get_current_context().get_parameter_source(option) is not ParameterSource.DEFAULT
+
+
 @click.command("handover")
 @click.argument("client", metavar="CLIENT")
 @click.argument("sources", nargs=-1, required=True, metavar="SOURCE...", type=click.Path(path_type=Path))
@@ -58,7 +64,13 @@ def _day(ctx: click.Context, option: click.Parameter, value: str | None) -> str:
 @click.option("--unsigned", is_flag=True, help="Do not sign it.")
 @click.option("--replace", is_flag=True, help="Write over a hand-over that is there.")
 @click.option("--by", metavar="PERSON", help="Who hands it over, by key or name as in practice.yaml; it is told there.")
-@click.option("--date", "made", callback=_day, metavar="YYYY-MM-DD", help="Day of the hand-over. Default: today.")
+@click.option(
+    "--date",
+    "made",
+    callback=_day,
+    metavar="YYYY-MM-DD",
+    help="Day of the hand-over, not before the visits. Default: today.",
+)
 @click.option(
     "--layout",
     metavar="FILE",
@@ -113,7 +125,7 @@ def command(
     from bridge.cli.handover_choices import OnlyTheirs, seal_wished, signing_key_of, whose_hand
     from bridge.cli.records import open_practice, run
     from bridge.cli.sources import sources_named
-    from bridge.handover import OneClient, hand_out, names_of_parcel
+    from bridge.handover import FILES, OneClient, hand_out, names_of_parcel
     from bridge.issues import Report, issue
 
     if sum((bool(keys), with_passphrase, plain)) != 1:
@@ -133,15 +145,21 @@ def command(
     record, issues = one.record()
     report.extend(i for i in issues if i not in set(report.issues))
     if record is None:
+        report.count(FILES, 0)
         finish(report, showing)
+    if _asked("made") and record.begins_after(made, converter.zone):
+        raise click.UsageError(
+            "The day of the hand-over (--date) lies before a visit that it holds. Give the day on which you hand it "
+            "over, or none for today; if that is the day, look at the dates of the client's visits."
+        )
     name = names_of_parcel(record.stem, reader, seal)
     out = hand_out(record, one, converter, found.paths, folder / name, made, key, seal, to, person, replace=replace)
     report.extend(out.issues)
-    if key is None:
+    stands = [file.path for file in out.files if file.state != "left"]
+    if key is None and stands:
         report.extend([issue("D189", "This hand-over is not signed.", cause="D189")])
     report.figures.update(out.counts)
     report.files += out.files
-    stands = [file.path for file in out.files if file.state != "left"]
     if showing.form == "text" and not showing.quiet and stands:
         from bridge.parcel import spoken
 

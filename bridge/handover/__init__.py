@@ -4,11 +4,12 @@ conversions --record--> ClientRecord --contents--> pieces --packed--> folder or 
 """
 
 from bridge.handover.contents import Around, Made, contents
-from bridge.handover.handed_out import HandedOut, hand_out
+from bridge.handover.handed_out import FILES, HandedOut, hand_out
 from bridge.handover.packed import Seal, deliver, names_of_parcel
 from bridge.handover.record import ClientRecord, OneClient, Reader, VisitRecord
 
 __all__ = [
+    "FILES",
     "Around",
     "ClientRecord",
     "HandedOut",

@@ -16,11 +16,15 @@ from bridge.parcel import About, SigningKey, spoken
 from bridge.pipeline import Converter
 from bridge.practice import Staff
 
+FILES = "files in the hand-over"
+"""How a report counts them."""
+
 
 @dataclass(slots=True)
 class HandedOut:
     issues: list[Issue] = field(default_factory=list)
-    counts: dict[str, int] = field(default_factory=dict)
+    counts: dict[str, int] = field(default_factory=lambda: {FILES: 0})
+    """What was handed over: no file where nothing was."""
     files: list[File] = field(default_factory=list)
 
 
@@ -66,12 +70,14 @@ def hand_out(
     if state == "left":
         told = f"{target.name} is there already and says something else."
         out.issues.append(issue("D175", told, cause="D175"))
+        out.files = [File(str(path), state, record.stem) for path in paths]
+        return out
     out.counts = {
         "letters": sum(p.name.startswith("letters/") for p in whole.pieces),
         "pictures": sum(p.name.startswith("images/") for p in whole.pieces),
         "older versions": whole.counts["superseded"],
         "files from an earlier clinic": whole.counts["kept"],
-        "files in the hand-over": len(whole.pieces),
+        FILES: len(whole.pieces),
     }
     out.files = [File(str(path), state, record.stem) for path in paths]
     return out

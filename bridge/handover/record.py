@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from typing import Literal
+from zoneinfo import ZoneInfo
 
 from bridge.build import build_document
 from bridge.build.ips import build_client_summary
@@ -20,7 +21,6 @@ from bridge.shapes import Alert, Json
 from bridge.visit import Visit
 
 Reader = Literal["clinic", "client"]
-_WHO = {"number", "legal_name", "birth_date", "nhs_number", "identifiers"}
 OF_SHARING = "B122"
 """Said of documents that are shared with others; a copy for the client is not."""
 STOPS = ("D162",)
@@ -60,6 +60,12 @@ class ClientRecord:
         """Each visit once, in the version that holds."""
         return [v for v in self.visits if v.superseded is None]
 
+    def begins_after(self, day: str, zone: ZoneInfo) -> bool:
+        """Whether a visit is surely later than this day at the clinic: of a month or a year its last day may be."""
+        starts = (v.visit.start for v in self.visits)
+        days = [moment(s, zone).astimezone(zone).date().isoformat() if "T" in s else s for s in starts]
+        return any(day[: len(start)] < start for start in days)
+
 
 class OneClient:
     """Takes every conversion of a run, keeps those of one client, and gives their record."""
@@ -72,8 +78,6 @@ class OneClient:
         self._ids = Ids(converter.practice.namespace)
         self._clients = ClientRecords(converter.practice, converter.checked, consent=reader == "clinic")
         self._kept: list[Conversion] = []
-        self._others: set[str] = set()
-        """Who the other clients are, each once: one of them may be the same person."""
         self._unread: list[Issue] = []
         """What is wrong with records that are no visit. Of those whose client nobody can tell it stops nothing."""
         self.looked_at = 0
@@ -95,11 +99,7 @@ class OneClient:
             self._clients.take(conversion)
             return
         self.foreign_files.add(conversion.where.file)
-        who = visit.client.model_dump_json(include=_WHO)
-        if who in self._others:
-            return
-        self._others.add(who)
-        self._clients.take(replace(conversion, visit=_who_only(visit), bundles={}, earlier=None, issues=[]))
+        self._clients.other(visit, conversion.where)
 
     def _without_visit(self, conversion: Conversion) -> None:
         """A record that is no visit: of the client asked for it stops the hand-over, of another client it is no
@@ -188,13 +188,6 @@ class OneClient:
 
     def _stem(self, visit: Visit) -> str:
         return visit.client.number or f"client-{self._ids.client(visit.client)}"
-
-
-def _who_only(visit: Visit) -> Visit:
-    """A visit of somebody else: whose it is, and nothing more of it is kept."""
-    nothing = {"right": None, "left": None, "allergies": None, "medicines": None, "sharing": None, "referral": None}
-    lists = dict.fromkeys(("practitioners", "reasons", "cautions", "softeners", "advice", "requests"), ())
-    return visit.model_copy(update={**nothing, **lists, "note": None, "consent": None, "follow_up": None})
 
 
 def _lost(conversion: Conversion) -> Issue:

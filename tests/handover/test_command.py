@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import re
+from datetime import date, timedelta
 from pathlib import Path
 from typing import Any
 
@@ -26,8 +27,10 @@ def demo(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return folder
 
 
-def handover(demo: Path, to: Path, *words: str, client: str = "C-1011", source: str = "records") -> Result:
-    practice = ["--practice", str(demo / "practice"), "--to", str(to), "--date", "2026-11-26"]
+def handover(
+    demo: Path, to: Path, *words: str, client: str = "C-1011", source: str = "records", later: str = "2026-11-26"
+) -> Result:
+    practice = ["--practice", str(demo / "practice"), "--to", str(to), "--date", later]
     return CliRunner().invoke(main, ["handover", client, str(demo / source), *words, *practice])
 
 
@@ -102,6 +105,47 @@ def test_what_stands_there_is_left_and_replaced_on_wish(demo: Path, tmp_path: Pa
                "2026-12-01", "--practice", str(demo / "practice"), "--replace", "--json"],
     )  # fmt: skip
     assert json.loads(more.stdout)["files"][0]["state"] == "replaced"
+
+
+def figures(result: Result) -> dict[str, int]:
+    found: dict[str, int] = json.loads(result.stdout)["figures"]
+    return found
+
+
+def test_a_refused_hand_over_counts_nothing_as_handed_over(
+    demo: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    first = handover(demo, tmp_path, "--plain", "--unsigned", "--json")
+    assert figures(first)["files in the hand-over"] > 5
+    monkeypatch.setenv("VISIT_BRIDGE_PASSPHRASE", "five invented words of ours")
+    handover(demo, tmp_path, "--passphrase", "--unsigned")
+    for words in (("--plain",), ("--passphrase",)):
+        left = handover(demo, tmp_path, "--unsigned", *words, later="2026-12-01")
+        assert (left.exit_code, "D175" in left.output) == (1, True)
+        assert "hand-over," not in left.output.splitlines()[-2] + left.output.splitlines()[-1]
+        again = handover(demo, tmp_path, "--unsigned", "--json", *words, later="2026-12-01")
+        assert "letters" not in figures(again)
+        assert (figures(again)["visits"], figures(again)["files in the hand-over"]) == (2, 0)
+        assert "D189" not in again.output, "nothing that was not handed over is unsigned"
+    nobody = handover(demo, tmp_path, "--plain", "--unsigned", "--json", client="C-9999")
+    assert figures(nobody)["files in the hand-over"] == 0
+
+
+@pytest.mark.parametrize("reader", ["clinic", "client"])
+def test_no_hand_over_before_a_visit_that_it_holds(demo: Path, tmp_path: Path, reader: str) -> None:
+    words = ("--plain", "--unsigned", "--for", reader)
+    assert handover(demo, tmp_path, *words).exit_code == 0
+    folder = next(tmp_path.iterdir())
+    pieces = opened(folder, unsigned=True).pieces
+    days = [
+        json.loads(p.content)["entry"][0]["resource"]["date"][:10] for n, p in pieces.items() if n.startswith("visits/")
+    ]
+    newest = date.fromisoformat(max(days))
+    before = handover(demo, tmp_path / "out", *words, later=str(newest - timedelta(days=1)))
+    assert (before.exit_code, "--date" in before.output) == (2, True)
+    assert not (tmp_path / "out").exists()
+    assert str(newest) not in before.output
+    assert handover(demo, tmp_path / "out", *words, later=str(newest)).exit_code == 0
 
 
 def test_sealed_with_a_passphrase(demo: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from itertools import permutations
 from pathlib import Path
 from typing import Any
+from zoneinfo import ZoneInfo
 
 import pytest
 
@@ -62,6 +64,38 @@ def test_one_number_of_two_clinics_is_two_visits_of_the_record() -> None:
     assert [(v.visit.version, v.superseded) for v in record.visits] == [(1, None), (2, None)]
 
 
+@pytest.mark.parametrize("reader", ["clinic", "client"])
+@pytest.mark.parametrize("asked", ["C-1", "C-2"])
+def test_versions_of_one_visit_that_name_two_clients_stop_the_hand_over_of_both(asked: str, reader: Any) -> None:
+    """In any order, though the other client was met before."""
+    visits = [visit(1), visit(1, version=2, client=OTHER), visit(3, client=OTHER), visit(4)]
+    for order in permutations(visits):
+        record, issues, _ = collected(*order, asked=asked, reader=reader)
+        assert (record, rules(issues)) == (None, ["D160", "D181"])
+        own, other = (order.index(visits[n]) + 2 for n in ((0, 1) if asked == "C-1" else (1, 0)))
+        assert issues[0].where.row == own
+        assert f"row {other}," in issues[0].message
+        assert issues[0].message in issues[1].message
+    record, issues, _ = collected(*visits, visit(5, client={**OTHER, "number": "C-3"}), asked="C-3")
+    assert (record is not None, rules(issues)) == (True, ["D167"])
+
+
+def test_a_number_that_another_client_has_at_another_clinic_stops_no_hand_over() -> None:
+    theirs = visit(1, version=2, client=OTHER, clinic={"name": "Alder Hearing"})
+    for order in permutations([visit(1), theirs, visit(3, client=OTHER)]):
+        record, issues, _ = collected(*order)
+        assert (record is not None, issues) == (True, [])
+    record, issues, _ = collected(visit(1), theirs, visit(1, version=3, client=OTHER))
+    assert (record, rules(issues)) == (None, ["D160", "D181"])
+
+
+def test_a_correction_that_adds_the_clients_number_is_of_nobody_else() -> None:
+    bare = {key: value for key, value in CLIENT.items() if key != "number"}
+    record, issues, _ = collected(visit(1, client=bare), visit(1, version=2))
+    assert record is not None
+    assert rules(issues) == ["D167"]
+
+
 @pytest.mark.parametrize("number", [10**5_000, "9" * 5_000, True, [5]], ids=range(4))
 def test_a_client_number_of_a_broken_record_may_be_anything(number: Any) -> None:
     one = OneClient(converter(), "C-1")
@@ -103,6 +137,25 @@ def test_rows_of_one_number_leave_no_hand_over_without_them(tmp_path: Path) -> N
         *(("D161", row) for row in (11, 12)),
         ("D181", 3),
     }
+
+
+@pytest.mark.parametrize(
+    ("start", "day", "before"),
+    [
+        ("2026-05-04T10:00+01:00", "2026-05-03", True),
+        ("2026-05-04T10:00+01:00", "2026-05-04", False),
+        ("2026-05-04T23:30+00:00", "2026-05-04", True),
+        ("2026-05", "2026-05-01", False),
+        ("2026-05", "2026-04-30", True),
+        ("2026", "2026-01-01", False),
+        ("2026", "2025-12-31", True),
+    ],
+)
+def test_whether_a_day_lies_before_a_visit(start: str, day: str, before: bool) -> None:
+    """The clinic's clock decides: in London half past eleven in summer's UTC is the next day."""
+    record, _, _ = collected(visit(1), visit(5, start=start, approved=None))
+    assert record is not None
+    assert record.begins_after(day, ZoneInfo("Europe/London")) == (before or day < "2026-01-10")
 
 
 def test_capitals_that_tell_two_clients_apart() -> None:
@@ -168,9 +221,13 @@ def test_errors_of_others_are_nothing_to_this_client() -> None:
 
 
 def test_of_others_nothing_is_kept_but_who_they_are() -> None:
-    other = visit(2, client=OTHER, note="words of another", reasons=["blocked"], right={"note": "theirs"})
+    client = {**OTHER, "address": {"lines": ["1 Alder Row"]}, "phones": ["01632 960001"]}
+    other = visit(2, client=client, note="words of another", reasons=["blocked"], right={"note": "theirs"})
     _, _, one = collected(visit(1), other)
-    kept = [record.visit for same in one._clients._records.values() for record in same]
-    assert [v.note for v in kept] == [None, None]
-    assert not any("theirs" in v.model_dump_json() or "words of another" in v.model_dump_json() for v in kept)
+    others = one._clients._others
+    (theirs,) = others.clients
+    assert not any(word in said for said in others._client for word in ("words of another", "Alder Row", "01632"))
+    assert (theirs.number, theirs.address, theirs.phones) == ("C-2", None, ())
+    kept = [record.visit for under in one._clients._records.values() for same in under.values() for record in same]
+    assert [v.number for v in (*kept, *(c.visit for c in one._kept if c.visit))] == ["V1", "V1"]
     assert own_copy(other).visit.note == "words of another"
