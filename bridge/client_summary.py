@@ -197,7 +197,7 @@ class ClientRecords:
             return []
         number = record.visit.number
         message = f"Another version of this visit, in {told}, is of another client."
-        found = issue("D160", message, Where(record=number), cause=f"D160:{short_hash(number.casefold()):x}")
+        found = issue("D160", message, Where(record=number), cause=f"D160:{short_hash(number.casefold(), told):x}")
         return [found.at(file=where.file, sheet=where.sheet, row=where.row, unseen=where.unseen)]
 
     @staticmethod

@@ -16,7 +16,7 @@ _NONE = 2**64 - 1
 
 
 class OthersMet:
-    """Each client and each clinic once, and some 60 bytes for each number, which cannot be read back from them."""
+    """Each client and each clinic once, and some 100 bytes for each number, which cannot be read back from them."""
 
     def __init__(self) -> None:
         self.clients: list[Client] = []

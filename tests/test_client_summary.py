@@ -302,6 +302,7 @@ def test_a_correction_under_the_number_of_another_clients_visit_leaves_both_with
         assert (found.severity, found.where.row) == (Severity.error, own)
         assert f"row {other}," in found.message
         assert not any(word in found.message for word in ("Quill", "Reed", "C-1", "C-2"))
+    assert first.issues[0].cause != second.issues[0].cause, "one message told of both rows would name one of them"
 
 
 def test_a_client_stays_without_a_summary_though_a_newer_version_is_theirs() -> None:
