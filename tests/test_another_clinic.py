@@ -338,7 +338,7 @@ def test_a_row_says_whose_visit_it_is_or_is_not_written(tmp_path: Path, column: 
     said = CliRunner().invoke(main, [*run, "--practice", str(place), "--json"])
     told = [i for i in json.loads(said.output)["issues"] if i["rule"] == "X181"]
     assert bool(told) != column, said.output
-    readings = list(read_visits(tmp_path / "in/received.csv", load_layout(place / "layouts/own.yaml"), ZONE, Ledger()))
+    readings = list(read_visits(tmp_path / "in-rows.csv", load_layout(place / "layouts/own.yaml"), ZONE, Ledger()))
     read = {r.visit.number: r.visit for r in readings if r.visit}
     assert set(read) == ({"A1", "B2"} if column else {"B2"})
     whose = {number: of_another(one.clinic, practice().clinic) for number, one in read.items()}

@@ -34,7 +34,7 @@ if TYPE_CHECKING:
     type=click.Choice(["yaml", "csv", "xlsx"]),
     default="yaml",
     show_default=True,
-    help="Visit files alone, or rows of a layout too, in a new file: received.csv, received.xlsx.",
+    help="Visit files alone, or rows of a layout too, in a new file beside FOLDER: received-rows.csv.",
 )
 @click.option(
     "--layout",
@@ -105,7 +105,8 @@ def command(
     writer = Writer(folder, report, showing, replace=replace)
     visits = write_all(documents, settling, writer, report)
     if written != "yaml" and wanted and place:
-        write_rows(visits, wanted, place, written, writer, report)
+        beside = Writer(folder.parent, report, showing, replace=replace)
+        write_rows(visits, wanted, place, written, f"{folder.resolve().name}-rows", beside, report)
     finish(report, showing)
 
 

@@ -155,10 +155,14 @@ def write_rows(
     layout: Layout,
     practice: Path,
     form: Literal["csv", "xlsx"],
+    stem: str,
     writer: Writer,
     report: Report,
 ) -> None:
-    """The visits as rows in a file of their own, never in one that the person keeps."""
+    """The visits as rows in a file of their own, never in one that the person keeps.
+
+    It stands outside of the folder of the visit files: as records, a folder with both would hold each visit twice.
+    """
     from bridge.coding import code_visit, load_term_maps
     from bridge.practice import load_practice
     from bridge.received_visits import told_whose, visit_rows
@@ -177,4 +181,4 @@ def write_rows(
         media_type = (
             "text/csv" if form == "csv" else "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
         )
-        writer.put(f"received.{form}", media_type, rows.content, "files of rows")
+        writer.put(f"{stem}.{form}", media_type, rows.content, "files of rows")

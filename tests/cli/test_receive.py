@@ -284,18 +284,20 @@ def test_rows_go_into_a_file_of_their_own(form: str, letters: Path) -> None:
     shutil.copytree(DEMO, "practice")
     args = [letters / "M26-0110.bundle.json", "--practice", "practice", "--as", form, "--layout", "one row per visit"]
     told = json.loads(receive(*args, "--json").stdout)
-    assert (told["figures"]["visits in rows"], names()) == (1, ["M26-0110.yaml", f"received.{form}"])
+    assert (told["figures"]["visits in rows"], names()) == (1, ["M26-0110.yaml"])
     Path("practice/layouts").mkdir()
     shutil.copy(ROOT / "mappings/layouts/one-row-per-visit.yaml", "practice/layouts")
-    checked = CliRunner().invoke(main, ["check", f"received/received.{form}", "--practice", "practice", "--json"])
+    checked = CliRunner().invoke(main, ["check", f"received-rows.{form}", "--practice", "practice", "--json"])
     assert json.loads(checked.stdout)["figures"]["visits"] == 1
+    files = CliRunner().invoke(main, ["check", "received", "--practice", "practice", "--json"])
+    assert "R126" not in files.stdout, "in one folder each visit would stand twice"
     assert receive(*args[:-1], "nothing of ours").output.count("“one row per visit”") == 1
-    before = Path(f"received/received.{form}").read_bytes()
+    before = Path(f"received-rows.{form}").read_bytes()
     assert receive(*args).exit_code == 0
-    Path(f"received/received.{form}").write_bytes(b"mine")
-    assert (receive(*args).exit_code, Path(f"received/received.{form}").read_bytes()) == (1, b"mine")
+    Path(f"received-rows.{form}").write_bytes(b"mine")
+    assert (receive(*args).exit_code, Path(f"received-rows.{form}").read_bytes()) == (1, b"mine")
     assert receive(*args, "--replace").exit_code == 0
-    assert Path(f"received/received.{form}").read_bytes() == before
+    assert Path(f"received-rows.{form}").read_bytes() == before
 
 
 @pytest.mark.parametrize(
