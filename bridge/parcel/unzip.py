@@ -19,7 +19,10 @@ _CENTRAL = struct.Struct("<4s6H3L5H2L")
 _LOCAL = struct.Struct("<4s5H3L2H")
 _STORED, _DEFLATED = 0, 8
 _ENCRYPTED = 0x0001 | 0x0040 | 0x2000
+_PATCHED = 0x0020
 _SIZES_FOLLOW = 0x0008
+_NEWEST = 63
+"""The newest version of the format that a file can need (6.3), in the low byte of its field: APPNOTE 4.4.3."""
 _UNIX = 3
 _ZIP64 = 0x0001
 _OTHER_NAMES = (0x7075, 0x6375)
@@ -91,7 +94,7 @@ def _directory(content: bytes, limits: Limits) -> tuple[list[_Entry], int]:
 def _entry(content: bytes, at: int, end: int) -> tuple[_Entry, int]:
     if at + _CENTRAL.size > end:
         raise DamagedError("its directory holds less than it says")
-    (mark, made, _, flags, method, _, _, crc, packed, size, names, extra, comment, disk, _, mode, start) = (
+    (mark, made, needed, flags, method, _, _, crc, packed, size, names, extra, comment, disk, _, mode, start) = (
         _CENTRAL.unpack_from(content, at)
     )
     rest = at + _CENTRAL.size
@@ -99,7 +102,7 @@ def _entry(content: bytes, at: int, end: int) -> tuple[_Entry, int]:
         raise DamagedError("an entry of its directory is broken")
     if flags & _ENCRYPTED:
         raise TrickError("a file in it is locked with a password of its own")
-    if method not in (_STORED, _DEFLATED):
+    if method not in (_STORED, _DEFLATED) or flags & _PATCHED or needed & 0xFF > _NEWEST:
         raise TrickError("a file in it is packed in a way that parcels do not use")
     kind = stat.S_IFMT(mode >> 16) if made >> 8 == _UNIX or mode >> 16 else 0
     if kind not in (0, stat.S_IFREG, stat.S_IFDIR):

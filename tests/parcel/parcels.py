@@ -10,7 +10,6 @@ from pathlib import Path
 from typing import Any
 
 from bridge.parcel import About, Opened, Piece, SigningKey, opened, packed, signing_key
-from bridge.parcel.keys import new_signing_key
 
 ABOUT = About("2026-11-26", "Willow Ear Care", "C-0001", "moves clinic", practitioner="H-7", counts={"visits": 2})
 PIECES = [
@@ -24,7 +23,12 @@ PIECES = [
 
 @cache
 def key(number: int = 0) -> SigningKey:
-    return signing_key(new_signing_key())
+    """The same ones in each run, so that what is made of them is the same too."""
+    from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
+    from joserfc.jwk import OKPKey
+
+    made = OKPKey.import_key(Ed25519PrivateKey.from_private_bytes(bytes([number]) * 32))
+    return signing_key(json.dumps(made.as_dict(private=True)))
 
 
 @cache

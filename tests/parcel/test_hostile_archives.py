@@ -74,6 +74,8 @@ TRICKS: dict[str, Callable[[], bytes]] = {
     "a device": lambda: bytes(_zip((_info("a.txt", stat.S_IFCHR | 0o600), b""))),
     "an encrypted file": lambda: _patched(_zip(*TWO), CENTRAL, 8, "<H", 1),
     "another packing": lambda: _patched(_zip(*TWO), CENTRAL, 10, "<H", 12),
+    "patched data": lambda: _patched(_zip(*TWO), CENTRAL, 8, "<H", 0x20),
+    "a version that does not exist": lambda: _patched(_zip(*TWO), CENTRAL, 6, "<H", 128),
     "a second name": lambda: _with_extra(b"\x75\x70\x09\x00\x01\0\0\0\0evil"),
     "a folder with content": lambda: bytes(_zip(("a/", b"abc"))),
 }
